@@ -1,0 +1,1 @@
+"""What happens, decided purely: apply(state, event), then announce(before, after)."""

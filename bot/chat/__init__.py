@@ -1,0 +1,1 @@
+"""Surfaces: the port, and the adapters, which never import each other."""

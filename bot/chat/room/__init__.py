@@ -1,0 +1,1 @@
+"""The room: a local web server with board, desk and stage."""

@@ -1,0 +1,1 @@
+"""Written music out and in: the only folder that imports music21 or verovio."""

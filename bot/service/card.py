@@ -1,0 +1,64 @@
+"""What the bot puts on a surface, as plain values that every surface can show in its own way."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+
+from bot.music.voice import Voice
+
+
+class Arrangement(StrEnum):
+    """Together: one sounding key for the room. Apart: each voice in its own key, for home."""
+
+    TOGETHER = "together"
+    APART = "apart"
+
+
+class Media(StrEnum):
+    """The kinds of bytes that belong to one part of a reading in one arrangement."""
+
+    PICTURE = "picture.png"  # 1600 px wide
+    PICTURE_SVG = "picture.svg"
+    PHONE_PICTURE = "phone.svg"  # two measures a system
+    KEY_SOUND = "key.mp3"  # the tonality pattern
+    PITCH_SOUND = "pitch.mp3"  # the starting note alone
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CardPart:
+    """One line as one voice reads it: public label, the note to start on in letters, its clef.
+
+    `apart_key` is the key in which this voice reads the line alone at home.
+    """
+
+    voice: Voice
+    label: str
+    start: str
+    apart_key: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadingCard:
+    """Today's reading. `key` of a delivery is (choir, local date, slot) in one string.
+
+    Texts are ready to show; media are fetched by (reading id, Arrangement, part index, Media).
+    """
+
+    key: str
+    reading_id: str
+    choir_id: str
+    choir_name: str
+    on: date
+    title: str
+    key_name: str
+    metre: str
+    measures: int
+    tempo_bpm: int
+    pulses: int
+    count_in: int
+    text: str
+    parts: tuple[CardPart, ...]
+    gives_pitch: bool
+    own_music_title: str | None = None

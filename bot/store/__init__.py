@@ -1,0 +1,1 @@
+"""SQLite: the only folder that opens a database."""
