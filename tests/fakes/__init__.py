@@ -1,0 +1,1 @@
+"""Small real classes that stand in for the outside: clock, surface, renderer."""

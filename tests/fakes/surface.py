@@ -1,0 +1,52 @@
+"""A surface kept in memory, which can fail before or after it stored a card."""
+
+from collections.abc import Callable
+
+from bot.errors import SurfaceUnavailable
+from bot.service.card import ReadingCard
+
+
+class FakeSurface:
+    """Keeps every card that arrived, in order; honours nonces as long as they are remembered.
+
+    `before_store` and `after_store` run inside `post`; whatever they raise comes out of it.
+    `readable` is whether the history may be looked through.
+    """
+
+    def __init__(self, name: str = "fake") -> None:
+        self._name = name
+        self.cards: list[ReadingCard] = []
+        self.nonces: dict[str, str] = {}
+        self.readable = True
+        self.before_store: Callable[[], None] = lambda: None
+        self.after_store: Callable[[], None] = lambda: None
+
+    @property
+    def name(self) -> str:
+        return self._name
+
+    async def post(self, card: ReadingCard, nonce: str) -> str:
+        if nonce in self.nonces:
+            return self.nonces[nonce]
+        self.before_store()
+        self.cards.append(card)
+        self.nonces[nonce] = f"message-{len(self.cards)}"
+        self.after_store()
+        return self.nonces[nonce]
+
+    async def find(self, card: ReadingCard) -> str | None:
+        if not self.readable:
+            raise SurfaceUnavailable("the history of the fake surface cannot be read")
+        for index, posted in enumerate(self.cards, start=1):
+            if posted.key == card.key:
+                return f"message-{index}"
+        return None
+
+    def forget_nonces(self) -> None:
+        """As a chat does after some minutes."""
+        self.nonces.clear()
+
+    @property
+    def keys(self) -> list[str]:
+        """The keys of all cards that arrived, in order."""
+        return [card.key for card in self.cards]
