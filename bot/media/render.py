@@ -1,0 +1,91 @@
+"""One request in, its bytes out: synchronous, the same in the worker and on the command line."""
+
+from __future__ import annotations
+
+from typing import assert_never
+
+from bot.errors import RenderFailed
+from bot.media.request import (
+    Engraved,
+    EngravingRequest,
+    KeyGiving,
+    MediaRequest,
+    SoundRequest,
+    StartingNote,
+)
+from bot.media.tone import key_sound, mp3, pitch_sound
+from bot.music.exercise import Exercise
+from bot.notation.engrave import EngravingStyle, png, svg
+from bot.notation.write import musicxml
+
+
+def make(request: MediaRequest) -> bytes:
+    """Make the bytes of a request; RenderFailed says what could not be made and why."""
+    try:
+        match request:
+            case SoundRequest():
+                return _sound(request)
+            case EngravingRequest():
+                return _engraving(request)
+            case _:
+                assert_never(request)
+    # The engraver and the encoder have no error tree of their own that could be listed here.
+    except Exception as error:
+        raise RenderFailed(f"{_name(request)} could not be made: {error}") from error
+
+
+def _sound(request: SoundRequest) -> bytes:
+    match request.sound:
+        case KeyGiving() as giving:
+            return mp3(
+                key_sound(
+                    giving.key,
+                    giving.do,
+                    giving.pattern,
+                    a4_hz=request.a4_hz,
+                    tempo_bpm=giving.tempo_bpm,
+                )
+            )
+        case StartingNote() as note:
+            return mp3(pitch_sound(note.pitch, a4_hz=request.a4_hz, seconds=note.seconds))
+        case _:
+            assert_never(request.sound)
+
+
+def _engraving(request: EngravingRequest) -> bytes:
+    written = musicxml(
+        request.exercise,
+        labels=request.labels,
+        clefs=request.clefs,
+        tempo_bpm=request.tempo_bpm,
+    )
+    if request.kind is Engraved.MUSICXML:
+        return written
+    style = EngravingStyle(
+        width_px=request.width_px,
+        phone=request.phone,
+        mark_do=request.mark_do,
+        measure_numbers=request.measure_numbers,
+    )
+    drawing = svg(written, style)
+    match request.kind:
+        case Engraved.SVG:
+            return drawing.encode()
+        case Engraved.PNG:
+            return png(drawing, request.width_px)
+        case _:
+            assert_never(request.kind)
+
+
+def _name(request: MediaRequest) -> str:
+    """What a request is for, without any text that a person typed."""
+    wanted = request.exercise if isinstance(request, EngravingRequest) else request.sound
+    match wanted:
+        case KeyGiving():
+            return f"the sound of {wanted.key} from {wanted.do}"
+        case StartingNote():
+            return f"the sound of {wanted.pitch}"
+        case Exercise():
+            return f"the picture of a line in {wanted.key}"
+        case _:
+            assert_never(wanted)

@@ -1,0 +1,90 @@
+"""What can be asked for, as values: everything that is needed to make the bytes, and a name for it.
+
+Importing this module costs nothing: no numpy, no engraver. A request travels to the worker and its
+digest is the bytes' name in the cache.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from enum import StrEnum
+
+from bot import __version__
+from bot.music.exercise import Exercise
+from bot.music.pitch import Key, Pitch
+from bot.music.tonality import KeyPattern
+from bot.music.voice import Clef
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeyGiving:
+    """The tonality pattern of a key, from the do of the line's octave, at a tempo in pulses."""
+
+    key: Key
+    do: Pitch
+    pattern: KeyPattern = KeyPattern.TRIAD
+    tempo_bpm: int = 66
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StartingNote:
+    """One note, held for `seconds`, three at least."""
+
+    pitch: Pitch
+    seconds: float = 3.5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SoundRequest:
+    """A sound as MP3; `a4_hz` between 430 and 450."""
+
+    sound: KeyGiving | StartingNote
+    a4_hz: float = 440.0
+
+    def digest(self) -> str:
+        """64 hex digits that name these bytes as this release makes them."""
+        return _digest(self)
+
+
+class Engraved(StrEnum):
+    """What an engraving is wanted as."""
+
+    SVG = "svg"
+    PNG = "png"
+    MUSICXML = "musicxml"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EngravingRequest:
+    """A picture, or the written music behind it, of an exercise.
+
+    One clef per part, and one label per part or none. `phone` engraves two measures a system for a
+    narrow screen. `width_px` is the width of the picture.
+    """
+
+    exercise: Exercise
+    clefs: tuple[Clef, ...]
+    kind: Engraved = Engraved.PNG
+    labels: tuple[str, ...] = ()
+    mark_do: bool = True
+    measure_numbers: bool = True
+    tempo_bpm: int | None = None
+    phone: bool = False
+    width_px: int = 1600
+
+    def digest(self) -> str:
+        """64 hex digits that name these bytes as this release makes them."""
+        return _digest(self)
+
+
+MediaRequest = SoundRequest | EngravingRequest
+
+
+def _digest(request: MediaRequest) -> str:
+    """Hash the request's own text: a frozen dataclass writes out every field of every value.
+
+    A field that is added later is therefore in the name without a word here, and a new release
+    never shows pictures of an older one.
+    """
+    return hashlib.sha256(f"{__version__}\n{request!r}".encode()).hexdigest()
