@@ -70,7 +70,7 @@ def default_data(*, demo: bool) -> Path:
 
 
 def discord_token(environment: Mapping[str, str], data: Path) -> str | None:
-    """The bot's token from the environment, else from `<data>/discord-token` (mode 0600), else None.
+    """The token from the environment, else from `<data>/discord-token` (mode 0600), else None.
 
     SettingsProblem where the file can be read by others than its owner.
     """
