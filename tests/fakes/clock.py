@@ -9,8 +9,8 @@ _REAL_PATIENCE_S = 20.0
 class FakeClock:
     """Time moves only by `advance` and `set`; sleepers wake in the order of their due times.
 
-    After each wake-up `advance` waits until somebody sleeps again (or the sleeper's task is
-    gone), so that the work done at that moment is finished before time goes on.
+    After each wake-up `advance` waits until somebody sleeps again, so that the work done at that
+    moment is finished before time goes on: it is meant for loops that sleep, work and sleep.
     """
 
     def __init__(self, now: datetime) -> None:
@@ -47,7 +47,8 @@ class FakeClock:
         """Wait (in real time) until somebody sleeps on this clock."""
         async with asyncio.timeout(_REAL_PATIENCE_S):
             while not self._sleepers:
-                await asyncio.sleep(0.001)
+                self._asleep.clear()
+                await self._asleep.wait()
 
     async def advance(self, delta: timedelta) -> None:
         """Move time on, waking whoever is due on the way."""

@@ -1,0 +1,78 @@
+"""A reading: an exercise given to a choir on a date, with the part that each voice reads."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+
+from bot.activities.choir import Steps
+from bot.music.exercise import Exercise
+from bot.music.pitch import Key
+from bot.music.voice import Clef, Voice
+
+DAILY = "daily"  # the slot of the day's one reading
+
+
+class Origin(StrEnum):
+    """Where the music comes from."""
+
+    COMPOSED = "composed"
+    OWN = "own"  # brought by the director
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadingPart:
+    """What one voice reads: line `line` of the exercise, together and apart.
+
+    `do_octave` places do in the reading's own key, `apart_do_octave` in `apart_key`.
+    """
+
+    voice: Voice
+    label: str
+    clef: Clef
+    line: int
+    do_octave: int
+    apart_key: Key
+    apart_do_octave: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """One draw for one date. `draw` counts the lines made for that date, from 0.
+
+    `title` names music that the director brought. The exercise itself is kept, not only its seed.
+    """
+
+    id: str
+    choir_id: str
+    on: date
+    slot: str
+    draw: int
+    exercise: Exercise
+    parts: tuple[ReadingPart, ...]
+    steps: Steps
+    seed: int
+    origin: Origin = Origin.COMPOSED
+    title: str | None = None
+
+
+def reading_key(choir_id: str, on: date, slot: str = DAILY) -> str:
+    """The key under which a reading is posted once: choir, local date, slot."""
+    return f"{choir_id}.{on.isoformat()}.{slot}"
+
+
+def reading_id(choir_id: str, on: date, draw: int, slot: str = DAILY) -> str:
+    """A reading's id: the same for the same draw, and telling nothing."""
+    return _digest("reading", choir_id, on, draw, slot).hex()[:20]
+
+
+def draw_seed(choir_id: str, on: date, draw: int, slot: str = DAILY) -> int:
+    """The composer's seed for one draw, 0 to 2**63 - 1 (SQLite's largest whole number)."""
+    return int.from_bytes(_digest("seed", choir_id, on, draw, slot)[:8], "big") >> 1
+
+
+def _digest(purpose: str, choir_id: str, on: date, draw: int, slot: str) -> bytes:
+    text = "\n".join((purpose, choir_id, on.isoformat(), str(draw), slot))
+    return hashlib.sha256(text.encode()).digest()

@@ -1,0 +1,229 @@
+"""The register: every column that may be kept, why, who sees it, how long, how it goes.
+
+A column that is not here cannot be written (gate.py), and a test compares this table with the
+migrated schema in both directions. Nothing here reads or writes a file.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from types import MappingProxyType
+
+
+class Kind(StrEnum):
+    """What sort of thing a column holds; decides backups and who must have allowed it."""
+
+    CONTENT = "content"  # music that was read
+    CHOIR = "choir setting"  # what the director set
+    OPERATIONAL = "operational"  # what the program needs to go on after a restart
+    SECRET = "secret"  # noqa: S105 - a class of columns that never leaves the machine
+    SEAT = "seat data"  # about one singer's seat; kept only under a school's approval
+
+
+PORTABLE = frozenset({Kind.CONTENT, Kind.CHOIR, Kind.OPERATIONAL})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Field:
+    """One row of the register, in words that a privacy notice can print."""
+
+    table: str
+    column: str
+    purpose: str
+    kind: Kind
+    seen_by: str
+    kept: str
+    deleted_by: str
+
+    @property
+    def name(self) -> str:
+        """`table.column`, as approvals list it."""
+        return f"{self.table}.{self.column}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Terms:
+    """What the columns of one table have in common."""
+
+    kind: Kind
+    seen_by: str
+    kept: str
+    deleted_by: str
+
+
+_WITH_CHOIR = "until the choir is removed"
+_REMOVE_CHOIR = "removing the choir at the desk deletes the rows"
+_SETTING = _Terms(
+    kind=Kind.CHOIR, seen_by="director; class where shown", kept=_WITH_CHOIR,
+    deleted_by=_REMOVE_CHOIR,
+)  # fmt: skip
+_MUSIC = _Terms(
+    kind=Kind.CONTENT, seen_by="class, family", kept=_WITH_CHOIR, deleted_by=_REMOVE_CHOIR
+)
+_POSTING = _Terms(
+    kind=Kind.OPERATIONAL, seen_by="director", kept=_WITH_CHOIR, deleted_by=_REMOVE_CHOIR
+)
+_MACHINE = _Terms(
+    kind=Kind.OPERATIONAL, seen_by="director", kept="as long as the data folder",
+    deleted_by="deleting the data folder",
+)  # fmt: skip
+_SECRET = _Terms(
+    kind=Kind.SECRET, seen_by="nobody", kept="until replaced",
+    deleted_by="setting another passphrase, or deleting the data folder",
+)  # fmt: skip
+
+_TABLES: tuple[tuple[str, _Terms, Mapping[str, str]], ...] = (
+    (
+        "installation",
+        _MACHINE,
+        {
+            "only": "keeps the table to one row",
+            "born": "tells a demonstration's data from a school's",
+            "since_version": "says which release made the file, for repairs",
+        },
+    ),
+    (
+        "choirs",
+        _SETTING,
+        {
+            "choir_id": "joins rows",
+            "ordinal": "order in which choirs are listed",
+            "added_on": "days before it are not counted as missed",
+            "name": "heads the board; a class's name, never a person's",
+            "sequence": "order of skills that the choir follows",
+            "step_pitch": "where the choir stands in pitch",
+            "step_rhythm": "where the choir stands in rhythm",
+            "step_voice": "where the choir stands in voices",
+            "zone": "dates and times are local to it",
+            "meets": "kind of meeting pattern",
+            "meeting_days": "weekdays, or days of the cycle",
+            "rotation_length": "length of the cycle",
+            "rotation_anchor": "a day on which the cycle began",
+            "post_at": "when the reading goes up",
+            "starts_on": "first day of readings",
+            "naming": "how scale degrees are named",
+            "fifth": "so or sol",
+            "seventh": "ti or si",
+            "do_based_minor": "which tonic minor has",
+            "key_pattern": "how the key is given",
+            "a4_hz": "tuning of sounds",
+            "tempo_bpm": "tempo, where the director chose one",
+            "mark_do": "whether the page marks do",
+            "give_pitch": "whether the starting note is sounded",
+            "measures": "length, where the director chose one",
+            "key": "key, where the director chose one",
+        },
+    ),
+    (
+        "choir_voices",
+        _SETTING,
+        {
+            "choir_id": "joins rows",
+            "ordinal": "order from the highest",
+            "voice": "kind of voice that the choir has, of nobody in particular",
+            "label": "what the class calls the part",
+            "low": "lowest note",
+            "high": "highest note",
+            "tessitura_low": "lowest easy note",
+            "tessitura_high": "highest easy note",
+            "clef": "clef that the part reads",
+        },
+    ),
+    (
+        "choir_days_off",
+        _SETTING,
+        {"choir_id": "joins rows", "day_on": "a day without a meeting"},
+    ),
+    (
+        "readings",
+        _MUSIC,
+        {
+            "reading_id": "joins rows; names pages and files",
+            "choir_id": "joins rows",
+            "read_on": "the date it is for",
+            "slot": "which reading of the day",
+            "draw": "counts lines drawn for the same date",
+            "current": "whether it is the one for its date, or was drawn again",
+            "exercise": "the music itself, as it was shown",
+            "fingerprint": "tells a repeat",
+            "sequence": "order of skills it was composed in",
+            "step_pitch": "step it was composed for",
+            "step_rhythm": "step it was composed for",
+            "step_voice": "step it was composed for",
+            "seed": "draws the same line again",
+            "origin": "composed here, or brought by the director",
+            "title": "name of music that the director brought",
+        },
+    ),
+    (
+        "reading_parts",
+        _MUSIC,
+        {
+            "reading_id": "joins rows",
+            "ordinal": "order from the highest",
+            "voice": "kind of voice that reads this part",
+            "label": "what the class calls the part",
+            "clef": "clef on the page",
+            "line": "which line of the music it reads",
+            "do_octave": "octave in which it reads together",
+            "apart_key": "key in which it reads alone",
+            "apart_do_octave": "octave in which it reads alone",
+        },
+    ),
+    (
+        "deliveries",
+        _POSTING,
+        {
+            "choir_id": "posts once",
+            "read_on": "posts once",
+            "slot": "posts once",
+            "surface": "posts once",
+            "state": "what became of the posting",
+            "reading_id": "which reading it was",
+            "nonce": "lets a surface refuse a second copy",
+            "message_id": "finds the card again",
+            "claimed_at": "decides how to go on after a crash",
+            "settled_at": "last posting, on the status page",
+        },
+    ),
+    (
+        "desk",
+        _SECRET,
+        {
+            "only": "keeps the table to one row",
+            "passphrase_hash": "opens the desk",
+        },
+    ),
+)
+
+
+def _register() -> Mapping[str, Field]:
+    fields = {}
+    for table, terms, columns in _TABLES:
+        for column, purpose in columns.items():
+            field = Field(
+                table=table,
+                column=column,
+                purpose=purpose,
+                kind=terms.kind,
+                seen_by=terms.seen_by,
+                kept=terms.kept,
+                deleted_by=terms.deleted_by,
+            )
+            fields[field.name] = field
+    return MappingProxyType(fields)
+
+
+REGISTER: Mapping[str, Field] = _register()
+
+
+def tables() -> tuple[str, ...]:
+    """Every registered table, in the order of the register."""
+    return tuple(table for table, _, _ in _TABLES)
+
+
+def portable(table: str) -> bool:
+    """Whether a whole table may go into a portable backup: nothing secret, nothing of a seat."""
+    return all(field.kind in PORTABLE for field in REGISTER.values() if field.table == table)
