@@ -15,6 +15,13 @@ class Surface(Protocol):
         """Stable short name, part of every delivery row."""
         ...
 
+    async def carries(self, choir_id: str) -> bool:
+        """Whether this choir's cards go up here: the room carries all, Discord those it is linked to.
+
+        Where it does not, no delivery is claimed, so none is ever unsure or missed.
+        """
+        ...
+
     async def post(self, card: ReadingCard, nonce: str) -> str:
         """Put a card up once and return its message id; the same nonce never posts twice.
 

@@ -15,6 +15,10 @@ class Outlet(Protocol):
         """Stable short name, part of every delivery row."""
         ...
 
+    async def carries(self, choir_id: str) -> bool:
+        """Whether this choir's cards go up here; where not, nothing is owed and nothing missed."""
+        ...
+
     async def post(self, card: ReadingCard, nonce: str) -> str:
         """Put a card up once and return its message id; the same nonce never posts twice."""
         ...

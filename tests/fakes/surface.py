@@ -10,7 +10,8 @@ class FakeSurface:
     """Keeps every card that arrived, in order; honours nonces as long as they are remembered.
 
     `before_store` and `after_store` run inside `post`; whatever they raise comes out of it.
-    `readable` is whether the history may be looked through.
+    `readable` is whether the history may be looked through; `without` names choirs that it does
+    not carry.
     """
 
     def __init__(self, name: str = "fake") -> None:
@@ -18,12 +19,16 @@ class FakeSurface:
         self.cards: list[ReadingCard] = []
         self.nonces: dict[str, str] = {}
         self.readable = True
+        self.without: set[str] = set()
         self.before_store: Callable[[], None] = lambda: None
         self.after_store: Callable[[], None] = lambda: None
 
     @property
     def name(self) -> str:
         return self._name
+
+    async def carries(self, choir_id: str) -> bool:
+        return choir_id not in self.without
 
     async def post(self, card: ReadingCard, nonce: str) -> str:
         if nonce in self.nonces:

@@ -25,5 +25,5 @@ def library_at(url: str, gateway: str) -> Iterator[None]:
 async def until(condition: Callable[[], object], seconds: float = 10.0) -> None:
     """Wait until something has happened that nobody announces."""
     async with asyncio.timeout(seconds):
-        while not condition():
-            await asyncio.sleep(0.01)  # noqa: ASYNC110 - the other side knows no event of ours
+        while not condition():  # noqa: ASYNC110 - the other side knows no event of ours
+            await asyncio.sleep(0.01)
