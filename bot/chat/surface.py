@@ -16,9 +16,9 @@ class Surface(Protocol):
         ...
 
     async def carries(self, choir_id: str) -> bool:
-        """Whether this choir's cards go up here: the room carries all, Discord those it is linked to.
+        """Whether this choir's cards go up here; the room carries every choir.
 
-        Where it does not, no delivery is claimed, so none is ever unsure or missed.
+        Where one is not carried, no delivery is claimed, so none is ever unsure or missed.
         """
         ...
 
