@@ -1,0 +1,188 @@
+"""Choirs as rows. Every function works inside the transaction or snapshot that it is given."""
+
+from __future__ import annotations
+
+from datetime import date, time
+from sqlite3 import Row
+
+from bot.activities.calendar import Meeting, Rotation, Weekdays
+from bot.activities.choir import Choir, ChoirVoice, Presentation, Steps
+from bot.music.pitch import Pitch
+from bot.music.solfa import Naming, Solfa
+from bot.music.tonality import KeyPattern
+from bot.music.voice import Clef, Voice, VoiceRange
+from bot.store.database import Snapshot, Transaction, Value
+
+
+async def all_choirs(read: Snapshot) -> tuple[Choir, ...]:
+    """Every choir, in the order in which they were added."""
+    rows = await read.rows("SELECT * FROM choirs ORDER BY ordinal")
+    return tuple([await _choir(read, row) for row in rows])
+
+
+async def find_choir(read: Snapshot, choir_id: str) -> Choir | None:
+    """One choir, None where there is none of that id."""
+    row = await read.row("SELECT * FROM choirs WHERE choir_id = ?", choir_id)
+    return None if row is None else await _choir(read, row)
+
+
+async def choir_added_on(read: Snapshot, choir_id: str) -> date:
+    """The local date on which a choir was set up; KeyError where there is none of that id."""
+    row = await read.row("SELECT added_on FROM choirs WHERE choir_id = ?", choir_id)
+    if row is None:
+        raise KeyError(choir_id)
+    return date.fromisoformat(row["added_on"])
+
+
+async def add_choir(change: Transaction, choir: Choir, added_on: date) -> bool:
+    """Add a choir after the others; False, and nothing changed, where its id is taken."""
+    row = await change.row("SELECT coalesce(max(ordinal), -1) + 1 AS next FROM choirs")
+    assert row is not None
+    first = {"choir_id": choir.id, "ordinal": row["next"], "added_on": added_on.isoformat()}
+    added = await change.insert_once("choirs", first | _columns(choir))
+    if added:
+        await _add_details(change, choir)
+    return added
+
+
+async def change_choir(change: Transaction, choir: Choir) -> bool:
+    """Write a choir over its old self; False where there is none of its id."""
+    where = {"choir_id": choir.id}
+    if not await change.update("choirs", _columns(choir), where):
+        return False
+    await change.delete("choir_voices", where)
+    await change.delete("choir_days_off", where)
+    await _add_details(change, choir)
+    return True
+
+
+async def remove_choir(change: Transaction, choir_id: str) -> bool:
+    """Delete a choir with all its rows; False where there is none of that id."""
+    return await change.delete("choirs", {"choir_id": choir_id}) > 0
+
+
+def _columns(choir: Choir) -> dict[str, Value]:
+    shown, solfa = choir.presentation, choir.presentation.solfa
+    return {
+        "name": choir.name,
+        "sequence": choir.steps.sequence,
+        "step_pitch": choir.steps.pitch,
+        "step_rhythm": choir.steps.rhythm,
+        "step_voice": choir.steps.voice,
+        "zone": choir.zone,
+        **_meeting_columns(choir.meeting),
+        "post_at": choir.post_at.isoformat("minutes"),
+        "starts_on": choir.starts_on.isoformat(),
+        "naming": solfa.naming,
+        "fifth": solfa.fifth,
+        "seventh": solfa.seventh,
+        "do_based_minor": int(solfa.do_based_minor),
+        "key_pattern": shown.key_pattern,
+        "a4_hz": shown.a4_hz,
+        "tempo_bpm": shown.tempo_bpm,
+        "mark_do": int(shown.mark_do),
+        "give_pitch": int(shown.give_pitch),
+        "measures": choir.measures,
+        "key": choir.key,
+    }
+
+
+def _meeting_columns(meeting: Meeting) -> dict[str, Value]:
+    match meeting.pattern:
+        case Weekdays(days=days):
+            kind, length, anchor = "weekdays", None, None
+        case Rotation(length=length, meets_on=days, anchor=first):
+            kind, anchor = "rotation", first.isoformat()
+    return {
+        "meets": kind,
+        "meeting_days": ",".join(str(day) for day in sorted(days)),
+        "rotation_length": length,
+        "rotation_anchor": anchor,
+    }
+
+
+async def _add_details(change: Transaction, choir: Choir) -> None:
+    for ordinal, voice in enumerate(choir.voices):
+        await change.insert(
+            "choir_voices",
+            {
+                "choir_id": choir.id,
+                "ordinal": ordinal,
+                "voice": voice.voice,
+                "label": voice.label,
+                "low": voice.range.low.plain,
+                "high": voice.range.high.plain,
+                "tessitura_low": voice.range.tessitura_low.plain,
+                "tessitura_high": voice.range.tessitura_high.plain,
+                "clef": voice.clef,
+            },
+        )
+    for day in sorted(choir.meeting.days_off):
+        await change.insert("choir_days_off", {"choir_id": choir.id, "day_on": day.isoformat()})
+
+
+async def _choir(read: Snapshot, row: Row) -> Choir:
+    voices = await read.rows(
+        "SELECT * FROM choir_voices WHERE choir_id = ? ORDER BY ordinal", row["choir_id"]
+    )
+    off = await read.rows("SELECT day_on FROM choir_days_off WHERE choir_id = ?", row["choir_id"])
+    return Choir(
+        id=row["choir_id"],
+        name=row["name"],
+        voices=tuple(_voice(voice) for voice in voices),
+        steps=Steps(
+            sequence=row["sequence"],
+            pitch=row["step_pitch"],
+            rhythm=row["step_rhythm"],
+            voice=row["step_voice"],
+        ),
+        zone=row["zone"],
+        meeting=Meeting(
+            pattern=_pattern(row),
+            days_off=frozenset(date.fromisoformat(day["day_on"]) for day in off),
+        ),
+        post_at=time.fromisoformat(row["post_at"]),
+        starts_on=date.fromisoformat(row["starts_on"]),
+        presentation=_presentation(row),
+        measures=row["measures"],
+        key=row["key"],
+    )
+
+
+def _voice(row: Row) -> ChoirVoice:
+    limits = VoiceRange(
+        low=Pitch.parse(row["low"]),
+        high=Pitch.parse(row["high"]),
+        tessitura_low=Pitch.parse(row["tessitura_low"]),
+        tessitura_high=Pitch.parse(row["tessitura_high"]),
+    )
+    return ChoirVoice(
+        voice=Voice(row["voice"]), label=row["label"], range=limits, clef=Clef(row["clef"])
+    )
+
+
+def _pattern(row: Row) -> Weekdays | Rotation:
+    days = frozenset(int(day) for day in row["meeting_days"].split(",") if day)
+    if row["meets"] == "weekdays":
+        return Weekdays(days=days)
+    return Rotation(
+        length=row["rotation_length"],
+        meets_on=days,
+        anchor=date.fromisoformat(row["rotation_anchor"]),
+    )
+
+
+def _presentation(row: Row) -> Presentation:
+    return Presentation(
+        solfa=Solfa(
+            naming=Naming(row["naming"]),
+            fifth=row["fifth"],
+            seventh=row["seventh"],
+            do_based_minor=bool(row["do_based_minor"]),
+        ),
+        key_pattern=KeyPattern(row["key_pattern"]),
+        a4_hz=row["a4_hz"],
+        tempo_bpm=row["tempo_bpm"],
+        mark_do=bool(row["mark_do"]),
+        give_pitch=bool(row["give_pitch"]),
+    )
