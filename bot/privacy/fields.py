@@ -74,6 +74,15 @@ _SECRET = _Terms(
     deleted_by="setting another passphrase, or deleting the data folder",
 )  # fmt: skip
 
+_LINK = _Terms(
+    kind=Kind.CHOIR, seen_by="director", kept=f"{_WITH_CHOIR} or unlinked",
+    deleted_by="unlinking or removing the choir at the desk",
+)  # fmt: skip
+_LINK_CODE = _Terms(
+    kind=Kind.SECRET, seen_by="nobody", kept="24 hours at most",
+    deleted_by="being used once, or running out",
+)  # fmt: skip
+
 _TABLES: tuple[tuple[str, _Terms, Mapping[str, str]], ...] = (
     (
         "installation",
@@ -194,6 +203,33 @@ _TABLES: tuple[tuple[str, _Terms, Mapping[str, str]], ...] = (
         {
             "only": "keeps the table to one row",
             "passphrase_hash": "opens the desk",
+        },
+    ),
+    (
+        "discord_links",
+        _LINK,
+        {
+            "choir_id": "joins rows",
+            "guild_id": "the one server in which the choir's readings go up; no person's id",
+            "channel_id": "the one channel in which they go up",
+            "director_role_id": "the role whose members may use the director's commands",
+        },
+    ),
+    (
+        "discord_link_codes",
+        _LINK_CODE,
+        {
+            "choir_id": "joins rows",
+            "code_hash": "checks the code with which a choir is linked once",
+            "expires_at": "ends the code's life",
+        },
+    ),
+    (
+        "discord_app",
+        _MACHINE,
+        {
+            "only": "keeps the table to one row",
+            "commands_digest": "registers the commands anew only when they changed",
         },
     ),
 )
