@@ -65,6 +65,8 @@ def _engraving(request: EngravingRequest) -> bytes:
         width_px=request.width_px,
         phone=request.phone,
         mark_do=request.mark_do,
+        do_name=request.do_name,
+        do_is_tonic=request.do_is_tonic,
         measure_numbers=request.measure_numbers,
     )
     drawing = svg(written, style)

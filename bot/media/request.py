@@ -60,7 +60,8 @@ class EngravingRequest:
     """A picture, or the written music behind it, of an exercise.
 
     One clef per part, and one label per part or none. `phone` engraves two measures a system for a
-    narrow screen. `width_px` is the width of the picture.
+    narrow screen. `width_px` is the width of the picture. `do_name` is what the choir calls do, and
+    `do_is_tonic` moves the mark to the tonic in minor, for choirs that call it do.
     """
 
     exercise: Exercise
@@ -68,6 +69,8 @@ class EngravingRequest:
     kind: Engraved = Engraved.PNG
     labels: tuple[str, ...] = ()
     mark_do: bool = True
+    do_name: str = "do"
+    do_is_tonic: bool = False
     measure_numbers: bool = True
     tempo_bpm: int | None = None
     phone: bool = False
