@@ -1,0 +1,192 @@
+"""The set-up form at the desk: a new choir, and everything that can be changed later."""
+
+from __future__ import annotations
+
+import secrets
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from datetime import date
+from pathlib import Path
+from zoneinfo import ZoneInfo, available_timezones
+
+from aiohttp import web
+
+from bot.activities.choir import Choir
+from bot.chat.room.entry import desk_page, give_cookie
+from bot.chat.room.media_routes import media_response
+from bot.chat.room.parts import Parts, parts_of
+from bot.chat.room.posted import Posted, read_posted
+from bot.errors import Fault, InputProblems, Refused
+from bot.music.pitch import Key
+from bot.music.solfa import Naming
+from bot.music.step import Track
+from bot.music.tonality import KeyPattern
+from bot.music.voice import DEFAULT_RANGES, Clef, Voice
+from bot.service.card import Media
+from bot.service.choir_form import form_of, parse_choir_form
+from bot.service.desk import MIN_PASSPHRASE
+
+_KEYS = (0, -1, 1, -2, 2, -3, 3, -4, 4, -5, 5)  # C, F, G, B flat, D ...: the plainest first
+# Fields that stand under `More` on the set-up page; a fault in one of them opens it.
+_SHORT = ("name", "voices", "step_pitch", "step_rhythm", "passphrase")
+
+
+async def new_choir_page(request: web.Request, *, first: bool = False) -> web.StreamResponse:
+    """The empty form with its defaults."""
+    room = parts_of(request)
+    return await _page(request, _defaults(room), faults=(), first=first, choir=None, status=200)
+
+
+async def add_choir(request: web.Request) -> web.StreamResponse:
+    """`POST /desk/choir/new`: keep the choir, or show the form again with every fault."""
+    room, posted = parts_of(request), await read_posted(request)
+    first = not await room.services.choirs.all()
+    faults, choir = _passphrase_faults(room, posted), None
+    try:
+        choir = _parse(room, posted, secrets.token_hex(8))
+    except InputProblems as problems:
+        faults = [*problems.faults, *faults]
+    if faults or choir is None:
+        return await _page(request, posted.fields, faults=faults, first=first, choir=None)
+    response = web.Response(status=303, headers={"Location": f"/desk/choir/{choir.id}?done=added"})
+    passphrase = posted.text("passphrase")
+    # Only a desk that has none yet takes its passphrase from here; changing one asks for the old.
+    if passphrase and not await room.services.desk.has_passphrase():
+        await room.services.desk.set_passphrase(passphrase)
+        give_cookie(room, response)
+    await room.services.choirs.add(choir)
+    return response
+
+
+async def example(request: web.Request) -> web.StreamResponse:
+    """`GET /desk/example.svg?...`: a line such as the form's choir would read; nothing is kept."""
+    room = parts_of(request)
+    fields = {name: request.query.getall(name) for name in request.query}
+    try:
+        choir = parse_choir_form(
+            {**fields, "name": ["-"]},
+            room.services.content,
+            choir_id="example",
+            today=_today(room, "UTC"),
+        )
+        data = await room.services.readings.example(choir)
+    except InputProblems as problems:
+        raise web.HTTPUnprocessableEntity from problems
+    except Refused as refused:
+        raise web.HTTPConflict(text=str(refused)) from refused
+    return media_response(request, data, Media.PHONE_PICTURE, keep="no-store")
+
+
+async def settings_form(request: web.Request) -> web.StreamResponse:
+    """`GET /desk/choir/<id>/settings`."""
+    choir = await parts_of(request).services.choirs.get(request.match_info["choir"])
+    return await _page(request, form_of(choir), faults=(), first=False, choir=choir, status=200)
+
+
+async def change_choir(request: web.Request) -> web.StreamResponse:
+    """`POST /desk/choir/<id>/settings`."""
+    room, posted = parts_of(request), await read_posted(request)
+    old = await room.services.choirs.get(request.match_info["choir"])
+    try:
+        await room.services.choirs.change(_parse(room, posted, old.id))
+    except InputProblems as problems:
+        faults = problems.faults
+        return await _page(request, posted.fields, faults=faults, first=False, choir=old)
+    raise web.HTTPSeeOther(f"/desk/choir/{old.id}?done=saved")
+
+
+def _parse(room: Parts, posted: Posted, choir_id: str) -> Choir:
+    return parse_choir_form(
+        posted.fields,
+        room.services.content,
+        choir_id=choir_id,
+        today=_today(room, posted.text("zone")),
+    )
+
+
+def _today(room: Parts, zone: str) -> date:
+    known = zone if zone in available_timezones() else "UTC"
+    return room.services.clock.now().astimezone(ZoneInfo(known)).date()
+
+
+def _passphrase_faults(room: Parts, posted: Posted) -> list[Fault]:
+    """A passphrase may be set with the first choir; it is too short or it is fine."""
+    text = posted.text("passphrase")
+    if not text or len(text) >= MIN_PASSPHRASE:
+        return []
+    problem = room.pages.say("desk.passphrase.short", count=MIN_PASSPHRASE)
+    return [Fault(place="passphrase", problem=problem)]
+
+
+def _defaults(room: Parts) -> Mapping[str, Sequence[str]]:
+    """What the empty form shows: one treble voice, the first steps, every weekday at eight."""
+    sequence = next(iter(room.services.content.sequences.values()))
+    zone = server_zone()
+    form = {
+        "name": ["-"],
+        "voices": [Voice.TREBLE.value],
+        "sequence": [sequence.id],
+        "step_pitch": [sequence.lowest(Track.PITCH).id],
+        "zone": [zone],
+    }
+    choir = parse_choir_form(
+        form, room.services.content, choir_id="new", today=_today(room, zone)
+    )
+    return {**form_of(choir), "name": [""]}
+
+
+def server_zone(link: Path = Path("/etc/localtime")) -> str:
+    """The machine's own zone by its name, or UTC where it does not tell."""
+    parts = link.resolve().parts
+    if "zoneinfo" in parts:
+        name = "/".join(parts[parts.index("zoneinfo") + 1 :])
+        if name in available_timezones():
+            return name
+    return "UTC"
+
+
+async def _page(
+    request: web.Request,
+    fields: Mapping[str, Sequence[str]],
+    *,
+    faults: Sequence[Fault],
+    first: bool,
+    choir: Choir | None,
+    status: int = 422,
+) -> web.StreamResponse:
+    room = parts_of(request)
+    by_field: defaultdict[str, list[str]] = defaultdict(list)
+    for fault in faults:
+        by_field[fault.place].append(_words(fault))
+    values = {
+        "fields": fields,
+        "faults": by_field,
+        "choir": choir,
+        "first": first,
+        "untouched": choir is None and not faults,
+        "open_more": choir is not None or any(place not in _SHORT for place in by_field),
+        "offer_passphrase": first and not await room.services.desk.has_passphrase(),
+        "min_passphrase": MIN_PASSPHRASE,
+        **_choices(room),
+    }
+    return desk_page(request, "choir_form.html", values, status=status)
+
+
+def _words(fault: Fault) -> str:
+    return f"{fault.problem} ({fault.remedy})" if fault.remedy else fault.problem
+
+
+def _choices(room: Parts) -> dict[str, object]:
+    """Everything that can be chosen, in the order in which it is offered."""
+    return {
+        "voices": tuple(Voice),
+        "ranges": DEFAULT_RANGES,
+        "clefs": tuple(Clef),
+        "patterns": tuple(KeyPattern),
+        "namings": tuple(Naming),
+        "sequences": tuple(room.services.content.sequences.values()),
+        "tracks": tuple(Track),
+        "zones": sorted(name for name in available_timezones() if "/" in name or name == "UTC"),
+        "keys": tuple(Key(fifths=fifths).plain for fifths in _KEYS),
+        "days": tuple((str(n), room.pages.say.date(date(2024, 1, 1 + n), "EEEE")) for n in range(7)),
+    }

@@ -1,0 +1,82 @@
+"""Every address of the room, in one table; each change is a POST, each desk page is locked."""
+
+from __future__ import annotations
+
+from aiohttp import web
+
+from bot.chat.room import board, choir_form, desk, entry, media_routes, week
+from bot.chat.room.faults import faults
+from bot.chat.room.parts import PARTS, Parts
+from bot.chat.room.posted import FIELDS_LIMIT
+from bot.chat.room.safety import Handler, dress, guard
+
+_CHOIR = "{choir:[A-Za-z0-9_-]{1,64}}"
+_READING = "{reading:[A-Za-z0-9_-]{1,64}}"
+_DAY = "day/{on:[0-9]{4}-[0-9]{2}-[0-9]{2}}"
+
+OPEN_PAGES: tuple[tuple[str, Handler], ...] = (
+    ("/", board.front),
+    (f"/choir/{_CHOIR}", board.board),
+    (f"/choir/{_CHOIR}/live", board.live),
+    (f"/choir/{_CHOIR}/folder", board.folder),
+    (f"/reading/{_READING}", board.reading),
+    (f"/reading/{_READING}/part/{{part:[0-9]{{1,2}}}}", board.home),
+    (
+        f"/media/{_READING}/{{arrangement:[a-z]+}}/{{part:[0-9]{{1,2}}}}/{{kind:[a-z0-9.]+}}",
+        media_routes.media,
+    ),
+    ("/static/{digest:[0-9a-f]+}/{name:[a-z0-9.-]+}", media_routes.static),
+    ("/desk/sign-in", entry.sign_in_form),
+)
+
+OPEN_CHANGES: tuple[tuple[str, Handler], ...] = (
+    ("/desk/sign-in", entry.sign_in),
+    ("/desk/sign-out", entry.sign_out),
+)
+
+DESK_PAGES: tuple[tuple[str, Handler], ...] = (
+    ("/desk", desk.desk),
+    ("/desk/status", desk.status),
+    ("/desk/passphrase", entry.passphrase_form),
+    ("/desk/example.svg", choir_form.example),
+    ("/desk/choir/new", choir_form.new_choir_page),
+    (f"/desk/choir/{_CHOIR}", week.week),
+    (f"/desk/choir/{_CHOIR}/settings", choir_form.settings_form),
+    (f"/desk/choir/{_CHOIR}/remove", week.remove_form),
+    (f"/desk/choir/{_CHOIR}/{_DAY}/picture.svg", week.picture),
+)
+
+DESK_CHANGES: tuple[tuple[str, Handler], ...] = (
+    ("/desk/awake", entry.stay_awake),
+    ("/desk/passphrase", entry.set_passphrase),
+    ("/desk/choir/new", choir_form.add_choir),
+    (f"/desk/choir/{_CHOIR}/settings", choir_form.change_choir),
+    (f"/desk/choir/{_CHOIR}/remove", week.remove),
+    (f"/desk/choir/{_CHOIR}/post", week.post_now),
+    (f"/desk/choir/{_CHOIR}/{_DAY}/redraw", week.redraw),
+    (f"/desk/choir/{_CHOIR}/{_DAY}/music", week.own_music),
+)
+
+
+def build_application(parts: Parts) -> web.Application:
+    """The room as an aiohttp application; faults stand outermost, then the guard."""
+    application = web.Application(
+        middlewares=[faults, guard(lambda: parts.address)], client_max_size=FIELDS_LIMIT
+    )
+    application[PARTS] = parts
+    application.on_response_prepare.append(dress)
+    router = application.router
+    router.add_get("/healthz", _health)
+    for path, handler in OPEN_PAGES:
+        router.add_get(path, handler)
+    for path, handler in OPEN_CHANGES:
+        router.add_post(path, handler)
+    for path, handler in DESK_PAGES:
+        router.add_get(path, entry.locked(handler))
+    for path, handler in DESK_CHANGES:
+        router.add_post(path, entry.locked(handler))
+    return application
+
+
+async def _health(_request: web.Request) -> web.StreamResponse:
+    return web.Response(text="ok\n")

@@ -1,0 +1,144 @@
+"""The room: a local web server that is also a surface, so the service can post to it."""
+
+from __future__ import annotations
+
+import asyncio
+import errno
+import weakref
+from dataclasses import dataclass
+
+from aiohttp import web
+from aiohttp.web_protocol import RequestHandler
+
+from bot.chat.room.assets import load_assets
+from bot.chat.room.live import Hub
+from bot.chat.room.lock import Sessions, Throttle
+from bot.chat.room.pages import load_pages
+from bot.chat.room.parts import Parts
+from bot.chat.room.routes import build_application
+from bot.chat.room.safety import Address, Handler
+from bot.errors import SettingsProblem
+from bot.service.card import ReadingCard
+from bot.service.services import Services
+
+_FIRST_REQUEST_S = 15.0
+_KEEPALIVE_S = 75.0
+_GOODBYE_S = 2.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoomOptions:
+    """Where the room listens (port 0: any free one) and what it is called from outside."""
+
+    host: str = "127.0.0.1"
+    port: int = 8765
+    public_url: str | None = None
+    demo: bool = False
+
+
+class Room:
+    """The server. What is up on its boards is what the store says; nothing is kept here."""
+
+    def __init__(self, services: Services, options: RoomOptions) -> None:
+        self._options = options
+        assets = load_assets()
+        self._parts = Parts(
+            services=services,
+            address=Address(host=options.host, port=options.port, public_url=options.public_url),
+            demo=options.demo,
+            assets=assets,
+            pages=load_pages(services.content.wording, assets, demo=options.demo),
+            hub=Hub(),
+            sessions=Sessions(),
+            throttle=Throttle(),
+            latest={},
+        )
+        self._runner: web.AppRunner | None = None
+        self._server: asyncio.Server | None = None
+        self._heard: weakref.WeakSet[RequestHandler[web.Request]] = weakref.WeakSet()
+
+    @property
+    def name(self) -> str:
+        """The surface's name in delivery rows."""
+        return "room"
+
+    @property
+    def url(self) -> str:
+        """Where to open the room; final once it has started."""
+        return self._parts.address.url
+
+    async def start(self) -> None:
+        """Listen; SettingsProblem where the port is taken or the address is not ours."""
+        application = build_application(self._parts)
+        application.middlewares.insert(0, self._note_connection())
+        # No access log: it would hold addresses. No decompression: a small body must not grow.
+        runner = web.AppRunner(
+            application,
+            access_log=None,
+            handle_signals=False,
+            auto_decompress=False,
+            keepalive_timeout=_KEEPALIVE_S,
+            shutdown_timeout=_GOODBYE_S,
+        )
+        await runner.setup()
+        try:
+            self._server = await asyncio.get_running_loop().create_server(
+                lambda: self._patient(runner), self._options.host, self._options.port
+            )
+        except OSError as error:
+            await runner.cleanup()
+            raise _cannot_listen(self._options, error) from error
+        self._runner = runner
+        port = self._server.sockets[0].getsockname()[1]
+        self._parts.address = Address(
+            host=self._options.host, port=port, public_url=self._options.public_url
+        )
+
+    async def stop(self) -> None:
+        """End live boards, finish what is being answered, and close."""
+        self._parts.hub.close()
+        if self._server is not None:
+            self._server.close()
+        if self._runner is not None:
+            await self._runner.cleanup()
+        self._server = self._runner = None
+
+    async def post(self, card: ReadingCard, nonce: str) -> str:
+        """Put the card on its choir's board, which shows it at once without a reload."""
+        self._parts.latest[card.choir_id] = card
+        self._parts.hub.announce(card.choir_id, card.reading_id)
+        return card.reading_id
+
+    async def find(self, card: ReadingCard) -> str | None:
+        """The card's id if the board has it."""
+        board = await self._parts.services.readings.board(card.choir_id)
+        return next((up.reading_id for up in board if up.key == card.key), None)
+
+    def _patient(self, runner: web.AppRunner) -> asyncio.Protocol:
+        """A connection that is closed unless its first request has come within seconds."""
+        assert runner.server is not None
+        connection = runner.server()
+        asyncio.get_running_loop().call_later(_FIRST_REQUEST_S, self._hang_up, connection)
+        return connection
+
+    def _hang_up(self, connection: RequestHandler[web.Request]) -> None:
+        if connection not in self._heard:
+            connection.force_close()
+
+    def _note_connection(self) -> object:
+        @web.middleware
+        async def note(request: web.Request, handler: Handler) -> web.StreamResponse:
+            self._heard.add(request.protocol)
+            return await handler(request)
+
+        return note
+
+
+def _cannot_listen(options: RoomOptions, error: OSError) -> SettingsProblem:
+    where = f"{options.host}:{options.port}"
+    if error.errno == errno.EADDRINUSE:
+        return SettingsProblem(
+            f"{where} is taken by another program: choose another with --port, for example "
+            f"--port {options.port + 1}"
+        )
+    return SettingsProblem(f"the room cannot listen at {where}: {error.strerror or error}")

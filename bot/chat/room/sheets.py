@@ -1,0 +1,107 @@
+"""A reading as its sheet shows it: addresses of pictures and sounds, words, tempo, parts."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from datetime import date
+
+from bot import __version__
+from bot.activities.choir import Choir
+from bot.music.rhythm import Metre, note_value
+from bot.service.card import Arrangement, Media, ReadingCard
+from bot.wording import Wording
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartView:
+    """One voice's line: its public label, its sounds, and where to read it at home."""
+
+    number: int
+    label: str
+    start: str
+    key_sound: str
+    pitch_sound: str
+    home: str
+    home_key: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetView:
+    """One sheet. `pulse` names the note that beats; `home_of` is set on a part's own page."""
+
+    card: ReadingCard
+    day: str
+    today: bool
+    unfolded: bool
+    picture: str
+    phone_picture: str
+    pulse: str
+    words: tuple[str, ...]
+    parts: tuple[PartView, ...]
+
+
+def media_url(reading_id: str, arrangement: Arrangement, part: int, kind: Media, mark: str) -> str:
+    """Address of a picture or sound; `mark` changes whenever its bytes may have changed."""
+    return f"/media/{reading_id}/{arrangement.value}/{part}/{kind.value}?v={mark}"
+
+
+def media_mark(card: ReadingCard, choir: Choir) -> str:
+    """Eight hex digits of all that the bytes of a reading's media depend on."""
+    looks = repr((__version__, card, choir.voices, choir.presentation, choir.key))
+    return hashlib.sha256(looks.encode()).hexdigest()[:8]
+
+
+def pulse_name(metre: str) -> str:
+    """Name of the beating note, such as `quarter` or `dotted-quarter`."""
+    value = note_value(Metre.parse(metre).pulse)
+    if value is None:
+        return "quarter"
+    return "dotted-" * value.dots + value.base
+
+
+def day_words(say: Wording, on: date, today: date) -> str:
+    """A date as a sheet's tab shows it; the year only where it is not this one."""
+    return say.date(on) if on.year == today.year else say.date(on, "EEEE, MMMM d, y")
+
+
+def sheet_of(
+    card: ReadingCard,
+    choir: Choir,
+    say: Wording,
+    *,
+    today: date,
+    unfolded: bool,
+    home: int | None = None,
+) -> SheetView:
+    """The sheet of a card; with `home`, of one part read alone in its own key."""
+    mark = media_mark(card, choir)
+    arrangement = Arrangement.TOGETHER if home is None else Arrangement.APART
+
+    def url(part: int, kind: Media) -> str:
+        return media_url(card.reading_id, arrangement, part, kind, mark)
+
+    parts = tuple(
+        PartView(
+            number=index + 1,
+            label=part.label,
+            start=part.start,
+            key_sound=url(index, Media.KEY_SOUND),
+            pitch_sound=url(index, Media.PITCH_SOUND),
+            home=f"/reading/{card.reading_id}/part/{index + 1}",
+            home_key=part.apart_key,
+        )
+        for index, part in enumerate(card.parts)
+    )
+    shown = home or 0
+    return SheetView(
+        card=card,
+        day=day_words(say, card.on, today),
+        today=card.on == today,
+        unfolded=unfolded,
+        picture=url(shown, Media.PICTURE_SVG),
+        phone_picture=url(shown, Media.PHONE_PICTURE),
+        pulse=pulse_name(card.metre),
+        words=tuple(line for line in card.text.splitlines() if line.strip()),
+        parts=parts if home is None else parts[home : home + 1],
+    )

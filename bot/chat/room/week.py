@@ -1,0 +1,132 @@
+"""One choir's page at the desk: the coming five readings and what can be done with them."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from aiohttp import web
+
+from bot.activities.choir import Choir
+from bot.chat.room.desk import Done, days_of, done_words, refusal, trouble_lines
+from bot.chat.room.entry import desk_page
+from bot.chat.room.media_routes import media_response
+from bot.chat.room.parts import parts_of
+from bot.chat.room.posted import FILE_LIMIT, read_posted
+from bot.errors import Fault, InputProblems, Refused
+from bot.service.card import Arrangement, Media
+
+
+async def week(request: web.Request) -> web.StreamResponse:
+    """`/desk/choir/<id>`."""
+    return await _page(request, await _choir(request), status=200)
+
+
+async def picture(request: web.Request) -> web.StreamResponse:
+    """`/desk/choir/<id>/day/<date>/picture.svg`: the coming line as it will be shown."""
+    room, choir = parts_of(request), await _choir(request)
+    try:
+        card = await room.services.readings.preview(choir.id, _on(request))
+    except Refused as refused:
+        raise web.HTTPNotFound(text=refusal(room.pages.say, refused)) from refused
+    data = await room.services.readings.media(
+        card.reading_id, Arrangement.TOGETHER, 0, Media.PHONE_PICTURE
+    )
+    return media_response(request, data, Media.PHONE_PICTURE, keep="no-store")
+
+
+async def redraw(request: web.Request) -> web.StreamResponse:
+    """`POST .../day/<date>/redraw`: another line for that day."""
+    room, choir = parts_of(request), await _choir(request)
+    await read_posted(request)
+    try:
+        await room.services.readings.redraw(choir.id, _on(request))
+    except Refused as refused:
+        return await _page(request, choir, status=409, wish=refusal(room.pages.say, refused))
+    raise _back(choir, Done.REDRAWN)
+
+
+async def own_music(request: web.Request) -> web.StreamResponse:
+    """`POST .../day/<date>/music`: the director's own file for that day, or all its faults."""
+    room, choir, on = parts_of(request), await _choir(request), _on(request)
+    say = room.pages.say
+    file = (await read_posted(request)).files.get("file")
+    try:
+        if file is None or (not file.name and not file.data):
+            raise InputProblems([Fault(place="", problem=say("desk.music.none"))])
+        if file.data is None:
+            limit = FILE_LIMIT // (1024 * 1024)
+            raise InputProblems([Fault(place="", problem=say("desk.music.large", limit=limit))])
+        await room.services.readings.use_own_music(choir.id, on, file.data, file.name)
+    except InputProblems as problems:
+        faults = {on: [str(fault) for fault in problems.faults]}
+        return await _page(request, choir, status=422, music=faults)
+    except Refused as refused:
+        return await _page(request, choir, status=409, music={on: [refusal(say, refused)]})
+    raise _back(choir, Done.MUSIC)
+
+
+async def post_now(request: web.Request) -> web.StreamResponse:
+    """`POST .../post`: today's line goes up now."""
+    room, choir = parts_of(request), await _choir(request)
+    await read_posted(request)
+    try:
+        await room.services.readings.post_now(choir.id)
+    except Refused as refused:
+        return await _page(request, choir, status=409, wish=refusal(room.pages.say, refused))
+    raise _back(choir, Done.POSTED)
+
+
+async def remove_form(request: web.Request) -> web.StreamResponse:
+    """`GET .../remove`: ask once before a choir and all its readings go."""
+    return desk_page(request, "remove.html", {"choir": await _choir(request)})
+
+
+async def remove(request: web.Request) -> web.StreamResponse:
+    """`POST .../remove`."""
+    room, choir = parts_of(request), await _choir(request)
+    await read_posted(request)
+    await room.services.choirs.remove(choir.id)
+    room.latest.pop(choir.id, None)
+    raise web.HTTPSeeOther(f"/desk?done={Done.REMOVED.value}")
+
+
+async def _choir(request: web.Request) -> Choir:
+    return await parts_of(request).services.choirs.get(request.match_info["choir"])
+
+
+def _on(request: web.Request) -> date:
+    try:
+        return date.fromisoformat(request.match_info["on"])
+    except ValueError as error:
+        raise web.HTTPNotFound from error
+
+
+def _back(choir: Choir, done: Done) -> web.HTTPSeeOther:
+    return web.HTTPSeeOther(f"/desk/choir/{choir.id}?done={done.value}")
+
+
+async def _page(
+    request: web.Request,
+    choir: Choir,
+    *,
+    status: int,
+    wish: str | None = None,
+    music: dict[date, list[str]] | None = None,
+) -> web.StreamResponse:
+    room = parts_of(request)
+    state = await room.services.status()
+    troubles = [
+        sentence
+        for line in state.choirs
+        if line.choir_id == choir.id
+        for sentence in trouble_lines(room.pages.say, line)
+    ]
+    values = {
+        "choir": choir,
+        "days": await days_of(room, choir),
+        "done": done_words(request),
+        "troubles": troubles,
+        "wish": wish,
+        "music_faults": music or {},
+    }
+    return desk_page(request, "week.html", values, status=status)
