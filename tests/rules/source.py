@@ -80,7 +80,12 @@ def tracked_files(root: Path) -> list[Path]:
         ).stdout
         found = [root / name for name in listed.split("\0") if name]
     else:
-        found = sorted(root.rglob("*"))
+        # Without git, hidden folders are somebody's environment or cache.
+        found = [
+            path
+            for path in sorted(root.rglob("*"))
+            if not any(part.startswith(".") for part in path.relative_to(root).parts[:-1])
+        ]
     return [path for path in found if path.is_file()]
 
 
