@@ -1,0 +1,143 @@
+"""Engraving: MusicXML to SVG to PNG.
+
+verovio lays out the music; `picture.py` redraws its SVG as plain outlines in `currentColor`: no
+text, no font, no id, no class, no style and nothing from outside, so that any number of pictures
+stand in one page without touching one another or the page, and night mode is one CSS colour.
+"""
+
+from __future__ import annotations
+
+import xml.etree.ElementTree as ET
+from dataclasses import dataclass
+
+import resvg_py
+import verovio
+
+from bot.errors import RenderFailed
+from bot.notation.layout import PHONE_WIDTH_PX, Layout, lay_out
+from bot.notation.lettering import MUSIC_FONT
+from bot.notation.marks import SPACE, Marks
+from bot.notation.picture import redraw
+from bot.notation.score import Score, parse_score
+
+INK = "#1D1A16"
+PAPER = "#FBF6EA"
+_UNITS = 18  # verovio's page units in a staff space
+_MARGIN = 0.8  # white around the picture, in staff spaces
+_LETTERS, _NUMBERS = 2.2 * SPACE, 1.8 * SPACE
+_BRACKET = 1.0 * SPACE
+_PHONE_SPACE_PX = 7.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EngravingStyle:
+    """How a reading is engraved.
+
+    `width_px` is the width at which the picture is meant to be seen; a phone's is always 360 CSS
+    px. `do_name` is what the choir calls do; `do_is_tonic` puts the mark on the tonic in minor, for
+    choirs that call it do.
+    """
+
+    width_px: int = 1600
+    phone: bool = False
+    mark_do: bool = True
+    measure_numbers: bool = True
+    do_name: str = "do"
+    do_is_tonic: bool = False
+
+
+def svg(musicxml: bytes, style: EngravingStyle | None = None) -> str:
+    """Engrave what `musicxml()` wrote; equal input gives equal text.
+
+    The picture is self-contained and drawn in `currentColor`; RenderFailed where verovio cannot.
+    """
+    style = style or EngravingStyle()
+    score = parse_score(musicxml)
+    marks = _marks(score, style)
+    layout = lay_out(score, phone=style.phone, left=marks.width / SPACE + 2 * _MARGIN)
+    toolkit = _toolkit(layout, style, marks)
+    if not toolkit.loadData(_broken(score, layout)):
+        raise RenderFailed("verovio could not read the MusicXML that was written for it")
+    width_px = PHONE_WIDTH_PX if style.phone else style.width_px
+    return redraw(toolkit.renderToSVG(1), score.staves, marks, width_px)
+
+
+def png(svg: str, width_px: int = 1600, *, ink: str = INK, paper: str | None = PAPER) -> bytes:
+    """Paint a picture; `paper` None leaves the ground transparent. Colours as CSS writes them."""
+    inked = svg.replace("<svg ", f'<svg color="{ink}" ', 1)
+    try:
+        return bytes(
+            resvg_py.svg_to_bytes(
+                svg_string=inked, width=width_px, background=paper, skip_system_fonts=True
+            )
+        )
+    except ValueError as error:
+        raise RenderFailed(f"the picture could not be painted: {error}") from error
+
+
+def _marks(score: Score, style: EngravingStyle) -> Marks:
+    pixel = SPACE / _PHONE_SPACE_PX if style.phone else 0.0
+    return Marks(
+        labels=_labels(score, phone=style.phone),
+        do_name=style.do_name if style.mark_do else "",
+        do_is_tonic=style.do_is_tonic,
+        letters=max(_LETTERS, 18 * pixel),
+        numbers=max(_NUMBERS, 18 * pixel) if style.measure_numbers else 0.0,
+        bracket=_BRACKET if len(score.staves) > 1 else 0.0,
+    )
+
+
+def _labels(score: Score, *, phone: bool) -> tuple[str, ...]:
+    """Return the staves' labels; on the phone without the first word that all of them share."""
+    labels = [staff.label for staff in score.staves]
+    first = {label.partition(" ")[0] for label in labels}
+    rest = [label.partition(" ")[2].strip() for label in labels]
+    return tuple(rest) if phone and len(first) == 1 and all(rest) else tuple(labels)
+
+
+def _toolkit(layout: Layout, style: EngravingStyle, marks: Marks) -> verovio.toolkit:
+    """Return a toolkit of its own for each picture: it keeps state and is not for two threads."""
+    verovio.enableLog(verovio.LOG_OFF)
+    toolkit = verovio.toolkit()
+    margin = round(_MARGIN * _UNITS)
+    toolkit.setOptions(
+        {
+            "inputFrom": "musicxml",
+            "font": MUSIC_FONT,
+            "breaks": "encoded",
+            "pageWidth": round(layout.spaces * _UNITS),
+            "adjustPageHeight": True,
+            "pageMarginLeft": margin + round(marks.width / 10),
+            "pageMarginRight": margin,
+            "pageMarginTop": margin,
+            "pageMarginBottom": margin,
+            "minLastJustification": 0.0 if layout.justify_last else 0.8,
+            "bracketThickness": 0.8,
+            "staffLineWidth": 0.18,
+            "stemWidth": 0.22,
+            "mnumInterval": 1,
+            "header": "none",
+            "footer": "none",
+            "smuflTextFont": "none",
+            "svgViewBox": True,
+            "svgRemoveXlink": True,
+            "svgFormatRaw": True,
+            "xmlIdSeed": 1,
+        }
+    )
+    return toolkit
+
+
+def _broken(score: Score, layout: Layout) -> str:
+    """Return the MusicXML with its systems broken, without what verovio shall not draw.
+
+    Labels are drawn by marks.py. The tempo is left to the page, where it can be changed.
+    """
+    for name in score.tree.iter("part-name"):
+        name.text = None
+    measures = score.tree.findall("part")[0]
+    for index in layout.breaks:
+        for direction in measures[index].findall("direction"):
+            measures[index].remove(direction)
+        measures[index].insert(0, ET.Element("print", {"new-system": "yes"}))
+    return ET.tostring(score.tree, encoding="unicode")

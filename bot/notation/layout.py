@@ -1,0 +1,87 @@
+"""How many measures stand in a system, and how large the music is.
+
+All lengths are in staff spaces, the distance between two staff lines. The picture's width is given,
+so the fewer spaces it holds, the larger the music; readers sit in the last row or hold a phone.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import accumulate
+
+from bot.notation.score import MeasureShape, Score
+
+PHONE_WIDTH_PX = 360
+PHONE_STAFF_PX = 28  # least height of a five-line staff on the phone, in CSS px
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Layout:
+    """The width of the picture in staff spaces, and which measures begin a system.
+
+    `breaks` are indices into the score's measures, 0 among them. `justify_last` says whether the
+    last system is made as wide as the others.
+    """
+
+    spaces: float
+    breaks: tuple[int, ...]
+    justify_last: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Page:
+    """Measures in a system, the wish first, and the least and greatest width."""
+
+    measures: tuple[int, ...]
+    narrow: float
+    wide: float
+
+
+_PROJECTOR = _Page(measures=(4, 2, 1), narrow=46.0, wide=92.0)
+_PHONE = _Page(measures=(2, 1), narrow=40.0, wide=4 * PHONE_WIDTH_PX / PHONE_STAFF_PX - 1)
+_CLEF, _SIGNATURE_SIGN, _TIME_SIGNATURE, _ACCIDENTAL = 4.0, 1.1, 2.5, 1.0
+_BAR_LINE = 1.9
+_EIGHTH, _LEAST = 2.0, 1.8  # room for an eighth, other lengths by their root; least for any
+
+
+def lay_out(score: Score, *, phone: bool, left: float) -> Layout:
+    """Choose systems and size for a score; `left` spaces stand before each staff."""
+    page = _PHONE if phone else _PROJECTOR
+    opening = left + _CLEF + _SIGNATURE_SIGN * abs(score.key.fifths) + _TIME_SIGNATURE
+    widths = [_width(measure) for measure in score.measures]
+    for per_system in page.measures:
+        sizes = _shares(len(widths), per_system, pickup=score.pickup)
+        need = opening + max(_sums(widths, sizes))
+        if need <= page.wide:
+            break
+    return Layout(
+        spaces=min(max(need, page.narrow), page.wide),
+        breaks=tuple(accumulate(sizes[:-1], initial=0)),
+        justify_last=len(sizes) == 1 or sizes[-1] >= sizes[-2],
+    )
+
+
+def _width(measure: MeasureShape) -> float:
+    notes = sum(max(_EIGHTH * math.sqrt(8 * length), _LEAST) for length in measure.lengths)
+    return _BAR_LINE + notes + _ACCIDENTAL * measure.accidentals
+
+
+def _shares(measures: int, per_system: int, *, pickup: bool) -> list[int]:
+    """Share measures out evenly, longer systems first; a pickup joins the first system.
+
+    >>> _shares(6, 4, pickup=False), _shares(5, 2, pickup=False), _shares(9, 4, pickup=True)
+    ([3, 3], [2, 2, 1], [5, 4])
+    """
+    extra = 1 if pickup and measures > 1 else 0
+    systems = math.ceil((measures - extra) / per_system)
+    least, longer = divmod(measures - extra, systems)
+    sizes = [least + (index < longer) for index in range(systems)]
+    sizes[0] += extra
+    return sizes
+
+
+def _sums(widths: list[float], sizes: list[int]) -> list[float]:
+    """Sum the widths system by system."""
+    ends = list(accumulate(sizes))
+    return [sum(widths[end - size : end]) for end, size in zip(ends, sizes, strict=True)]

@@ -1,0 +1,187 @@
+"""verovio's SVG drawn again as plain outlines that are safe anywhere.
+
+Kept: shapes. Turned into outlines: music signs (`use`) and measure numbers (`text`). Dropped: ids,
+classes, styles, definitions, hidden helpers. Added: part labels, the do mark, and on every note or
+rest its part, number and ink box, in `data-` attributes, for a cursor that moves in the picture.
+"""
+
+from __future__ import annotations
+
+import re
+import xml.etree.ElementTree as ET
+from collections import Counter
+from dataclasses import dataclass, field
+
+from bot.notation.lettering import Run, music_boxes, music_glyph, outline
+from bot.notation.marks import Marks, beside
+from bot.notation.score import Staff
+
+_PENCIL = "0.72"  # opacity at which ink on paper looks like the pencil of the other marks
+_NS = "{http://www.w3.org/2000/svg}"
+_USE = re.compile(r"translate\((-?[\d.]+), (-?[\d.]+)\) scale\(([\d.]+),")
+_POINT = re.compile(r"M(-?\d+) (-?\d+)")
+_STROKES = ("stroke-width", "stroke-linecap", "stroke-linejoin", "stroke-dasharray")
+_SHAPES = {
+    "path": ("d",),
+    "polygon": ("points",),
+    "ellipse": ("cx", "cy", "rx", "ry"),
+    "rect": ("x", "y", "width", "height"),
+}
+_BOX = re.compile(r'data-part="(\d+)" data-note="(\d+)" data-box="(\S+) (\S+) (\S+) (\S+)"')
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Box:
+    """Ink box of a written note or rest in the picture's own units (its `viewBox`).
+
+    `part` and `note` count from 0; notes as written, so a tied value counts once for each head.
+    """
+
+    part: int
+    note: int
+    x: float
+    y: float
+    width: float
+    height: float
+
+
+def note_boxes(svg: str) -> tuple[Box, ...]:
+    """Return the box of every written note and rest, part by part in the order of the notes."""
+    boxes = []
+    for part, note, *numbers in _BOX.findall(svg):
+        x, y, width, height = map(float, numbers)
+        boxes.append(Box(part=int(part), note=int(note), x=x, y=y, width=width, height=height))
+    return tuple(sorted(boxes, key=lambda box: (box.part, box.note)))
+
+
+def redraw(drawn: str, staves: tuple[Staff, ...], marks: Marks, width_px: int) -> str:
+    """Redraw verovio's SVG; `width_px` is the size that the picture asks for by itself."""
+    root = ET.fromstring(drawn)  # noqa: S314 - drawn by verovio from this program's own MusicXML
+    body = root.find(f"{_NS}svg")
+    page = root.find(f"{_NS}svg/{_NS}g")
+    assert body is not None
+    assert page is not None
+    sheet = _Sheet(staves=staves, marks=marks)
+    sheet.draw(page)
+    _, _, width, height = body.get("viewBox", "").split()
+    height_px = round(width_px * int(height) / int(width))
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" '
+        f'width="{width_px}" height="{height_px}" fill="currentColor" stroke="none">'
+        f"{''.join(sheet.out)}</svg>"
+    )
+
+
+@dataclass(slots=True, kw_only=True)
+class _Sheet:
+    """The drawing as it grows: what has been drawn, and where in the score the pen is."""
+
+    staves: tuple[Staff, ...]
+    marks: Marks
+    out: list[str] = field(default_factory=list)
+    notes: Counter[int] = field(default_factory=Counter)
+    part: int = -1
+    opening: bool = False
+
+    def draw(self, element: ET.Element) -> None:
+        """Draw an element of verovio's and all that it holds."""
+        match element.tag.removeprefix(_NS):
+            case "g":
+                self._group(element)
+            case "use":
+                self._glyph(element)
+            case "path" | "polygon" | "ellipse" | "rect" as shape:
+                self._shape(element, shape)
+            case other:
+                raise ValueError(f"verovio drew <{other}>, which no picture of ours has")
+
+    def _group(self, element: ET.Element) -> None:
+        kind = element.get("class", "").split(" ")
+        if "placeholder" in kind:
+            return
+        match kind[0]:
+            case "page-margin":
+                self.out.append(f'<g transform="{element.get("transform", "")}">')
+                self._inside(element)
+                self.out.append("</g>")
+            case "note" | "rest" | "mRest":
+                self._note(element)
+            case "mNum":
+                self._measure_number(element[0])
+            case "system":
+                self.opening = True
+                self._inside(element)
+            case "measure":
+                self.part = -1
+                self._inside(element)
+                self.opening = False
+            case "staff":
+                self.part += 1
+                self._staff(element)
+            case _:
+                self._inside(element)
+
+    def _inside(self, element: ET.Element) -> None:
+        for child in element:
+            self.draw(child)
+
+    def _staff(self, element: ET.Element) -> None:
+        lines = [_POINT.match(path.get("d", "")) for path in element.findall(f"{_NS}path")]
+        if self.opening and lines[0] is not None and lines[4] is not None:
+            left, bottom = float(lines[0][1]), float(lines[4][2])
+            staff, label = self.staves[self.part], self.marks.labels[self.part]
+            self._path(beside(self.marks, staff, label, left, bottom))
+        self._inside(element)
+
+    def _note(self, element: ET.Element) -> None:
+        head = element.find(f"{_NS}g[@class='notehead']/{_NS}use")
+        if head is None:
+            head = element.find(f"{_NS}use")
+        assert head is not None
+        self.out.append(
+            f'<g data-part="{self.part}" data-note="{self.notes[self.part]}" '
+            f'data-box="{_ink_box(head)}">'
+        )
+        self.notes[self.part] += 1
+        self._inside(element)
+        self.out.append("</g>")
+
+    def _glyph(self, element: ET.Element) -> None:
+        code, x, y, scale = _placed(element)
+        place = f"translate({x:g},{y:g})scale({scale:g},-{scale:g})"
+        self.out.append(f'<path transform="{place}" d="{music_glyph(code)}"/>')
+
+    def _measure_number(self, text: ET.Element) -> None:
+        """Draw a measure number over its bar line, at a system's beginning right of it."""
+        runs = (Run(text="".join(text.itertext()), size=self.marks.numbers),)
+        x, y = float(text.get("x", "0")), float(text.get("y", "0"))
+        anchor = "start" if self.opening else "middle"
+        if self.marks.numbers:
+            self._path(outline(runs, x, y, anchor), f' opacity="{_PENCIL}"')
+
+    def _path(self, data: str, attributes: str = "") -> None:
+        if data:
+            self.out.append(f'<path d="{data}"{attributes}/>')
+
+    def _shape(self, element: ET.Element, shape: str) -> None:
+        kept = [f'{name}="{element.get(name)}"' for name in _SHAPES[shape]]
+        strokes = [f'{name}="{element.get(name)}"' for name in _STROKES if name in element.attrib]
+        if strokes:
+            kept += ['stroke="currentColor"', *strokes]
+        self.out.append(f"<{shape} {' '.join(kept)}/>")
+
+
+def _placed(use: ET.Element) -> tuple[str, float, float, float]:
+    """Return (SMuFL code, x, y, scale) of a placed music sign."""
+    match = _USE.match(use.get("transform", ""))
+    assert match is not None
+    code = use.get("href", "").removeprefix("#").partition("-")[0]
+    return code, float(match[1]), float(match[2]), float(match[3])
+
+
+def _ink_box(use: ET.Element) -> str:
+    """Return `x y width height` of a placed sign's ink."""
+    code, x, y, scale = _placed(use)
+    box = music_boxes()[code]
+    left, top = x + scale * box.x, y - scale * (box.y + box.height)
+    return f"{left:.0f} {top:.0f} {scale * box.width:.0f} {scale * box.height:.0f}"

@@ -1,0 +1,108 @@
+"""What an engraver must know of a score before laying it out: its staves, and how full it is."""
+
+from __future__ import annotations
+
+import xml.etree.ElementTree as ET
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
+
+from bot.music.pitch import Key, Mode, Pitch
+from bot.notation.lying import do_octave
+
+_BOTTOM_LINES = {("G", "2"): "E4", ("F", "4"): "G2"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Staff:
+    """One part's staff: its label, what its bottom line means, and where do lies for its line.
+
+    `bottom`, `do` and `tonic` count letters above C0, as `Pitch.staff_step` does; `do` and `tonic`
+    are None where the part has no note.
+    """
+
+    label: str
+    bottom: int
+    do: int | None
+    tonic: int | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeasureShape:
+    """How full a measure is: lengths in whole notes from one onset of any part to the next."""
+
+    lengths: tuple[Fraction, ...]
+    accidentals: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Score:
+    """The parsed tree of a score with its shape; `pickup` says whether it opens with one."""
+
+    tree: ET.Element
+    key: Key
+    pickup: bool
+    staves: tuple[Staff, ...]
+    measures: tuple[MeasureShape, ...]
+
+
+def parse_score(musicxml: bytes) -> Score:
+    """Read MusicXML that Riserbell itself wrote."""
+    tree = ET.fromstring(musicxml)  # noqa: S314 - written by this program, never a person's file
+    parts = tree.findall("part")
+    signature = tree.find("part/measure/attributes/key")
+    assert signature is not None
+    key = Key(
+        fifths=int(signature.findtext("fifths", "0")),
+        mode=Mode(signature.findtext("mode", "major")),
+    )
+    whole = 4 * int(tree.findtext("part/measure/attributes/divisions", "1"))
+    labels = [name.text or "" for name in tree.findall("part-list/score-part/part-name")]
+    return Score(
+        tree=tree,
+        key=key,
+        pickup=parts[0][0].get("implicit") == "yes",
+        staves=tuple(_staff(part, label, key) for part, label in zip(parts, labels, strict=True)),
+        measures=tuple(_shape(column, whole) for column in zip(*parts, strict=True)),
+    )
+
+
+def _staff(part: ET.Element, label: str, key: Key) -> Staff:
+    clef = part.find("measure/attributes/clef")
+    assert clef is not None
+    sign = (clef.findtext("sign", "G"), clef.findtext("line", "2"))
+    bottom = Pitch.parse(_BOTTOM_LINES[sign]).staff_step
+    bottom += 7 * int(clef.findtext("clef-octave-change", "0"))
+    pitches = [_pitch(element) for element in part.iter("pitch")]
+    if not pitches:
+        return Staff(label=label, bottom=bottom, do=None, tonic=None)
+    octave = do_octave(pitches, key)
+    return Staff(
+        label=label,
+        bottom=bottom,
+        do=key.pitch(0, 0, octave).staff_step,
+        tonic=key.pitch(0 if key.mode is Mode.MAJOR else -2, 0, octave).staff_step,
+    )
+
+
+def _pitch(element: ET.Element) -> Pitch:
+    return Pitch(
+        letter=element.findtext("step", ""),
+        alter=int(element.findtext("alter", "0")),
+        octave=int(element.findtext("octave", "")),
+    )
+
+
+def _shape(column: tuple[ET.Element, ...], whole: int) -> MeasureShape:
+    moments = set()
+    for measure in column:
+        at = 0
+        for duration in measure.iter("duration"):
+            moments.add(at)
+            at += int(duration.text or "0")
+        moments.add(at)
+    ordered = sorted(moments)
+    return MeasureShape(
+        lengths=tuple(Fraction(b - a, whole) for a, b in pairwise(ordered)),
+        accidentals=sum(len(list(measure.iter("accidental"))) for measure in column),
+    )
