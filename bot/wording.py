@@ -29,7 +29,7 @@ class Wording:
     locale: Locale
     texts: Mapping[str, Text]
 
-    def __call__(self, key: str, **gaps: object) -> str:
+    def __call__(self, key: str, /, **gaps: object) -> str:
         """Fill a text; KeyError names a key or a gap that is missing."""
         text = self.texts[key]
         if not isinstance(text, str):
