@@ -40,7 +40,7 @@ class ReadingPart:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:
-    """One draw for one date. `draw` counts the lines made for that date, from 0.
+    """One draw for one date. `draw` counts the lines made for that date, from 0; `id` is random.
 
     `title` names music that the director brought. The exercise itself is kept, not only its seed.
     """
@@ -63,16 +63,7 @@ def reading_key(choir_id: str, on: date, slot: str = DAILY) -> str:
     return f"{choir_id}.{on.isoformat()}.{slot}"
 
 
-def reading_id(choir_id: str, on: date, draw: int, slot: str = DAILY) -> str:
-    """A reading's id: the same for the same draw, and telling nothing."""
-    return _digest("reading", choir_id, on, draw, slot).hex()[:20]
-
-
 def draw_seed(choir_id: str, on: date, draw: int, slot: str = DAILY) -> int:
     """The composer's seed for one draw, 0 to 2**63 - 1 (SQLite's largest whole number)."""
-    return int.from_bytes(_digest("seed", choir_id, on, draw, slot)[:8], "big") >> 1
-
-
-def _digest(purpose: str, choir_id: str, on: date, draw: int, slot: str) -> bytes:
-    text = "\n".join((purpose, choir_id, on.isoformat(), str(draw), slot))
-    return hashlib.sha256(text.encode()).digest()
+    text = "\n".join((choir_id, on.isoformat(), slot, str(draw)))
+    return int.from_bytes(hashlib.sha256(text.encode()).digest()[:8], "big") >> 1

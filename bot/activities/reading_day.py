@@ -1,8 +1,8 @@
 r"""What becomes of one reading day on one surface: planned, composed, claimed, then settled.
 
     planned -> composed -> claimed -> sent
-                               \-> unsure     nobody can tell whether the card arrived
-    planned, composed -> missed                the choir's day ended first
+                               \-> unsure -> sent     nobody can tell whether the card arrived
+    planned, composed, claimed, unsure -> missed       the day ended, and the card is not there
 
 Pure: `apply` gives the next state or refuses, `announce` says what has to be done about a change,
 `next_move` decides what a moment asks for, after a crash too.
@@ -21,6 +21,7 @@ from bot.errors import Refused
 
 # A surface refuses a second copy of a nonce only for "the past few minutes"; two are safe.
 YOUNG = timedelta(minutes=2)
+PATIENCE = timedelta(minutes=10)  # for a surface whose history cannot be read
 _NONCE_LENGTH = 25  # characters; the longest that Discord takes
 
 
@@ -95,7 +96,7 @@ class Doubted:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DayEnded:
-    """The choir's local day is over and nothing was claimed."""
+    """The choir's local day is over, and its card is known not to be up."""
 
     at: datetime
 
@@ -115,8 +116,8 @@ def apply(day: ReadingDay, event: Event) -> ReadingDay:
             return replace(day, phase=Phase.SENT, message_id=message_id, settled_at=at)
         case Doubted(at=at) if phase is Phase.CLAIMED:
             return replace(day, phase=Phase.UNSURE, settled_at=at)
-        case DayEnded(at=at) if phase in (Phase.PLANNED, Phase.COMPOSED):
-            return replace(day, phase=Phase.MISSED, reading_id=None, settled_at=at)
+        case DayEnded(at=at) if phase not in (Phase.SENT, Phase.MISSED):
+            return replace(day, phase=Phase.MISSED, reading_id=None, claimed_at=None, settled_at=at)
         case Composed() | Claimed() | Arrived() | Doubted() | DayEnded():
             raise Refused("reading.out_of_order", event=type(event).__name__, phase=phase)
     assert_never(event)
@@ -152,7 +153,7 @@ class Move(StrEnum):
     WAIT = "wait"  # not due yet
     CLAIM = "claim"  # due: compose if need be, claim, send
     SEND_AGAIN = "send again"  # claimed a moment ago: the nonce keeps it single
-    LOOK_FIRST = "look first"  # claimed long ago: the surface may have it
+    LOOK_FIRST = "look first"  # claimed long ago, or unsure: the surface may have it
     MISS = "miss"  # the day is over
     NOTHING = "nothing"  # settled
 
@@ -160,18 +161,32 @@ class Move(StrEnum):
 def next_move(day: ReadingDay, now: datetime, due: datetime, ends: datetime) -> Move:
     """What to do about a day now, given when it is due and when the choir's day ends.
 
-    A laptop opened late still posts until the day ends. A claim from the future means that the
-    clock was set back: its age is unknown, so it counts as old.
+    A laptop opened late still posts until the day ends, and an unsure day is looked for until
+    then. A claim from the future means that the clock was set back: its age is unknown, so it
+    counts as old.
     """
     match day.phase:
-        case Phase.SENT | Phase.UNSURE | Phase.MISSED:
+        case Phase.SENT | Phase.MISSED:
             return Move.NOTHING
+        case Phase.UNSURE:
+            return Move.LOOK_FIRST if now < ends else Move.NOTHING
         case Phase.CLAIMED:
-            assert day.claimed_at is not None
-            young = timedelta(0) <= now - day.claimed_at < YOUNG
-            return Move.SEND_AGAIN if young else Move.LOOK_FIRST
+            return Move.SEND_AGAIN if _age_within(day, now, YOUNG) else Move.LOOK_FIRST
         case Phase.PLANNED | Phase.COMPOSED:
             if now >= ends:
                 return Move.MISS
             return Move.CLAIM if now >= due else Move.WAIT
     assert_never(day.phase)
+
+
+def in_doubt(day: ReadingDay, now: datetime, ends: datetime) -> bool:
+    """Whether a claimed day that cannot be looked for is to be called unsure by now.
+
+    A surface that is only away for a moment gets some minutes to come back.
+    """
+    return now >= ends or not _age_within(day, now, PATIENCE)
+
+
+def _age_within(day: ReadingDay, now: datetime, limit: timedelta) -> bool:
+    assert day.claimed_at is not None
+    return timedelta(0) <= now - day.claimed_at < limit

@@ -44,8 +44,8 @@ class ReadingCard:
     """Today's reading. `key` of a delivery is (choir, local date, slot) in one string.
 
     Texts are ready to show; media are fetched by (reading id, Arrangement, part index, Media).
-    `pulses` counts felt beats in a measure, `tempo_bpm` felt beats a minute, `count_in` the felt
-    beats that are counted before singing. `text` is the alternative to the picture, for part 0.
+    `pulses` counts felt beats in a measure, `tempo_bpm` felt beats a minute, `count_in` the
+    measures that are counted before singing. `text` is the picture's alternative, for part 0.
     """
 
     key: str

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
+import string
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from types import MappingProxyType
 
-from bot.wording import Wording
-
-if TYPE_CHECKING:
-    from bot.music.step import Sequence
+from bot.errors import Fault, InputProblems
+from bot.music.step import Sequence, parse_sequence
+from bot.wording import Text, Wording, parse_wording
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,6 +24,58 @@ class Content:
 def load_content(folders: Iterable[Path], language: str = "en") -> Content:
     """Read content folders; a later one overlays an earlier one, text by text, file by file.
 
-    Raises InputProblems with every fault of every file.
+    A folder or a part of it may be missing, but the first one has to have the wording. Raises
+    InputProblems with every fault of every file.
     """
-    raise NotImplementedError
+    wording: Wording | None = None
+    sequences: dict[str, Sequence] = {}
+    faults: list[Fault] = []
+    for folder in folders:
+        texts = folder / "wording" / f"{language}.toml"
+        try:
+            if texts.is_file():
+                read = parse_wording(_text(texts), language, str(texts))
+                wording = read if wording is None else _overlay(wording, read, str(texts))
+        except InputProblems as problems:
+            faults += problems.faults
+        for file in sorted((folder / "sequences").glob("*.toml")):
+            try:
+                sequence = parse_sequence(_text(file), str(file))
+                sequences[sequence.id] = sequence
+            except InputProblems as problems:
+                faults += problems.faults
+    if wording is None and not faults:
+        faults.append(Fault(place=f"wording/{language}.toml", problem="no such file"))
+    if faults or wording is None:
+        raise InputProblems(faults)
+    return Content(wording=wording, sequences=MappingProxyType(sequences))
+
+
+def _text(file: Path) -> str:
+    try:
+        return file.read_text(encoding="utf-8")
+    except UnicodeDecodeError as error:
+        fault = Fault(place=str(file), problem="is not UTF-8", remedy="save it as UTF-8 text")
+        raise InputProblems([fault]) from error
+
+
+def _overlay(base: Wording, over: Wording, file: str) -> Wording:
+    """The texts of `over` in place of those of `base`, if each fits where it goes."""
+    faults = []
+    for key, text in over.texts.items():
+        place = f"{file}: {key}"
+        if key not in base.texts:
+            faults.append(Fault(place=place, problem="there is no such text"))
+        elif surplus := _gaps(text) - _gaps(base.texts[key]):
+            problem = f"the gap {{{min(surplus)}}} is never filled here"
+            faults.append(Fault(place=place, problem=problem))
+        elif isinstance(text, str) is not isinstance(base.texts[key], str):
+            faults.append(Fault(place=place, problem="plural forms differ from ours"))
+    if faults:
+        raise InputProblems(faults)
+    return replace(base, texts=MappingProxyType({**base.texts, **over.texts}))
+
+
+def _gaps(text: Text) -> set[str]:
+    forms = [text] if isinstance(text, str) else list(text.values())
+    return {gap for form in forms for _, gap, _, _ in string.Formatter().parse(form) if gap}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Protocol
 
 from bot.service.card import ReadingCard
@@ -16,13 +17,37 @@ class Outlet(Protocol):
         ...
 
     async def carries(self, choir_id: str) -> bool:
-        """Whether this choir's cards go up here; where not, nothing is owed and nothing missed."""
+        """Whether this choir's cards go up here; where not, nothing is claimed or missed."""
         ...
 
     async def post(self, card: ReadingCard, nonce: str) -> str:
-        """Put a card up once and return its message id; the same nonce never posts twice."""
+        """Put a card up once and return its message id; the same nonce never posts twice.
+
+        Raises SurfaceUnavailable when it is not known whether the card arrived.
+        """
         ...
 
     async def find(self, card: ReadingCard) -> str | None:
-        """The message id of a card that is already up, None if it is not there."""
+        """The message id of a card that is already up, None if it is not there.
+
+        Raises SurfaceUnavailable where the history cannot be read.
+        """
         ...
+
+
+class Outlets:
+    """The places that are connected. Surfaces are built from the services, so they come later."""
+
+    def __init__(self, *outlets: Outlet) -> None:
+        self._connected = list(outlets)
+
+    def connect(self, outlet: Outlet) -> None:
+        """Post there too from now on."""
+        self._connected.append(outlet)
+
+    def __iter__(self) -> Iterator[Outlet]:
+        return iter(tuple(self._connected))
+
+    async def of(self, choir_id: str) -> tuple[Outlet, ...]:
+        """The places that carry a choir."""
+        return tuple([outlet for outlet in self if await outlet.carries(choir_id)])

@@ -2,8 +2,27 @@
 
 from __future__ import annotations
 
+import asyncio
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
+from itertools import islice
+from pathlib import Path
+
+from bot import __version__
+from bot.activities.calendar import in_zone, local_day
+from bot.activities.choir import Choir
+from bot.activities.plan import days_from
+from bot.activities.reading_day import Phase, ReadingDay
+from bot.service.choirs import Choirs
+from bot.service.clock import Clock
+from bot.service.troubles import Troubles
+from bot.store.database import Database
+from bot.store.deliveries import begun, days_of
+from bot.store.folder import size_bytes
+from bot.wording import Wording
+
+LOOKED_BACK = timedelta(days=14)  # how long an unsure or missed day stays on the page
+_AHEAD = 10  # meeting days looked at for the next one without a posting
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,6 +53,58 @@ class Status:
 class StatusPage:
     """Call it to look."""
 
+    def __init__(
+        self,
+        database: Database,
+        choirs: Choirs,
+        clock: Clock,
+        troubles: Troubles,
+        say: Wording,
+        folder: Path,
+    ) -> None:
+        self._database = database
+        self._choirs = choirs
+        self._clock = clock
+        self._troubles = troubles
+        self._say = say
+        self._folder = folder
+
     async def __call__(self) -> Status:
         """Gather the status as it is now."""
-        raise NotImplementedError
+        choirs = [await self._choir(choir) for choir in await self._choirs.all()]
+        return Status(
+            version=__version__,
+            born=self._database.born,
+            data_bytes=await asyncio.to_thread(size_bytes, self._folder),
+            choirs=tuple(choirs),
+        )
+
+    async def _choir(self, choir: Choir) -> ChoirStatus:
+        now = self._clock.now()
+        today = local_day(now, choir.zone)
+        async with self._database.snapshot() as read:
+            sent = await days_of(read, choir.id, Phase.SENT, limit=1)
+            doubtful = await days_of(read, choir.id, Phase.UNSURE, Phase.MISSED, limit=100)
+            coming = [
+                plan
+                for plan in islice(days_from(choir, today), _AHEAD)
+                if not await begun(read, choir.id, plan.on)
+            ]
+        last = sent[0] if sent else None
+        last_at = last.settled_at if last else None
+        return ChoirStatus(
+            choir_id=choir.id,
+            choir_name=choir.name,
+            last_on=last.on if last else None,
+            last_at=in_zone(last_at, choir.zone) if last_at else None,
+            next_on=coming[0].on if coming else None,
+            next_at=in_zone(coming[0].due, choir.zone) if coming else None,
+            unsure=_dates(doubtful, Phase.UNSURE, today - LOOKED_BACK),
+            missed=_dates(doubtful, Phase.MISSED, today - LOOKED_BACK),
+            trouble=self._troubles.of(choir.id, self._say),
+        )
+
+
+def _dates(days: tuple[ReadingDay, ...], phase: Phase, first: date) -> tuple[date, ...]:
+    """Dates in one phase from `first` on, in order, each once for all surfaces."""
+    return tuple(sorted({day.on for day in days if day.phase is phase and day.on >= first}))

@@ -40,11 +40,15 @@ async def days_of(
 
 
 async def last_day(read: Snapshot, choir_id: str, surface: str) -> date | None:
-    """The latest date of a choir on a surface of which anything is known."""
+    """The latest date of a choir on a surface of which anything is known.
+
+    A surface that is new takes over from the others, so that their past is not its own.
+    """
     row = await read.row(
-        "SELECT max(read_on) AS last FROM deliveries WHERE choir_id = ? AND surface = ?",
-        choir_id,
+        "SELECT coalesce(max(read_on) FILTER (WHERE surface = ?), max(read_on)) AS last "
+        "FROM deliveries WHERE choir_id = ?",
         surface,
+        choir_id,
     )
     return None if row is None or row["last"] is None else date.fromisoformat(row["last"])
 

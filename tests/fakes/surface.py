@@ -1,5 +1,6 @@
 """A surface kept in memory, which can fail before or after it stored a card."""
 
+import asyncio
 from collections.abc import Callable
 
 from bot.errors import SurfaceUnavailable
@@ -31,15 +32,18 @@ class FakeSurface:
         return choir_id not in self.without
 
     async def post(self, card: ReadingCard, nonce: str) -> str:
+        await asyncio.sleep(0)
         if nonce in self.nonces:
             return self.nonces[nonce]
         self.before_store()
         self.cards.append(card)
         self.nonces[nonce] = f"message-{len(self.cards)}"
         self.after_store()
+        await asyncio.sleep(0)
         return self.nonces[nonce]
 
     async def find(self, card: ReadingCard) -> str | None:
+        await asyncio.sleep(0)
         if not self.readable:
             raise SurfaceUnavailable("the history of the fake surface cannot be read")
         for index, posted in enumerate(self.cards, start=1):

@@ -1,0 +1,69 @@
+"""A reading as the card that surfaces show. Pure."""
+
+from __future__ import annotations
+
+from bot.activities.choir import Choir
+from bot.activities.reading import Origin, Reading, reading_key
+from bot.activities.tempo import reading_tempo_bpm
+from bot.music.pitch import Key, Mode
+from bot.notation.words import describe
+from bot.service.card import CardPart, ReadingCard
+from bot.service.placing import as_read
+from bot.wording import Wording
+
+
+def card_of(reading: Reading, choir: Choir, say: Wording) -> ReadingCard:
+    """The card of a reading, in words of the choir's dialect."""
+    exercise, metre = reading.exercise, reading.exercise.metre
+    key_name = key_in_words(exercise.key, say)
+    return ReadingCard(
+        key=reading_key(reading.choir_id, reading.on, reading.slot),
+        reading_id=reading.id,
+        choir_id=choir.id,
+        choir_name=choir.name,
+        on=reading.on,
+        title=title_of(reading, say),
+        key_name=key_name,
+        metre=str(metre),
+        measures=exercise.measures,
+        tempo_bpm=reading_tempo_bpm(exercise, choir.presentation.tempo_bpm),
+        pulses=metre.pulses,
+        count_in=metre.count_in_measures,
+        text=describe(as_read(reading, 0), choir.presentation.solfa, say, hide_first=True),
+        parts=tuple(_card_part(reading, index, say) for index in range(len(reading.parts))),
+        gives_pitch=choir.presentation.give_pitch,
+        own_music_title=reading.title,
+    )
+
+
+def title_of(reading: Reading, say: Wording) -> str:
+    """The name of own music, else how long the line is and in which key."""
+    exercise = reading.exercise
+    key = key_in_words(exercise.key, say)
+    return reading.title or say("reading.title", count=exercise.measures, key=key)
+
+
+def summary_of(reading: Reading, choir: Choir, say: Wording) -> str:
+    """Metre and tempo in a few words, for the desk."""
+    exercise = reading.exercise
+    bpm = reading_tempo_bpm(exercise, choir.presentation.tempo_bpm)
+    if reading.origin is Origin.OWN:
+        return say("reading.own_summary", metre=exercise.metre, bpm=bpm)
+    return say("reading.summary", metre=exercise.metre, bpm=bpm)
+
+
+def _card_part(reading: Reading, index: int, say: Wording) -> CardPart:
+    part = reading.parts[index]
+    return CardPart(
+        voice=part.voice,
+        label=part.label,
+        start=str(as_read(reading, index).first_pitch().name),
+        apart_key=key_in_words(part.apart_key, say),
+    )
+
+
+def key_in_words(key: Key, say: Wording) -> str:
+    """A key's name, such as `B♭ major`."""
+    if key.mode is Mode.MAJOR:
+        return say("reading.major", tonic=key.tonic)
+    return say("reading.minor", tonic=key.tonic)

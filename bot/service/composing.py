@@ -1,0 +1,175 @@
+"""The line of a date: composed once, kept before any media, never an unasked repeat."""
+
+from __future__ import annotations
+
+import asyncio
+import secrets
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from bot.activities.choir import Choir
+from bot.activities.reading import DAILY, Origin, Reading, draw_seed
+from bot.errors import Refused
+from bot.music.composer import compose
+from bot.music.exercise import Exercise
+from bot.music.pitch import Key
+from bot.music.step import level_of
+from bot.music.variants import together
+from bot.service.content import Content
+from bot.service.placing import place_own, placed
+from bot.store.choirs import find_choir
+from bot.store.database import Database
+from bot.store.deliveries import begun
+from bot.store.readings import (
+    add_reading,
+    current_reading,
+    find_reading,
+    history,
+    next_draw,
+)
+
+_TRIES = 3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Draw:
+    """What a line is made from; a draw is kept only if this still holds when it is done."""
+
+    choir: Choir
+    number: int
+    current: Reading | None
+    seen: tuple[Exercise, ...]
+
+
+class Composing:
+    """Composes one line at a time, off the event loop."""
+
+    def __init__(self, database: Database, content: Content) -> None:
+        self._database = database
+        self._content = content
+        self._one_at_a_time = asyncio.Lock()
+
+    async def ensure(self, choir_id: str, on: date) -> Reading:
+        """The reading of a date, composed now where there is none yet.
+
+        NoExercise, or InputProblems for unknown steps, where no line can be made.
+        """
+
+        def make(draw: _Draw) -> Reading:
+            return draw.current or compose_reading(
+                draw.choir, self._content, on, draw.number, draw.seen
+            )
+
+        return await self._keep(choir_id, on, make)
+
+    async def redraw(self, choir_id: str, on: date) -> Reading:
+        """Another line for a date; Refused("reading.posted") where it went up already."""
+
+        def make(draw: _Draw) -> Reading:
+            return compose_reading(draw.choir, self._content, on, draw.number, draw.seen)
+
+        return await self._keep(choir_id, on, make)
+
+    async def use_own(
+        self, choir_id: str, on: date, exercise: Exercise, file: str, title: str
+    ) -> Reading:
+        """Put the director's own music on a date; InputProblems where a voice cannot sing it."""
+
+        def make(draw: _Draw) -> Reading:
+            parts = place_own(exercise, draw.choir, file, self._content.wording)
+            return Reading(
+                id=_new_id(),
+                choir_id=choir_id,
+                on=on,
+                slot=DAILY,
+                draw=draw.number,
+                exercise=exercise,
+                parts=parts,
+                steps=draw.choir.steps,
+                seed=0,
+                origin=Origin.OWN,
+                title=title,
+            )
+
+        return await self._keep(choir_id, on, make)
+
+    async def example(self, choir: Choir) -> Reading:
+        """A line such as a choir would read, kept nowhere."""
+        return await asyncio.to_thread(
+            compose_reading, choir, self._content, choir.starts_on, 0, ()
+        )
+
+    async def find(self, reading_id: str) -> Reading:
+        """A reading by its id; Refused("reading.unknown")."""
+        async with self._database.snapshot() as read:
+            found = await find_reading(read, reading_id)
+        if found is None:
+            raise Refused("reading.unknown")
+        return found
+
+    async def _keep(self, choir_id: str, on: date, make: Callable[[_Draw], Reading]) -> Reading:
+        async with self._one_at_a_time:
+            for _ in range(_TRIES):
+                draw = await self._draw(choir_id, on)
+                made = await asyncio.to_thread(make, draw)
+                if made is draw.current or await self._add(made, draw):
+                    return made
+        raise Refused("reading.changing")
+
+    async def _draw(self, choir_id: str, on: date) -> _Draw:
+        async with self._database.snapshot() as read:
+            choir = await find_choir(read, choir_id)
+            if choir is None:
+                raise Refused("choir.unknown")
+            return _Draw(
+                choir=choir,
+                number=await next_draw(read, choir_id, on),
+                current=await current_reading(read, choir_id, on),
+                seen=await history(read, choir_id),
+            )
+
+    async def _add(self, made: Reading, draw: _Draw) -> bool:
+        """Keep a line; False where the choir was changed while it was made."""
+        async with self._database.transaction() as change:
+            if await begun(change, made.choir_id, made.on):
+                raise Refused("reading.posted")
+            if await find_choir(change, made.choir_id) != draw.choir:
+                return False
+            await add_reading(change, made)
+            return True
+
+
+def compose_reading(
+    choir: Choir, content: Content, on: date, draw: int, seen: Sequence[Exercise]
+) -> Reading:
+    """Compose a line that all voices of a choir can sing together; slow enough for a thread.
+
+    The seed follows from choir, date and draw, so the same draw gives the same line.
+    """
+    steps = choir.steps
+    if steps.sequence not in content.sequences:
+        raise Refused("reading.no_sequence", sequence=steps.sequence)
+    sequence = content.sequences[steps.sequence]
+    level = level_of(sequence, (steps.pitch, steps.rhythm, steps.voice))
+    ranges = tuple(voice.range for voice in choir.voices)
+    key = None if choir.key is None else Key.parse(choir.key)
+    placement = together(level, ranges, key)
+    seed = draw_seed(choir.id, on, draw)
+    exercise = compose(level, placement, ranges, measures=choir.measures, seed=seed, seen=seen)
+    return Reading(
+        id=_new_id(),
+        choir_id=choir.id,
+        on=on,
+        slot=DAILY,
+        draw=draw,
+        exercise=exercise,
+        parts=placed(exercise, choir, placement),
+        steps=steps,
+        seed=seed,
+    )
+
+
+def _new_id() -> str:
+    """Not to be guessed: a line that is not up yet has its page already."""
+    return secrets.token_hex(10)

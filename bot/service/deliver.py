@@ -1,0 +1,163 @@
+"""Posting exactly once: claim, send, record; and how to go on after a crash.
+
+The rules are in activities/reading_day.py; here they meet the database and a surface. Whatever
+dies at whatever await, the next visit finds in the row what it needs to go on.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from datetime import timedelta
+from typing import assert_never
+
+from bot.activities.choir import Choir
+from bot.activities.plan import PlannedDay, ended, planned
+from bot.activities.reading_day import (
+    Arrived,
+    Claimed,
+    Composed,
+    DayEnded,
+    Doubted,
+    Move,
+    Phase,
+    ReadingDay,
+    apply,
+    in_doubt,
+    next_move,
+)
+from bot.errors import Refused, SurfaceUnavailable
+from bot.service.card import ReadingCard
+from bot.service.cards import card_of
+from bot.service.clock import Clock
+from bot.service.composing import Composing
+from bot.service.outlet import Outlet
+from bot.store.choirs import choir_added_on
+from bot.store.database import Database
+from bot.store.deliveries import begin_day, days_of, find_day, last_day, settle_day
+from bot.store.readings import current_reading
+from bot.wording import Wording
+
+TIME_LIMIT_S = 30.0  # for one call of a surface
+
+
+class Deliver:
+    """One visit at a time; the scheduler and the desk may call at the same moment."""
+
+    def __init__(
+        self, database: Database, composing: Composing, clock: Clock, say: Wording
+    ) -> None:
+        self._database = database
+        self._composing = composing
+        self._clock = clock
+        self._say = say
+        self._one_at_a_time = asyncio.Lock()
+
+    async def visit(
+        self, choir: Choir, plan: PlannedDay, outlet: Outlet, *, at_once: bool = False
+    ) -> ReadingDay:
+        """Do what a day asks for now; `at_once` posts before the day is due.
+
+        Raises SurfaceUnavailable or TimeoutError where the surface did not answer, and whatever
+        forbids a line; the next visit goes on from there.
+        """
+        async with self._one_at_a_time:
+            day = await self._find(choir, plan, outlet)
+            now = self._clock.now()
+            due = min(plan.due, now) if at_once else plan.due
+            match next_move(day, now, due, plan.ends):
+                case Move.WAIT | Move.NOTHING:
+                    return day
+                case Move.MISS:
+                    return await self._begin(apply(day, DayEnded(at=now)))
+                case Move.CLAIM:
+                    await self._composing.ensure(choir.id, plan.on)
+                    return await self._send(choir, await self._claim(day), outlet)
+                case Move.SEND_AGAIN:
+                    return await self._send(choir, day, outlet)
+                case Move.LOOK_FIRST:
+                    return await self._look(choir, day, plan, outlet)
+            assert_never(day)
+
+    async def send_again(self, choir: Choir, plan: PlannedDay, outlet: Outlet) -> ReadingDay:
+        """Send an unsure day once more because the director looked and it is not there."""
+        async with self._one_at_a_time:
+            day = await self._find(choir, plan, outlet)
+            return await self._send(choir, day, outlet) if day.phase is Phase.UNSURE else day
+
+    async def close(self, choir: Choir, outlet: Outlet) -> None:
+        """Mark the days that ended since the last one known as missed."""
+        now = self._clock.now()
+        async with self._database.transaction() as change:
+            last = await last_day(change, choir.id, outlet.name)
+            if last is None:
+                last = await choir_added_on(change, choir.id) - timedelta(days=1)
+            for plan in ended(choir, last, now):
+                day = _planned(choir, plan, outlet)
+                await begin_day(change, apply(day, DayEnded(at=now)))
+
+    async def unsettled(self, choir: Choir, outlet: Outlet) -> tuple[PlannedDay, ...]:
+        """Days whose posting began and is not known to have arrived."""
+        async with self._database.snapshot() as read:
+            days = await days_of(read, choir.id, Phase.CLAIMED, Phase.UNSURE)
+        return tuple(planned(choir, day.on) for day in days if day.surface == outlet.name)
+
+    async def _find(self, choir: Choir, plan: PlannedDay, outlet: Outlet) -> ReadingDay:
+        async with self._database.snapshot() as read:
+            kept = await find_day(read, choir.id, plan.on, outlet.name, plan.slot)
+        return kept or _planned(choir, plan, outlet)
+
+    async def _claim(self, day: ReadingDay) -> ReadingDay:
+        """Claim with the line that stands for the date in this very transaction."""
+        async with self._database.transaction() as change:
+            reading = await current_reading(change, day.choir_id, day.on, day.slot)
+            if reading is None:
+                raise Refused("reading.changing")
+            claimed = apply(
+                apply(day, Composed(reading_id=reading.id)), Claimed(at=self._clock.now())
+            )
+            if not await begin_day(change, claimed):
+                raise Refused("reading.changing")
+            return claimed
+
+    async def _begin(self, day: ReadingDay) -> ReadingDay:
+        async with self._database.transaction() as change:
+            await begin_day(change, day)
+        return day
+
+    async def _settle(self, day: ReadingDay) -> ReadingDay:
+        async with self._database.transaction() as change:
+            await settle_day(change, day)
+        return day
+
+    async def _send(self, choir: Choir, day: ReadingDay, outlet: Outlet) -> ReadingDay:
+        card = await self._card(choir, day)
+        async with asyncio.timeout(TIME_LIMIT_S):
+            message_id = await outlet.post(card, day.nonce)
+        return await self._settle(apply(day, Arrived(message_id=message_id, at=self._clock.now())))
+
+    async def _look(
+        self, choir: Choir, day: ReadingDay, plan: PlannedDay, outlet: Outlet
+    ) -> ReadingDay:
+        """Look for the card on the surface before anything is sent a second time."""
+        card = await self._card(choir, day)
+        now = self._clock.now()
+        try:
+            async with asyncio.timeout(TIME_LIMIT_S):
+                message_id = await outlet.find(card)
+        except (SurfaceUnavailable, TimeoutError):
+            if day.phase is Phase.CLAIMED and in_doubt(day, now, plan.ends):
+                return await self._settle(apply(day, Doubted(at=now)))
+            raise
+        if message_id is not None:
+            return await self._settle(apply(day, Arrived(message_id=message_id, at=now)))
+        if now >= plan.ends:
+            return await self._settle(apply(day, DayEnded(at=now)))
+        return await self._send(choir, day, outlet)
+
+    async def _card(self, choir: Choir, day: ReadingDay) -> ReadingCard:
+        assert day.reading_id is not None
+        return card_of(await self._composing.find(day.reading_id), choir, self._say)
+
+
+def _planned(choir: Choir, plan: PlannedDay, outlet: Outlet) -> ReadingDay:
+    return ReadingDay(choir_id=choir.id, on=plan.on, slot=plan.slot, surface=outlet.name)

@@ -1,0 +1,126 @@
+"""Which octave and key each voice of a choir reads a line in. Pure."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from bot.activities.choir import Choir, ChoirVoice
+from bot.activities.reading import Reading, ReadingPart
+from bot.errors import Fault, InputProblems
+from bot.music.exercise import Exercise, Part
+from bot.music.variants import Placement, apart
+from bot.wording import Wording
+
+_OCTAVES = (0, -1, 1, -2, 2, -3, 3)  # away from the written octave, the nearest first
+
+
+def line_alone(exercise: Exercise, line: int) -> Exercise:
+    """One line of an exercise as an exercise of its own."""
+    return replace(exercise, parts=(exercise.parts[line],))
+
+
+def as_read(reading: Reading, index: int) -> Exercise:
+    """The line of one part as the room reads it together: its octave, the reading's key."""
+    part = reading.parts[index]
+    return line_alone(reading.exercise, part.line).in_key(reading.exercise.key, (part.do_octave,))
+
+
+def as_read_apart(reading: Reading, index: int) -> Exercise:
+    """The line of one part as its voice reads it alone."""
+    part = reading.parts[index]
+    return line_alone(reading.exercise, part.line).in_key(part.apart_key, (part.apart_do_octave,))
+
+
+def as_score(reading: Reading) -> Exercise:
+    """All parts under one another, each in its octave."""
+    lines = reading.exercise.parts
+    parts = tuple(replace(lines[part.line], do_octave=part.do_octave) for part in reading.parts)
+    return replace(reading.exercise, parts=parts)
+
+
+def placed(exercise: Exercise, choir: Choir, placement: Placement) -> tuple[ReadingPart, ...]:
+    """The parts of a composed line: one octave a voice as the placement says."""
+    return tuple(
+        _part(exercise, 0, voice, octave)
+        for voice, octave in zip(choir.voices, placement.do_octaves, strict=True)
+    )
+
+
+def place_own(exercise: Exercise, choir: Choir, file: str, say: Wording) -> tuple[ReadingPart, ...]:
+    """The parts of music that the director brought, in the key in which it is written.
+
+    One line is sung by all voices, several lines by one voice each, the highest first; octaves may
+    move. InputProblems lists every note that lies outside its voice.
+    """
+    lines, voices = len(exercise.parts), len(choir.voices)
+    if lines not in (1, voices):
+        problem = say("own_music.lines", lines=lines, voices=voices)
+        raise InputProblems([Fault(place=file, problem=problem, remedy=say("own_music.one_line"))])
+    faults: list[Fault] = []
+    parts: list[ReadingPart] = []
+    for index, voice in enumerate(choir.voices):
+        line = 0 if lines == 1 else index
+        octave = _best_octave(exercise, line, voice)
+        alone = line_alone(exercise, line).in_key(exercise.key, (octave,))
+        found = _outside(alone, voice, file, say)
+        faults += found
+        if not found:
+            parts.append(_part(exercise, line, voice, octave))
+    if faults:
+        raise InputProblems(faults)
+    return tuple(parts)
+
+
+def relabelled(reading: Reading, choir: Choir) -> tuple[ReadingPart, ...]:
+    """The same parts under the choir's present labels and clefs."""
+    present = {voice.voice: voice for voice in choir.voices}
+    return tuple(
+        replace(part, label=present[part.voice].label, clef=present[part.voice].clef)
+        for part in reading.parts
+    )
+
+
+def _part(exercise: Exercise, line: int, voice: ChoirVoice, octave: int) -> ReadingPart:
+    alone = apart(line_alone(exercise, line), voice.range)
+    return ReadingPart(
+        voice=voice.voice,
+        label=voice.label,
+        clef=voice.clef,
+        line=line,
+        do_octave=octave,
+        apart_key=alone.key,
+        apart_do_octave=alone.parts[0].do_octave,
+    )
+
+
+def _best_octave(exercise: Exercise, line: int, voice: ChoirVoice) -> int:
+    """The do octave in which the fewest notes lie outside the voice, nearest to the written one."""
+
+    def outside(octave: int) -> int:
+        moved = line_alone(exercise, line).in_key(exercise.key, (octave,))
+        return sum(not voice.range.holds(pitch) for pitch in moved.pitches())
+
+    written = exercise.parts[line].do_octave
+    return min((written + away for away in _OCTAVES), key=outside)
+
+
+def _outside(alone: Exercise, voice: ChoirVoice, file: str, say: Wording) -> list[Fault]:
+    part: Part = alone.parts[0]
+    faults = []
+    for offset, note in part.timed():
+        if note.tone is None or voice.range.holds(pitch := alone.pitch(note.tone)):
+            continue
+        measure, beat = alone.place(offset)
+        faults.append(
+            Fault(
+                place=say("own_music.place", file=file, measure=measure, beat=beat),
+                problem=say(
+                    "own_music.outside",
+                    pitch=pitch,
+                    label=voice.label,
+                    low=voice.range.low,
+                    high=voice.range.high,
+                ),
+            )
+        )
+    return faults
