@@ -1,0 +1,9 @@
+"""Steps, sequences and levels: the door through which the rest of the program takes them."""
+
+from __future__ import annotations
+
+from bot.music.level import Level, level_of
+from bot.music.sequence import Sequence, Step, Track
+from bot.music.step_file import parse_sequence
+
+__all__ = ["Level", "Sequence", "Step", "Track", "level_of", "parse_sequence"]

@@ -1,0 +1,240 @@
+"""A sequence of steps from its TOML file: a `Sequence`, or every fault at once with its line."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+from bot.errors import InputProblems
+from bot.music.cell import Cell, cell_notes
+from bot.music.exercise import Tone
+from bot.music.pitch import Key
+from bot.music.rhythm import Metre
+from bot.music.sequence import Conditions, Form, KeyOrder, Rules, Sequence, Step, Track
+from bot.music.step_elements import Known, element_of
+from bot.music.syllable import tone_of
+from bot.music.table_reader import TableReader
+from bot.music.toml_lines import Document, Table, read_toml
+
+VERSION = 1
+_STEP_ID = re.compile(r"[prv]\d\d")
+_LETTER = {Track.PITCH: "p", Track.RHYTHM: "r", Track.VOICE: "v"}
+_TABLES, _ARRAYS = ("keys", "metres", "rules"), ("line", "form", "cell", "step")
+
+
+def parse_sequence(text: str, file: str) -> Sequence:
+    """Read a sequence file; InputProblems lists every fault with `file:line` and what is right."""
+    document = read_toml(text, file)
+    reader = TableReader()
+    top = document.top
+    reader.only(top, "id", "title", "version")
+    if reader.whole(top, "version", least=1) not in (VERSION, None):
+        reader.fault(top.at("version"), "unknown version", f"this release reads {VERSION}")
+    missing = [name for name in _TABLES if name not in document.tables]
+    missing += [name for name in _ARRAYS if name not in document.arrays]
+    for name in missing:
+        reader.fault(top.place, f"[{name}] is missing", "see content/sequences/steps-first.toml")
+    for name in {*document.tables, *document.arrays} - {*_TABLES, *_ARRAYS}:
+        table = document.tables.get(name) or document.arrays[name][0]
+        reader.fault(table.place, f"[{name}] means nothing here", "check its spelling")
+    if missing:
+        raise InputProblems(reader.faults)
+    sequence = _sequence(document, reader)
+    if reader.faults:
+        raise InputProblems(sorted(reader.faults, key=_line))
+    return sequence
+
+
+def _line(fault: object) -> int:
+    digits = re.search(r":(\d+):", f"{fault}:")
+    return int(digits[1]) if digits else 0
+
+
+def _sequence(document: Document, reader: TableReader) -> Sequence:
+    cells = _cells(document.arrays["cell"], reader)
+    steps = _steps(document.arrays["step"], cells, reader)
+    pitch = tuple(step.id for step in steps if step.track is Track.PITCH)
+    metres = tuple(
+        (metre, reader.whole(document.tables["metres"], name, least=1) or 1)
+        for name in document.tables["metres"].values
+        if (metre := reader.parsed(document.tables["metres"], name, name, Metre.parse))
+    )
+    return Sequence(
+        id=reader.text(document.top, "id"),
+        title=reader.text(document.top, "title"),
+        steps=steps,
+        keys=_keys(document.tables["keys"], reader),
+        rules=_rules(document.tables["rules"], reader),
+        metres=metres,
+        conditions=_conditions(document.arrays["line"], pitch, reader),
+        forms=_forms(document.arrays["form"], pitch, reader),
+    )
+
+
+def _keys(table: Table, reader: TableReader) -> KeyOrder:
+    reader.only(table, "treble", "low", "mixed")
+
+    def order(name: str) -> tuple[Key, ...]:
+        return reader.words(table, name, Key.parse)
+
+    return KeyOrder(treble=order("treble"), low=order("low"), mixed=order("mixed"))
+
+
+def _rules(table: Table, reader: TableReader) -> Rules:
+    reader.only(table, "equal_notes", "same_cell", "colours")
+    return Rules(
+        equal_notes=reader.whole(table, "equal_notes", least=1) or 1,
+        same_cell=reader.whole(table, "same_cell", least=1) or 1,
+        colours=reader.whole(table, "colours", least=0) or 0,
+    )
+
+
+def _cells(tables: tuple[Table, ...], reader: TableReader) -> dict[str, Cell]:
+    cells: dict[str, Cell] = {}
+    for table in tables:
+        reader.only(table, "notes", "beats", "weight", "in_a_row")
+        text = reader.text(table, "notes")
+        notes = reader.parsed(table, "notes", text, cell_notes) or ()
+        weight = reader.number(table, "weight", default=1.0)
+        in_a_row = reader.whole(table, "in_a_row", least=1, default=4) or 4
+        cell = Cell(text=text, notes=notes, beats=(), weight=weight, in_a_row=in_a_row)
+        if text in cells:
+            reader.fault(table.at("notes"), f"the cell {text!r} stands here twice", "keep one")
+        cells[text] = replace(cell, beats=_beats(table, cell, reader))
+    return cells
+
+
+def _beats(
+    table: Table, cell: Cell, reader: TableReader
+) -> tuple[tuple[Metre, tuple[int, ...]], ...]:
+    found = []
+    for name, beats in reader.table(table, "beats").items():
+        metre = reader.parsed(table, "beats", name, Metre.parse)
+        if metre is None:
+            continue
+        if not isinstance(beats, list) or not all(type(beat) is int for beat in beats):
+            reader.fault(
+                table.at("beats"), f"{beats!r} in {name}", "a list of beats such as [1, 3]"
+            )
+            continue
+        for beat in beats:
+            if beat < 1 or (beat - 1) * metre.pulse + cell.duration > metre.measure:
+                problem = f"{cell.text!r} does not fit into {name} from beat {beat} on"
+                reader.fault(table.at("beats"), problem, "leave that beat out")
+        found.append((metre, tuple(beats)))
+    return tuple(found)
+
+
+def _steps(
+    tables: tuple[Table, ...], cells: dict[str, Cell], reader: TableReader
+) -> tuple[Step, ...]:
+    steps: list[Step] = []
+    known = Known(cells=cells)
+    for table in tables:
+        reader.only(table, "id", "track", "name", "adds", "focus", "plain", "requires")
+        step_id = reader.text(table, "id")
+        track = reader.choice(table, "track", Track) or Track.PITCH
+        if not _STEP_ID.fullmatch(step_id) or step_id[0] != _LETTER[track]:
+            remedy = f"the letter {_LETTER[track]} and two figures"
+            reader.fault(table.at("id"), f"{step_id!r} is no id in the {track} track", remedy)
+        earlier = [step for step in steps if step.track is track]
+        if earlier and earlier[-1].id >= step_id:
+            reader.fault(table.at("id"), f"{step_id!r} after {earlier[-1].id!r}", "ids rise")
+        requires = reader.strings(table, "requires")
+        known.enter(track, step_id, plain=reader.flag(table, "plain"))
+        steps.append(
+            Step(
+                id=step_id,
+                track=track,
+                name=reader.text(table, "name"),
+                element=element_of(table, known, reader),
+                focus=reader.whole(table, "focus", least=1, default=1 if earlier else 0) or 0,
+                requires=requires,
+            )
+        )
+    ids = {step.id for step in steps}
+    for table in tables:
+        for other in reader.strings(table, "requires"):
+            if other not in ids:
+                reader.fault(table.at("requires"), f"no step {other!r}", "name a step of this file")
+    for track in Track:
+        if not any(step.track is track for step in steps):
+            reader.fault(tables[0].place, f"no step in the {track} track", "every track has one")
+    return tuple(steps)
+
+
+def _conditions(
+    tables: tuple[Table, ...], pitch: tuple[str, ...], reader: TableReader
+) -> tuple[tuple[str, Conditions], ...]:
+    found: list[tuple[str, Conditions]] = []
+    keys = ("start", "end", "cadence", "half_cadence", "measures")
+    for table in tables:
+        reader.only(table, "from", *keys)
+        start = reader.start(table, pitch)
+        before = found[-1][1] if found else None
+        if before is None and (missing := [key for key in keys if key not in table.values]):
+            reader.fault(table.place, f"{', '.join(missing)} missing", "the first [[line]] has all")
+            continue
+        if before is None and start != pitch[0]:
+            reader.fault(table.at("from"), f"from {start!r}", f"the first is from {pitch[0]!r}")
+        found.append((start, _condition(table, before, reader)))
+    return tuple(found)
+
+
+def _condition(table: Table, before: Conditions | None, reader: TableReader) -> Conditions:
+    def tones(key: str, inherited: tuple[Tone, ...]) -> tuple[Tone, ...]:
+        if key not in table.values:
+            return inherited
+        words = reader.strings(table, key)
+        return tuple(t for word in words if (t := reader.parsed(table, key, word, tone_of)))
+
+    end = before.end if before else Tone(step=0)
+    if "end" in table.values:
+        end = reader.parsed(table, "end", reader.text(table, "end"), tone_of) or end
+    measures = before.measures if before else ()
+    if "measures" in table.values:
+        measures = _lengths(table, reader)
+    return Conditions(
+        start=tones("start", before.start if before else ()),
+        half_cadence=tones("half_cadence", before.half_cadence if before else ()),
+        cadence=tones("cadence", before.cadence if before else ()),
+        end=end,
+        measures=measures,
+    )
+
+
+def _lengths(table: Table, reader: TableReader) -> tuple[tuple[int, int], ...]:
+    found = []
+    for name, often in reader.table(table, "measures").items():
+        if name not in ("4", "8") or type(often) is not int or often < 1:
+            remedy = "4 or 8 measures, each with how often it comes, such as { 4 = 1, 8 = 2 }"
+            reader.fault(table.at("measures"), f"{name} = {often!r}", remedy)
+        else:
+            found.append((int(name), often))
+    return tuple(found)
+
+
+def _forms(
+    tables: tuple[Table, ...], pitch: tuple[str, ...], reader: TableReader
+) -> tuple[tuple[str, Form], ...]:
+    found = []
+    for table in tables:
+        reader.only(table, "from", "letters", "weight", "copied")
+        letters = reader.text(table, "letters")
+        form = Form(
+            letters=letters,
+            weight=reader.whole(table, "weight", least=1) or 1,
+            copied=reader.whole(table, "copied", least=0, default=0) or 0,
+        )
+        half = len(letters) // 2
+        if len(letters) not in (4, 8):
+            reader.fault(table.at("letters"), f"{len(letters)} letters", "one a measure, 4 or 8")
+        elif form.copied >= half or letters[: form.copied] != letters[half : half + form.copied]:
+            remedy = "copied measures have the same letters in both halves, and not all of them"
+            reader.fault(table.at("copied"), f"copied = {form.copied} in {letters!r}", remedy)
+        found.append((reader.start(table, pitch), form))
+    for length in sorted({form.measures for _, form in found}):
+        if not any(form.free for _, form in found if form.measures == length):
+            problem = f"no form of {length} measures has all letters different"
+            reader.fault(tables[0].place, problem, "add one, such as abcd")
+    return tuple(found)
