@@ -19,6 +19,7 @@ class Surface(Protocol):
         """Whether this choir's cards go up here; the room carries every choir.
 
         Where one is not carried, no delivery is claimed, so none is ever unsure or missed.
+        Raises SurfaceUnavailable where the surface is known to be away: then nothing is begun.
         """
         ...
 

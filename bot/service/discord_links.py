@@ -33,6 +33,14 @@ class LinkCode:
     expires_at: datetime
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Place:
+    """`known`: the bot has business in this server. `link`: the choir of this very channel."""
+
+    known: bool
+    link: DiscordLink | None
+
+
 class DiscordLinks:
     """Every choir has at most one channel, every channel at most one choir.
 
@@ -56,18 +64,18 @@ class DiscordLinks:
         async with self._database.snapshot() as read:
             return await rows.link_of_choir(read, choir_id)
 
-    async def in_channel(self, channel_id: str) -> DiscordLink | None:
-        """Which choir a channel belongs to."""
-        async with self._database.snapshot() as read:
-            return await rows.link_in_channel(read, channel_id)
-
-    async def knows_guild(self, guild_id: str) -> bool:
-        """Whether the bot has business in a server: a linked choir, or a code that waits."""
+    async def place(self, guild_id: str, channel_id: str) -> Place:
+        """What the bot has to do with a channel of a server."""
         async with self._database.snapshot() as read:
             links = await rows.all_links(read)
             codes = await rows.codes(read)
-        return any(link.guild_id == guild_id for link in links) or any(
-            expires_at > self._clock.now() for _, _, expires_at in codes
+        waits = any(expires_at > self._clock.now() for _, _, expires_at in codes)
+        here = (
+            link for link in links if (link.guild_id, link.channel_id) == (guild_id, channel_id)
+        )
+        return Place(
+            known=waits or any(link.guild_id == guild_id for link in links),
+            link=next(here, None),
         )
 
     async def new_code(self, choir_id: str) -> LinkCode:

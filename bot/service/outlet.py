@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import suppress
 from typing import Protocol
 
+from bot.errors import SurfaceUnavailable
 from bot.service.card import ReadingCard
 
 
@@ -17,7 +19,10 @@ class Outlet(Protocol):
         ...
 
     async def carries(self, choir_id: str) -> bool:
-        """Whether this choir's cards go up here; where not, nothing is claimed or missed."""
+        """Whether this choir's cards go up here; where not, nothing is claimed or missed.
+
+        Raises SurfaceUnavailable where the place is known to be away: then nothing is begun there.
+        """
         ...
 
     async def post(self, card: ReadingCard, nonce: str) -> str:
@@ -49,5 +54,10 @@ class Outlets:
         return iter(tuple(self._connected))
 
     async def of(self, choir_id: str) -> tuple[Outlet, ...]:
-        """The places that carry a choir."""
-        return tuple([outlet for outlet in self if await outlet.carries(choir_id)])
+        """The places that carry a choir, less those that are away just now."""
+        found = []
+        for outlet in self:
+            with suppress(SurfaceUnavailable):
+                if await outlet.carries(choir_id):
+                    found.append(outlet)
+        return tuple(found)
