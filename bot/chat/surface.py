@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Protocol
 
 from bot.service.card import ReadingCard
@@ -15,10 +16,10 @@ class Surface(Protocol):
         """Stable short name, part of every delivery row."""
         ...
 
-    async def carries(self, choir_id: str) -> bool:
-        """Whether this choir's cards go up here; the room carries every choir.
+    async def carried_since(self, choir_id: str) -> date | None:
+        """The choir's first date whose card goes up here (date.min: from the start), or None.
 
-        Where one is not carried, no delivery is claimed, so none is ever unsure or missed.
+        Where a choir is not carried nothing is claimed, so nothing is ever unsure or missed.
         Raises SurfaceUnavailable where the surface is known to be away: then nothing is begun.
         """
         ...

@@ -213,6 +213,7 @@ _TABLES: tuple[tuple[str, _Terms, Mapping[str, str]], ...] = (
             "guild_id": "the one server in which the choir's readings go up; no person's id",
             "channel_id": "the one channel in which they go up",
             "director_role_id": "the role whose members may use the director's commands",
+            "linked_on": "days before it are not counted as missed",
         },
     ),
     (

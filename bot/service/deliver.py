@@ -7,7 +7,7 @@ dies at whatever await, the next visit finds in the row what it needs to go on.
 from __future__ import annotations
 
 import asyncio
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import assert_never
 
 from bot.activities.choir import Choir
@@ -84,13 +84,15 @@ class Deliver:
             day = await self._find(choir, plan, outlet)
             return await self._send(choir, day, outlet) if day.phase is Phase.UNSURE else day
 
-    async def close(self, choir: Choir, outlet: Outlet) -> None:
-        """Mark the days that ended since the last one known as missed."""
+    async def close(self, choir: Choir, outlet: Outlet, since: date = date.min) -> None:
+        """Mark the days that ended since the last one known as missed, none before `since`."""
         now = self._clock.now()
         async with self._database.transaction() as change:
             last = await last_day(change, choir.id, outlet.name)
             if last is None:
                 last = await choir_added_on(change, choir.id) - timedelta(days=1)
+            if since > last:
+                last = since - timedelta(days=1)
             for plan in ended(choir, last, now):
                 day = _planned(choir, plan, outlet)
                 await begin_day(change, apply(day, DayEnded(at=now)))

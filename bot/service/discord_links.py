@@ -9,6 +9,7 @@ from collections import defaultdict, deque
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from bot.activities.calendar import local_day
 from bot.errors import Refused
 from bot.service.changes import Changes
 from bot.service.clock import Clock
@@ -99,21 +100,22 @@ class DiscordLinks:
         self._check_tries(guild_id)
         async with self._database.transaction() as change:
             choir_id = _choir_for(code, await rows.codes(change), self._clock.now())
-            if choir_id is not None:
-                taken = await rows.link_in_channel(change, channel_id)
-                if taken is not None and taken.choir_id != choir_id:
-                    raise Refused("discord.channel_taken")
-                await rows.drop_code(change, choir_id)
-                made = DiscordLink(
-                    choir_id=choir_id,
-                    guild_id=guild_id,
-                    channel_id=channel_id,
-                    director_role_id=director_role_id,
-                )
-                await rows.keep_link(change, made)
-        if choir_id is None:
-            self._wrong[guild_id].append(self._clock.now())
-            raise Refused("discord.code_wrong")
+            choir = None if choir_id is None else await find_choir(change, choir_id)
+            if choir is None:
+                self._wrong[guild_id].append(self._clock.now())
+                raise Refused("discord.code_wrong")
+            taken = await rows.link_in_channel(change, channel_id)
+            if taken is not None and taken.choir_id != choir.id:
+                raise Refused("discord.channel_taken")
+            made = DiscordLink(
+                choir_id=choir.id,
+                guild_id=guild_id,
+                channel_id=channel_id,
+                director_role_id=director_role_id,
+                linked_on=local_day(self._clock.now(), choir.zone),
+            )
+            await rows.drop_code(change, choir.id)
+            await rows.keep_link(change, made)
         self._changes.ring()
         return made
 

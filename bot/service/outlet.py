@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import suppress
+from datetime import date
 from typing import Protocol
 
 from bot.errors import SurfaceUnavailable
@@ -18,9 +19,10 @@ class Outlet(Protocol):
         """Stable short name, part of every delivery row."""
         ...
 
-    async def carries(self, choir_id: str) -> bool:
-        """Whether this choir's cards go up here; where not, nothing is claimed or missed.
+    async def carried_since(self, choir_id: str) -> date | None:
+        """The choir's first date whose card goes up here (date.min: from the start), or None.
 
+        What is not carried is never claimed, and what lies before that date is never missed.
         Raises SurfaceUnavailable where the place is known to be away: then nothing is begun there.
         """
         ...
@@ -58,6 +60,6 @@ class Outlets:
         found = []
         for outlet in self:
             with suppress(SurfaceUnavailable):
-                if await outlet.carries(choir_id):
+                if await outlet.carried_since(choir_id) is not None:
                     found.append(outlet)
         return tuple(found)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import logging
 from contextlib import suppress
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 from bot.activities.choir import Choir
 from bot.activities.plan import next_instant, open_day
@@ -87,8 +87,8 @@ class Scheduler:
         """When to try again where something is left undone; None where all is well."""
         task = f"{TASK} {outlet.name}"
         try:
-            carried = await outlet.carries(choir.id)
-            undone = carried and await self._post(choir, outlet)
+            since = await outlet.carried_since(choir.id)
+            undone = since is not None and await self._post(choir, outlet, since)
         except Exception as error:
             if self._troubles.note(choir.id, task, error):
                 _log.warning("posting to %s failed: %s", outlet.name, type(error).__name__)
@@ -99,9 +99,9 @@ class Scheduler:
         self._troubles.clear(choir.id, task)
         return self._clock.now() + LATER if undone else None
 
-    async def _post(self, choir: Choir, outlet: Outlet) -> bool:
+    async def _post(self, choir: Choir, outlet: Outlet, since: date) -> bool:
         """Whether a day of today stays unsure."""
-        await self._deliver.close(choir, outlet)
+        await self._deliver.close(choir, outlet, since)
         now = self._clock.now()
         plans = {plan.on: plan for plan in await self._deliver.unsettled(choir, outlet)}
         if (today := open_day(choir, now)) is not None:

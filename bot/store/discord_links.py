@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from sqlite3 import Row
 
 from bot.store.database import Snapshot, Transaction
@@ -11,12 +11,16 @@ from bot.store.database import Snapshot, Transaction
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DiscordLink:
-    """One choir's place on Discord. The ids are those of a server, a channel and a role there."""
+    """One choir's place on Discord. The ids are those of a server, a channel and a role there.
+
+    `linked_on` is the choir's local date.
+    """
 
     choir_id: str
     guild_id: str
     channel_id: str
     director_role_id: str
+    linked_on: date
 
 
 async def all_links(read: Snapshot) -> tuple[DiscordLink, ...]:
@@ -47,6 +51,7 @@ async def keep_link(change: Transaction, link: DiscordLink) -> None:
             "guild_id": link.guild_id,
             "channel_id": link.channel_id,
             "director_role_id": link.director_role_id,
+            "linked_on": link.linked_on.isoformat(),
         },
     )
 
@@ -103,4 +108,5 @@ def _link(row: Row) -> DiscordLink:
         guild_id=row["guild_id"],
         channel_id=row["channel_id"],
         director_role_id=row["director_role_id"],
+        linked_on=date.fromisoformat(row["linked_on"]),
     )

@@ -2,6 +2,7 @@
 
 import asyncio
 from collections.abc import Callable
+from datetime import date
 
 from bot.errors import SurfaceUnavailable
 from bot.service.card import ReadingCard
@@ -12,7 +13,7 @@ class FakeSurface:
 
     `before_store` and `after_store` run inside `post`; whatever they raise comes out of it.
     `readable` is whether the history may be looked through; `without` names choirs that it does
-    not carry.
+    not carry, `since` is the first date of the others here.
     """
 
     def __init__(self, name: str = "fake") -> None:
@@ -21,6 +22,7 @@ class FakeSurface:
         self.nonces: dict[str, str] = {}
         self.readable = True
         self.without: set[str] = set()
+        self.since = date.min
         self.before_store: Callable[[], None] = lambda: None
         self.after_store: Callable[[], None] = lambda: None
 
@@ -28,8 +30,8 @@ class FakeSurface:
     def name(self) -> str:
         return self._name
 
-    async def carries(self, choir_id: str) -> bool:
-        return choir_id not in self.without
+    async def carried_since(self, choir_id: str) -> date | None:
+        return None if choir_id in self.without else self.since
 
     async def post(self, card: ReadingCard, nonce: str) -> str:
         await asyncio.sleep(0)

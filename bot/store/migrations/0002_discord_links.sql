@@ -5,7 +5,8 @@ CREATE TABLE discord_links (
     choir_id TEXT PRIMARY KEY REFERENCES choirs ON DELETE CASCADE,
     guild_id TEXT NOT NULL,
     channel_id TEXT NOT NULL UNIQUE,
-    director_role_id TEXT NOT NULL
+    director_role_id TEXT NOT NULL,
+    linked_on TEXT NOT NULL
 ) STRICT;
 
 CREATE TABLE discord_link_codes (
