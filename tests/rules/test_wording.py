@@ -4,14 +4,23 @@ from collections.abc import Callable, Mapping
 
 import pytest
 
+from bot.music.solfa import Naming
+from bot.music.step import Track
+from bot.music.tonality import KeyPattern
 from bot.music.voice import Clef, Voice
 from tests.rules import wording
 from tests.rules.source import REPOSITORY, plant
 
 # Keys that end with the value of an enum: the beginning, and the ends that it has.
 FAMILIES: Mapping[str, tuple[str, ...]] = {
-    "form.voice.": tuple(Voice),
+    "board.tempo.": ("whole", "half", "quarter", "eighth", "dotted-half", "dotted-quarter"),
     "form.clef.": tuple(Clef),
+    "form.naming.": tuple(Naming),
+    "form.pattern.": tuple(KeyPattern),
+    "form.track.": tuple(Track),
+    "form.track_hint.": tuple(Track),
+    "form.voice.": tuple(Voice),
+    "form.voice_name.": tuple(Voice),
 }
 
 _Rule = Callable[..., list[str]]

@@ -38,9 +38,7 @@ async def front(request: web.Request) -> web.StreamResponse:
         return room.pages.page("board_empty.html", {})
     if len(choirs) == 1:
         return await _board(room, choirs[0], alone=True)
-    lines = [
-        BoardLine(choir=choir, newest=await _newest_sheet(room, choir)) for choir in choirs
-    ]
+    lines = [BoardLine(choir=choir, newest=await _newest_sheet(room, choir)) for choir in choirs]
     return room.pages.page("boards.html", {"lines": lines})
 
 
@@ -76,9 +74,7 @@ async def reading(request: web.Request) -> web.StreamResponse:
     """`/reading/<id>`: one sheet by itself, to link and to print."""
     room = parts_of(request)
     card, choir = await _card_up(room, request.match_info["reading"])
-    sheet = sheet_of(
-        card, choir, room.pages.say, today=today_of(room, choir), unfolded=True
-    )
+    sheet = sheet_of(card, choir, room.pages.say, today=today_of(room, choir), unfolded=True)
     return room.pages.page("reading.html", {"choir": choir, "sheet": sheet, "part": None})
 
 

@@ -129,9 +129,7 @@ def _defaults(room: Parts) -> Mapping[str, Sequence[str]]:
         "step_pitch": [sequence.lowest(Track.PITCH).id],
         "zone": [zone],
     }
-    choir = parse_choir_form(
-        form, room.services.content, choir_id="new", today=_today(room, zone)
-    )
+    choir = parse_choir_form(form, room.services.content, choir_id="new", today=_today(room, zone))
     return {**form_of(choir), "name": [""]}
 
 
@@ -188,5 +186,7 @@ def _choices(room: Parts) -> dict[str, object]:
         "tracks": tuple(Track),
         "zones": sorted(name for name in available_timezones() if "/" in name or name == "UTC"),
         "keys": tuple(Key(fifths=fifths).plain for fifths in _KEYS),
-        "days": tuple((str(n), room.pages.say.date(date(2024, 1, 1 + n), "EEEE")) for n in range(7)),
+        "days": tuple(
+            (str(n), room.pages.say.date(date(2024, 1, 1 + n), "EEEE")) for n in range(7)
+        ),
     }

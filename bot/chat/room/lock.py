@@ -93,7 +93,7 @@ class Throttle:
         return max((until - now for until in waits if until and until > now), default=timedelta())
 
     def tried(self, client: str, now: datetime) -> None:
-        """Count a try. It counts before the passphrase is checked, so that tries sent at once do too."""
+        """Count a try, before the passphrase is checked: tries sent at once count each."""
         tries = self._clients.setdefault(client, _Tries())
         tries.at.append(now)
         _drop_before(tries.at, now - _MINUTE)

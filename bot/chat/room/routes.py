@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from aiohttp import web
+from aiohttp.typedefs import Middleware
 
 from bot.chat.room import board, choir_form, desk, entry, media_routes, week
 from bot.chat.room.faults import faults
@@ -43,7 +44,7 @@ DESK_PAGES: tuple[tuple[str, Handler], ...] = (
     (f"/desk/choir/{_CHOIR}", week.week),
     (f"/desk/choir/{_CHOIR}/settings", choir_form.settings_form),
     (f"/desk/choir/{_CHOIR}/remove", week.remove_form),
-    (f"/desk/choir/{_CHOIR}/{_DAY}/picture.svg", week.picture),
+    (f"/desk/choir/{_CHOIR}/{_DAY}/{{kind:picture\\.svg|phone\\.svg}}", week.picture),
 )
 
 DESK_CHANGES: tuple[tuple[str, Handler], ...] = (
@@ -58,10 +59,11 @@ DESK_CHANGES: tuple[tuple[str, Handler], ...] = (
 )
 
 
-def build_application(parts: Parts) -> web.Application:
-    """The room as an aiohttp application; faults stand outermost, then the guard."""
+def build_application(parts: Parts, outermost: Middleware) -> web.Application:
+    """The room as an aiohttp application: faults stand around the guard, the guard before all."""
     application = web.Application(
-        middlewares=[faults, guard(lambda: parts.address)], client_max_size=FIELDS_LIMIT
+        middlewares=[outermost, faults, guard(lambda: parts.address)],
+        client_max_size=FIELDS_LIMIT,
     )
     application[PARTS] = parts
     application.on_response_prepare.append(dress)

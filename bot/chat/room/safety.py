@@ -13,12 +13,11 @@ from dataclasses import dataclass
 from urllib.parse import urlsplit
 
 from aiohttp import web
+from aiohttp.typedefs import Middleware
 
 from bot.errors import SettingsProblem
 
 Handler = Callable[[web.Request], Awaitable[web.StreamResponse]]
-# A middleware object is a callable with aiohttp's own signature; this is what `Application` takes.
-Middleware = Callable[[web.Request, Handler], Awaitable[web.StreamResponse]]
 
 LOOPBACK_NAMES = ("127.0.0.1", "localhost", "[::1]")
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import asyncio
 import errno
-import weakref
 from dataclasses import dataclass
+from datetime import date
 
 from aiohttp import web
+from aiohttp.typedefs import Middleware
 from aiohttp.web_protocol import RequestHandler
 
 from bot.chat.room.assets import load_assets
@@ -55,7 +56,7 @@ class Room:
         )
         self._runner: web.AppRunner | None = None
         self._server: asyncio.Server | None = None
-        self._heard: weakref.WeakSet[RequestHandler[web.Request]] = weakref.WeakSet()
+        self._silent: set[RequestHandler] = set()
 
     @property
     def name(self) -> str:
@@ -69,8 +70,7 @@ class Room:
 
     async def start(self) -> None:
         """Listen; SettingsProblem where the port is taken or the address is not ours."""
-        application = build_application(self._parts)
-        application.middlewares.insert(0, self._note_connection())
+        application = build_application(self._parts, self._note_connection())
         # No access log: it would hold addresses. No decompression: a small body must not grow.
         runner = web.AppRunner(
             application,
@@ -103,6 +103,10 @@ class Room:
             await self._runner.cleanup()
         self._server = self._runner = None
 
+    async def carried_since(self, choir_id: str) -> date | None:
+        """Every choir has a board from its first day on."""
+        return date.min
+
     async def post(self, card: ReadingCard, nonce: str) -> str:
         """Put the card on its choir's board, which shows it at once without a reload."""
         self._parts.latest[card.choir_id] = card
@@ -118,17 +122,19 @@ class Room:
         """A connection that is closed unless its first request has come within seconds."""
         assert runner.server is not None
         connection = runner.server()
+        self._silent.add(connection)
         asyncio.get_running_loop().call_later(_FIRST_REQUEST_S, self._hang_up, connection)
         return connection
 
-    def _hang_up(self, connection: RequestHandler[web.Request]) -> None:
-        if connection not in self._heard:
+    def _hang_up(self, connection: RequestHandler) -> None:
+        if connection in self._silent:
+            self._silent.discard(connection)
             connection.force_close()
 
-    def _note_connection(self) -> object:
+    def _note_connection(self) -> Middleware:
         @web.middleware
         async def note(request: web.Request, handler: Handler) -> web.StreamResponse:
-            self._heard.add(request.protocol)
+            self._silent.discard(request.protocol)
             return await handler(request)
 
         return note

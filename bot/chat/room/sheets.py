@@ -32,6 +32,7 @@ class SheetView:
 
     card: ReadingCard
     day: str
+    short_day: str
     today: bool
     unfolded: bool
     picture: str
@@ -97,6 +98,7 @@ def sheet_of(
     return SheetView(
         card=card,
         day=day_words(say, card.on, today),
+        short_day=say.date(card.on, "EEE, MMM d"),
         today=card.on == today,
         unfolded=unfolded,
         picture=url(shown, Media.PICTURE_SVG),

@@ -12,7 +12,7 @@ from bot.chat.room.entry import desk_page
 from bot.chat.room.media_routes import media_response
 from bot.chat.room.parts import parts_of
 from bot.chat.room.posted import FILE_LIMIT, read_posted
-from bot.errors import Fault, InputProblems, Refused
+from bot.errors import Fault, InputProblems, Refused, SurfaceUnavailable
 from bot.service.card import Arrangement, Media
 
 
@@ -22,16 +22,14 @@ async def week(request: web.Request) -> web.StreamResponse:
 
 
 async def picture(request: web.Request) -> web.StreamResponse:
-    """`/desk/choir/<id>/day/<date>/picture.svg`: the coming line as it will be shown."""
-    room, choir = parts_of(request), await _choir(request)
+    """`/desk/choir/<id>/day/<date>/<kind>`: the coming line as it will be shown."""
+    room, choir, kind = parts_of(request), await _choir(request), Media(request.match_info["kind"])
     try:
         card = await room.services.readings.preview(choir.id, _on(request))
     except Refused as refused:
         raise web.HTTPNotFound(text=refusal(room.pages.say, refused)) from refused
-    data = await room.services.readings.media(
-        card.reading_id, Arrangement.TOGETHER, 0, Media.PHONE_PICTURE
-    )
-    return media_response(request, data, Media.PHONE_PICTURE, keep="no-store")
+    data = await room.services.readings.media(card.reading_id, Arrangement.TOGETHER, 0, kind)
+    return media_response(request, data, kind, keep="no-store")
 
 
 async def redraw(request: web.Request) -> web.StreamResponse:
@@ -73,6 +71,8 @@ async def post_now(request: web.Request) -> web.StreamResponse:
         await room.services.readings.post_now(choir.id)
     except Refused as refused:
         return await _page(request, choir, status=409, wish=refusal(room.pages.say, refused))
+    except (SurfaceUnavailable, TimeoutError):
+        return await _page(request, choir, status=503, wish=room.pages.say("desk.unreachable"))
     raise _back(choir, Done.POSTED)
 
 
