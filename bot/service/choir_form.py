@@ -3,22 +3,217 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import date
+from datetime import date, time
+from enum import StrEnum
+from zoneinfo import available_timezones
 
-from bot.activities.choir import Choir
+from bot.activities.calendar import Meeting, Rotation, Weekdays
+from bot.activities.choir import Choir, Presentation, Steps
+from bot.errors import InputProblems, NoExercise
+from bot.music.pitch import Key
+from bot.music.solfa import Naming, Solfa
+from bot.music.step import Track, level_of
+from bot.music.tonality import KeyPattern
+from bot.music.variants import together
 from bot.service.content import Content
+from bot.service.days_off import parse_days_off, write_days_off
+from bot.service.form_fields import FormFields
+from bot.service.voices_form import read_voices, voice_fields
 
 Form = Mapping[str, Sequence[str]]
+
+NAME_LIMIT = 60  # characters
+_MONDAY_TO_FRIDAY = frozenset(range(5))
+_EIGHT = time(8)
+_LONGEST_CYCLE = 10  # school days
+_FIFTHS, _SEVENTHS = ("so", "sol"), ("ti", "si")
+
+
+class Meets(StrEnum):
+    """The kinds of meeting pattern."""
+
+    WEEKDAYS = "weekdays"
+    ROTATION = "rotation"
 
 
 def parse_choir_form(form: Form, content: Content, *, choir_id: str, today: date) -> Choir:
     """Read the form's fields; InputProblems names each faulty field as its place.
 
-    Only `name`, `voices` and one step are needed; everything else has a default.
+    Only `name`, `voices` and `step_pitch` are needed; everything else has a default.
     """
-    raise NotImplementedError
+    fields = FormFields(form, content.wording)
+    name = fields.short_text("name", NAME_LIMIT)
+    if not name:
+        fields.fault("name", fields.say("choir.fault.name"))
+    choir = Choir(
+        id=choir_id,
+        name=name,
+        voices=read_voices(fields),
+        steps=_steps(fields, content),
+        zone=_zone(fields),
+        meeting=_meeting(fields),
+        post_at=fields.time("post_at", _EIGHT),
+        starts_on=fields.day("starts_on", today) or today,
+        presentation=_presentation(fields),
+        measures=fields.whole("measures", 2, 16, None),
+        key=_key(fields),
+    )
+    if not fields.faults:
+        _check_music(fields, choir, content)
+    if fields.faults:
+        raise InputProblems(fields.faults)
+    return choir
 
 
 def form_of(choir: Choir) -> dict[str, list[str]]:
     """The fields that `parse_choir_form` reads back as this very choir."""
-    raise NotImplementedError
+    shown, solfa = choir.presentation, choir.presentation.solfa
+    return {
+        "name": [choir.name],
+        **voice_fields(choir.voices),
+        "sequence": [choir.steps.sequence],
+        "step_pitch": [choir.steps.pitch],
+        "step_rhythm": [choir.steps.rhythm],
+        "step_voice": [choir.steps.voice],
+        **_meeting_fields(choir.meeting),
+        "post_at": [choir.post_at.isoformat("minutes")],
+        "zone": [choir.zone],
+        "starts_on": [choir.starts_on.isoformat()],
+        "naming": [solfa.naming.value],
+        "fifth": [solfa.fifth],
+        "seventh": [solfa.seventh],
+        "do_based_minor": [_yes(solfa.do_based_minor)],
+        "key_pattern": [shown.key_pattern.value],
+        "a4_hz": [f"{shown.a4_hz:g}"],
+        "tempo_bpm": [_optional(shown.tempo_bpm)],
+        "mark_do": [_yes(shown.mark_do)],
+        "give_pitch": [_yes(shown.give_pitch)],
+        "measures": [_optional(choir.measures)],
+        "key": [choir.key or ""],
+    }
+
+
+def _steps(fields: FormFields, content: Content) -> Steps:
+    default = Steps()
+    first = next(iter(content.sequences), default.sequence)
+    sequence_id = fields.text("sequence", first)
+    sequence = content.sequences.get(sequence_id)
+    if sequence is None:
+        fields.fault("sequence", fields.say("choir.fault.choice"))
+        return default
+    if not fields.given("step_pitch"):
+        fields.fault("step_pitch", fields.say("choir.fault.step"))
+    found: dict[Track, str] = {}
+    for track in Track:
+        known = tuple(step.id for step in sequence.track(track))
+        # The lowest step is the default; `word` takes the first of its words as that.
+        found[track] = fields.word(f"step_{track.value}", known)
+    return Steps(
+        sequence=sequence_id,
+        pitch=found[Track.PITCH],
+        rhythm=found[Track.RHYTHM],
+        voice=found[Track.VOICE],
+    )
+
+
+def _check_music(fields: FormFields, choir: Choir, content: Content) -> None:
+    """Refuse at the desk what could never be composed in the morning."""
+    sequence, steps = content.sequences[choir.steps.sequence], choir.steps
+    ranges = tuple(voice.range for voice in choir.voices)
+    key = None if choir.key is None else Key.parse(choir.key)
+    try:
+        level = level_of(sequence, (steps.pitch, steps.rhythm, steps.voice))
+        together(level, ranges, key)
+    except InputProblems as problems:
+        for fault in problems.faults:
+            fields.fault("step_rhythm", str(fault))
+    except NoExercise as refusal:
+        place = "voices" if key is None else "key"
+        fields.fault(place, fields.say(refusal.key, **refusal.values))
+
+
+def _zone(fields: FormFields) -> str:
+    zone = fields.text("zone", "UTC")
+    if zone not in available_timezones():
+        fields.fault("zone", fields.say("choir.fault.zone"))
+    return zone
+
+
+def _meeting(fields: FormFields) -> Meeting:
+    days_off, problems = parse_days_off(fields.text("days_off"), fields.say)
+    for problem in problems:
+        fields.fault("days_off", problem)
+    pattern: Weekdays | Rotation
+    match fields.one_of("meets", Meets, Meets.WEEKDAYS):
+        case Meets.WEEKDAYS:
+            pattern = _weekdays(fields)
+        case Meets.ROTATION:
+            pattern = _rotation(fields, days_off)
+    return Meeting(pattern=pattern, days_off=days_off)
+
+
+def _weekdays(fields: FormFields) -> Weekdays:
+    chosen = fields.wholes("weekday", range(7))
+    if not chosen and fields.given("meets"):
+        fields.fault("weekday", fields.say("choir.fault.weekday"))
+    return Weekdays(days=chosen or _MONDAY_TO_FRIDAY)
+
+
+def _rotation(fields: FormFields, days_off: frozenset[date]) -> Rotation:
+    length = fields.whole("rotation_length", 2, _LONGEST_CYCLE, 2) or 2
+    chosen = fields.wholes("rotation_day", range(1, _LONGEST_CYCLE + 1))
+    if not chosen:
+        fields.fault("rotation_day", fields.say("choir.fault.rotation_day"))
+    elif max(chosen) > length:
+        fields.fault("rotation_day", fields.say("choir.fault.rotation_days", count=length))
+    anchor = fields.day("rotation_anchor", None)
+    if anchor is None:
+        if not any(fault.place == "rotation_anchor" for fault in fields.faults):
+            fields.fault("rotation_anchor", fields.say("choir.fault.anchor"))
+    elif anchor.weekday() not in _MONDAY_TO_FRIDAY or anchor in days_off:
+        fields.fault("rotation_anchor", fields.say("choir.fault.anchor_off"))
+    return Rotation(length=length, meets_on=chosen, anchor=anchor or date.min)
+
+
+def _meeting_fields(meeting: Meeting) -> dict[str, list[str]]:
+    off = {"days_off": [write_days_off(meeting.days_off)]}
+    match meeting.pattern:
+        case Weekdays(days=days):
+            return {"meets": ["weekdays"], "weekday": [str(day) for day in sorted(days)], **off}
+        case Rotation(length=length, meets_on=days, anchor=anchor):
+            return {
+                "meets": ["rotation"],
+                "rotation_length": [str(length)],
+                "rotation_day": [str(day) for day in sorted(days)],
+                "rotation_anchor": [anchor.isoformat()],
+                **off,
+            }
+
+
+def _presentation(fields: FormFields) -> Presentation:
+    return Presentation(
+        solfa=Solfa(
+            naming=fields.one_of("naming", Naming, Naming.SYLLABLES),
+            fifth=fields.word("fifth", _FIFTHS),
+            seventh=fields.word("seventh", _SEVENTHS),
+            do_based_minor=fields.yes("do_based_minor", default=False),
+        ),
+        key_pattern=fields.one_of("key_pattern", KeyPattern, KeyPattern.TRIAD),
+        a4_hz=fields.number("a4_hz", 430.0, 450.0, 440.0),
+        tempo_bpm=fields.whole("tempo_bpm", 40, 160, None),
+        mark_do=fields.yes("mark_do", default=True),
+        give_pitch=fields.yes("give_pitch", default=True),
+    )
+
+
+def _key(fields: FormFields) -> str | None:
+    key = fields.parsed("key", Key.parse, None, fields.say("choir.fault.key"))
+    return None if key is None else key.plain
+
+
+def _optional(number: int | None) -> str:
+    return "" if number is None else str(number)
+
+
+def _yes(value: bool) -> str:
+    return "yes" if value else "no"
