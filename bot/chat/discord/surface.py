@@ -1,0 +1,207 @@
+"""Discord as a surface: posts cards to linked channels, and stays connected as long as it runs."""
+
+from __future__ import annotations
+
+import asyncio
+import logging
+from contextlib import suppress
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime, time, timedelta
+
+
+import discord
+
+from bot.chat.discord.answer import Answers
+from bot.chat.discord.client import Connection
+from bot.chat.discord.desk_work import DeskWork
+from bot.chat.discord.door import Throttle
+from bot.chat.discord.pace import Pace
+from bot.chat.discord.posting import channel_nonce, find_marked, kind_of, send_once
+from bot.chat.discord.read_work import ReadWork
+from bot.chat.discord.sheet import Sheets, mark_of
+from bot.chat.discord.tree import fill
+from bot.errors import Refused, SettingsProblem, SurfaceUnavailable
+from bot.service.card import ReadingCard
+from bot.service.changes import Changes
+from bot.service.discord_links import DiscordLinks
+from bot.service.services import Services
+from bot.store.discord_links import DiscordLink
+
+_log = logging.getLogger(__name__)
+
+_AT_ONCE = 64  # messages under way, each with its files in memory
+_FIRST_PAUSE_S, _LONGEST_PAUSE_S = 5.0, 120.0  # between connections; 1000 a day are allowed
+_STEADY = timedelta(minutes=10)
+_HOUSEKEEPING_S = 600.0
+_WRONG_TOKEN_CLOSE = 4004
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DiscordOptions:
+    """The bot's token, which is never shown: not in a message, a log or this value's text."""
+
+    token: str = field(repr=False)
+
+
+class DiscordSurface:
+    """The surface `discord`. Run `run()` as a task; posting works while it is connected."""
+
+    def __init__(
+        self, services: Services, links: DiscordLinks, changes: Changes, options: DiscordOptions
+    ) -> None:
+        self._services = services
+        self._links = links
+        self._changes = changes
+        self._options = options
+        self._pace = Pace()
+        self._throttle = Throttle(services.clock)
+        self._sheets = Sheets(services.readings, services.content.wording)
+        self._places = asyncio.Semaphore(_AT_ONCE)
+        self._connection: Connection | None = None
+        self._here = asyncio.Event()
+
+    @property
+    def name(self) -> str:
+        """The surface's name in delivery rows."""
+        return "discord"
+
+    @property
+    def connected(self) -> bool:
+        """Whether the line to Discord stands just now."""
+        return self._here.is_set()
+
+    async def until_connected(self) -> None:
+        """Wait until the line stands."""
+        await self._here.wait()
+
+    async def run(self) -> None:
+        """Stay connected until cancelled; a lost network only makes it wait.
+
+        SettingsProblem where Discord does not accept the token or what it is asked for: nothing
+        but a change of settings helps then.
+        """
+        quieten_library()
+        pause = _FIRST_PAUSE_S
+        while True:
+            started = self._services.clock.now()
+            try:
+                await self._connect()
+            except (discord.LoginFailure, discord.PrivilegedIntentsRequired) as error:
+                raise _settings_problem(error) from error
+            except discord.ConnectionClosed as error:
+                if error.code == _WRONG_TOKEN_CLOSE:
+                    raise _settings_problem(error) from error
+                _log.warning("Discord closed the line: %s", error.code)
+            except Exception as error:
+                # Whatever breaks a connection, the library's own slips included, ends that one.
+                _log.warning("no line to Discord: %s", kind_of(error))
+            if self._services.clock.now() - started > _STEADY:
+                pause = _FIRST_PAUSE_S
+            await self._services.clock.sleep(pause)
+            pause = min(2 * pause, _LONGEST_PAUSE_S)
+
+    async def carried_since(self, choir_id: str) -> date | None:
+        """The day on which a choir was linked; SurfaceUnavailable while there is no line."""
+        link = await self._links.of_choir(choir_id)
+        if link is None:
+            return None
+        if not self._here.is_set():
+            raise SurfaceUnavailable("there is no line to Discord just now")
+        return link.linked_on
+
+    async def post(self, card: ReadingCard, nonce: str) -> str:
+        """Put a card up once in its choir's channel and return the message's id."""
+        link = await self._link(card)
+        async with self._places:
+            sheet = await self._sheets.for_class(card)
+            channel = self._channel(link)
+            return await send_once(channel, sheet, channel_nonce(nonce, link.channel_id))
+
+    async def find(self, card: ReadingCard) -> str | None:
+        """The message's id, found by the mark in its buttons."""
+        link = await self._link(card)
+        channel = self._channel(link)
+        connection = self._connection
+        if connection is None or connection.user is None or not self._here.is_set():
+            raise SurfaceUnavailable("there is no line to Discord just now")
+        _check_history(connection, link)
+        # A day early: the date is the choir's own, and ids count in UTC.
+        since = datetime.combine(card.on, time(), UTC) - timedelta(days=1)
+        return await find_marked(channel, connection.user.id, mark_of(card), since)
+
+    async def _connect(self) -> None:
+        connection = Connection(self._links, self._pace, self._turned)
+        say = self._services.content.wording
+        connection.answers = Answers(self._links, self._throttle, say)
+        connection.read_work = ReadWork(self._services, self._sheets)
+        desk = DeskWork(self._services, self._links, self._sheets)
+        fill(connection.tree, connection.answers, connection.read_work, desk, say)
+        self._connection = connection
+        housekeeping = asyncio.create_task(self._keep_house(connection))
+        try:
+            async with connection:
+                await connection.start(self._options.token)
+        finally:
+            self._turned(False)
+            self._connection = None
+            housekeeping.cancel()
+            with suppress(asyncio.CancelledError):
+                await housekeeping
+
+    async def _keep_house(self, connection: Connection) -> None:
+        """Every ten minutes: codes that ran out, and servers in which nothing came of them."""
+        while True:
+            await self._services.clock.sleep(_HOUSEKEEPING_S)
+            try:
+                await self._links.drop_old_codes()
+                if self._here.is_set():
+                    await connection.leave_strangers()
+            except Exception as error:
+                _log.warning("housekeeping on Discord failed: %s", kind_of(error))
+
+    def _turned(self, here: bool) -> None:
+        if here:
+            self._here.set()
+            self._changes.ring()  # what could not be posted while away is looked at again
+        else:
+            self._here.clear()
+
+    async def _link(self, card: ReadingCard) -> DiscordLink:
+        link = await self._links.of_choir(card.choir_id)
+        if link is None:
+            raise Refused("discord.not_linked")
+        return link
+
+    def _channel(self, link: DiscordLink) -> discord.PartialMessageable:
+        connection = self._connection
+        if connection is None or connection.user is None:
+            raise SurfaceUnavailable("there is no line to Discord just now")
+        return connection.get_partial_messageable(
+            int(link.channel_id), guild_id=int(link.guild_id), type=discord.ChannelType.text
+        )
+
+
+def quieten_library() -> None:
+    """Keep the libraries' debug logs off for good: they hold whole payloads, people included."""
+    for name in ("discord", "aiohttp"):
+        logger = logging.getLogger(name)
+        logger.setLevel(max(logger.level, logging.INFO))
+
+
+def _check_history(connection: Connection, link: DiscordLink) -> None:
+    """Without the right to read it, the history comes back empty instead of refused."""
+    channel = connection.get_channel(int(link.channel_id))
+    if not isinstance(channel, discord.abc.GuildChannel):
+        raise SurfaceUnavailable("the channel is not to be seen")
+    allowed = channel.permissions_for(channel.guild.me)
+    if not (allowed.view_channel and allowed.read_message_history):
+        raise SurfaceUnavailable("the channel's history may not be read")
+
+
+def _settings_problem(error: Exception) -> SettingsProblem:
+    if isinstance(error, discord.PrivilegedIntentsRequired):
+        return SettingsProblem("Discord refuses what the bot asks for: update Riserbell")
+    return SettingsProblem(
+        "Discord does not accept the bot's token: make a new one on the developer page (Bot, Reset "
+        "Token) and put it where the old one was, RISERBELL_DISCORD_TOKEN or the file discord-token"
+    )
