@@ -34,6 +34,9 @@ class StartingNote:
     pitch: Pitch
     seconds: float = 3.5
 
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "seconds", float(self.seconds))
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SoundRequest:
@@ -41,6 +44,10 @@ class SoundRequest:
 
     sound: KeyGiving | StartingNote
     a4_hz: float = 440.0
+
+    def __post_init__(self) -> None:
+        # 440 and 440.0 are one pitch, but two texts.
+        object.__setattr__(self, "a4_hz", float(self.a4_hz))
 
     def digest(self) -> str:
         """64 hex digits that name these bytes as this release makes them."""

@@ -34,7 +34,7 @@ _HARMONICS = 10
 _BODY_HZ = 320.0  # below this the colour falls by 12 dB an octave: phone speakers do not give it
 _BRIGHT_HZ = 1_800.0  # above this it falls too: warmth
 _HIGHEST_HZ = 8_000.0
-_ATTACK_S, _LEGATO_S, _RELEASE_S = 0.04, 0.09, 0.3
+_ATTACK_S, _FADE_S, _RELEASE_S = 0.04, 0.09, 0.3
 _DECAY_S = 4.0  # time to fall by 8.7 dB: the tone lives, and still sounds at its end
 
 
@@ -51,20 +51,21 @@ def key_sound(
     slowest, fastest = _TEMPO_LIMITS_BPM
     pulse_s = 60 / min(max(tempo_bpm, slowest), fastest)
     sounded = key_giving(pattern, exercise_key.mode)
-    total_s = sum(tones.pulses for tones in sounded) * pulse_s
-    line = np.zeros(round(total_s * RATE_HZ))
+    line = np.zeros(round(sum(tones.pulses for tones in sounded) * pulse_s * RATE_HZ))
     start_s = 0.0
-    for index, tones in enumerate(sounded):
-        last = index == len(sounded) - 1
-        slot_s = tones.pulses * pulse_s
-        release_s = _RELEASE_S if last else _LEGATO_S
+    for tones in sounded:
+        held_s = tones.pulses * pulse_s
+        last = tones is sounded[-1]
         for tone in tones.tones:
-            pitch = exercise_key.pitch(tone.step, tone.alter, do.octave)
-            note = _note(_hertz(pitch, a4_hz), slot_s if last else slot_s + _LEGATO_S, release_s)
-            first = round(start_s * RATE_HZ)
-            room = line[first : first + len(note)]
-            room += note[: len(room)]
-        start_s += slot_s
+            hertz = _hertz(exercise_key.pitch(tone.step, tone.alter, do.octave), a4_hz)
+            # All but the last fade out under the beginning of the next: a line, not a row of pips.
+            note = (
+                _note(hertz, held_s, _RELEASE_S)
+                if last
+                else _note(hertz, held_s + _FADE_S, _FADE_S)
+            )
+            _lay_in(line, note, start_s)
+        start_s += held_s
     return _levelled(line)
 
 
@@ -102,11 +103,18 @@ def _note(hertz: float, seconds: float, release_s: float) -> npt.NDArray[np.floa
     time_s = np.arange(round(seconds * RATE_HZ)) / RATE_HZ
     order = np.arange(1, _HARMONICS + 1)
     # Schroeder's phases spread the harmonics over the period, so that peaks stay low.
-    phases = -np.pi * order * (order - 1) / _HARMONICS
-    wave = np.zeros_like(time_s)
-    for number, strength, phase in zip(order, _colour(order * hertz, order), phases, strict=True):
-        wave += strength * np.sin(2 * np.pi * number * hertz * time_s + phase)
-    return wave * _envelope(time_s, release_s)
+    turns = _colour(order * hertz, order) * np.exp(-1j * np.pi * order * (order - 1) / _HARMONICS)
+    circle = np.exp(2j * np.pi * hertz * time_s)
+    wave = np.zeros_like(circle)
+    for turn in turns[::-1]:  # the sum of turn * circle**n, from the highest power down
+        wave = (wave + turn) * circle
+    return np.asarray(wave.imag * _envelope(time_s, release_s))
+
+
+def _lay_in(line: npt.NDArray[np.float64], note: npt.NDArray[np.float64], start_s: float) -> None:
+    """Add a note to the line from a moment on; what would stick out at the end is cut."""
+    room = line[round(start_s * RATE_HZ) :][: len(note)]
+    room += note[: len(room)]
 
 
 def _colour(
