@@ -112,10 +112,13 @@ def _sign(
 
 def _name(tone: Tone, key: Key, solfa: Solfa, say: Wording) -> str:
     """A tone's name in the choir's way, with `low` or `high` outside the octave above its do."""
-    if solfa.naming is Naming.LETTERS:
-        name = pitch_words(key.pitch(tone.step, tone.alter, 4).name, say)
-    else:
-        name = solfa.name(tone, key)
+    match solfa.naming:
+        case Naming.LETTERS:
+            name = pitch_words(key.pitch(tone.step, tone.alter, 4).name, say)
+        case Naming.NUMBERS:
+            name = _number(solfa.name(tone, key), say)
+        case Naming.SYLLABLES:
+            name = solfa.name(tone, key)
     octaves = (tone.step - _home(key, solfa)) // _OCTAVE
     match octaves:
         case 0:
@@ -126,6 +129,15 @@ def _name(tone: Tone, key: Key, solfa: Solfa, say: Wording) -> str:
             return say("words.low", name=name)
         case _:
             return say("words.very_high" if octaves > 0 else "words.very_low", name=name)
+
+
+def _number(written: str, say: Wording) -> str:
+    """A scale number as it is spoken: `4` and `♯4` are no amounts of quarters."""
+    number = written.lstrip("♯♭")
+    if number == written:
+        return say("words.number", number=number)
+    raised = written.startswith("♯")
+    return say("words.sharp_number" if raised else "words.flat_number", number=number)
 
 
 def _home(key: Key, solfa: Solfa) -> int:
