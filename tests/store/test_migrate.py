@@ -74,9 +74,7 @@ def test_a_migration_that_fails_changes_nothing(tmp_path, fault):
     before = contents(path)
     broken = Migration(version=2, name="0002_broken", sql=SECOND.sql + fault)
 
-    with pytest.raises(
-        SettingsProblem, match=r"0002_broken .*changed nothing"
-    ):
+    with pytest.raises(SettingsProblem, match=r"0002_broken .*changed nothing"):
         migrate(path, (FIRST, broken))
 
     assert contents(path) == before
