@@ -10,7 +10,7 @@ starting one takes under half a second.
         await page.goto(room.url)
         assert await page.get_by_role("heading").first.inner_text() == "..."
 
-Mark such tests with `@pytest.mark.browser`.
+Such tests carry the mark `browser` by themselves: `pytest -m "not browser"` leaves them out.
 """
 
 from __future__ import annotations
@@ -42,6 +42,14 @@ _ARGUMENTS = [
 _HERE = {"127.0.0.1", "localhost", "::1", None}
 
 OpenPage = Callable[..., Awaitable[Page]]
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark whatever asks for a browser."""
+    for item in items:
+        if "chromium_path" in getattr(item, "fixturenames", ()):
+            item.add_marker(pytest.mark.browser)
 
 
 @pytest.fixture(scope="session")

@@ -8,8 +8,6 @@ from bot.media.tone import key_sound, mp3, pitch_sound
 from bot.music.pitch import Key, Pitch
 from bot.music.tonality import KeyPattern
 
-pytestmark = pytest.mark.browser
-
 _DECODE = """async (text) => {
     const bytes = Uint8Array.from(atob(text), (sign) => sign.charCodeAt(0));
     const context = new OfflineAudioContext(1, 1, 44100);

@@ -1,6 +1,5 @@
 """Before anything happens: imports cost little and read nothing, versions agree, content parses."""
 
-import json
 import re
 import subprocess
 import sys
@@ -9,33 +8,23 @@ import tomllib
 import bot
 from bot.service.content import load_content
 from bot.settings import content_root
-from tests.rules.source import REPOSITORY, modules
+from tests.rules.imports import LIBRARIES
+from tests.rules.source import REPOSITORY, modules, plant
 
 _HEAVY = ("music21", "verovio", "resvg_py", "numpy", "soundfile", "aiohttp", "jinja2", "aiosqlite")
 
-_LOADED = "import json, sys; print(json.dumps(sorted(sys.modules)))"
 
-
-def loaded_after(script: str) -> set[str]:
-    """Names of the modules that a fresh process holds after running a script."""
+def run(*arguments: str) -> subprocess.CompletedProcess[str]:
+    """Run Python in a fresh process, which has to succeed."""
     ran = subprocess.run(
-        [sys.executable, "-c", f"{script}\n{_LOADED}"],
-        capture_output=True,
-        check=True,
-        text=True,
-        cwd=REPOSITORY,
+        [sys.executable, *arguments], capture_output=True, text=True, cwd=REPOSITORY
     )
-    return set(json.loads(ran.stdout.splitlines()[-1]))
+    assert ran.returncode == 0, ran.stderr
+    return ran
 
 
 def test_help_answers_without_loading_anything_heavy():
-    ran = subprocess.run(
-        [sys.executable, "-X", "importtime", "-m", "bot", "--help"],
-        capture_output=True,
-        check=True,
-        text=True,
-        cwd=REPOSITORY,
-    )
+    ran = run("-X", "importtime", "-m", "bot", "--help")
     loaded = set(re.findall(r"\|\s*(\w+)", ran.stderr))
     assert "usage: riserbell" in ran.stdout
     assert "bot" in loaded
@@ -43,29 +32,42 @@ def test_help_answers_without_loading_anything_heavy():
 
 
 def test_the_server_asks_for_media_without_loading_the_engravers():
-    loaded = loaded_after("import bot.media.cache, bot.media.worker")
-    assert loaded.isdisjoint({"music21", "verovio", "resvg_py", "numpy", "soundfile"})
+    ran = run("-c", "import bot.media.cache, bot.media.worker, sys; print(*sys.modules)")
+    assert set(ran.stdout.split()).isdisjoint({"music21", "verovio", "resvg_py", "numpy"})
 
 
-def test_importing_the_program_opens_no_file_but_its_own_modules():
-    names = [module.name for module in modules(REPOSITORY, "bot") if module.path.stem != "__main__"]
-    libraries = ["aiohttp", "aiosqlite", "babel.dates", "fontTools.ttLib", "jinja2", "msgspec"]
-    libraries += ["music21", "numpy", "platformdirs", "resvg_py", "soundfile", "verovio"]
-    script = f"""
-import importlib, sys
-for name in {libraries}:
-    importlib.import_module(name)
+_WATCHED = """
+import importlib, sys, sysconfig
+theirs = tuple(sysconfig.get_paths()[name] for name in ("stdlib", "platstdlib", "purelib"))
 opened = []
+
 def watch(event, arguments):
-    if event in ("open", "socket.connect", "subprocess.Popen"):
+    if event in ("socket.connect", "subprocess.Popen"):
+        opened.append(event)
+    elif event == "open" and not str(arguments[0]).startswith(theirs):
         opened.append(str(arguments[0]))
-sys.addaudithook(watch)
-for name in {names}:
+
+for name in sys.argv[1].split():
     importlib.import_module(name)
-strange = [n for n in opened if not n.endswith((".py", ".pyc", ".so")) and "pycache" not in n]
-assert not strange, strange
+sys.addaudithook(watch)
+for name in sys.argv[2].split():
+    importlib.import_module(name)
+print(*[name for name in opened if not name.endswith(".py") and "__pycache__" not in name])
 """
-    assert "bot.cli" in loaded_after(script)
+
+
+def test_importing_the_program_opens_no_file_but_modules():
+    """Settings, content, time zones and data are read when they are asked for."""
+    ours = [module.name for module in modules(REPOSITORY, "bot") if module.path.stem != "__main__"]
+    assert run("-c", _WATCHED, " ".join(LIBRARIES), " ".join(ours)).stdout.split() == []
+
+
+def test_a_file_that_is_opened_at_import_is_noticed(tmp_path):
+    """The watch itself, over a module that reads a file as soon as it is imported."""
+    module = "hasty = open('README.md').read()"
+    plant(tmp_path, {"hasty.py": module})
+    watched = f"import sys; sys.path.insert(0, {str(tmp_path)!r})\n{_WATCHED}"
+    assert run("-c", watched, "json", "hasty").stdout.split() == ["README.md"]
 
 
 def test_pyproject_changelog_and_package_name_one_version():

@@ -1,9 +1,5 @@
 """The browser that other tests rely on is real, plays the sounds and tells on its pages."""
 
-import pytest
-
-pytestmark = pytest.mark.browser
-
 
 async def test_a_page_has_the_width_asked_for(open_page):
     page = await open_page(width=360)
