@@ -34,10 +34,13 @@ async def access_of(request: web.Request) -> Access:
     room = parts_of(request)
     if not await room.services.desk.has_passphrase():
         return Access.FREE if room.address.is_local(request) else Access.CLOSED
+    return Access.OPEN if _signed_in(request) else Access.LOCKED
+
+
+def _signed_in(request: web.Request) -> bool:
+    room = parts_of(request)
     token = request.cookies.get(_cookie(room))
-    if token is not None and room.sessions.use(token, _now(room)):
-        return Access.OPEN
-    return Access.LOCKED
+    return token is not None and room.sessions.use(token, _now(room))
 
 
 def locked(handler: Handler) -> Handler:
@@ -45,7 +48,6 @@ def locked(handler: Handler) -> Handler:
 
     async def behind_lock(request: web.Request) -> web.StreamResponse:
         access = await access_of(request)
-        request["access"] = access
         if access in (Access.FREE, Access.OPEN):
             return await handler(request)
         if access is Access.CLOSED:
@@ -63,8 +65,7 @@ def desk_page(
     request: web.Request, template: str, values: Mapping[str, object], *, status: int = 200
 ) -> web.Response:
     """A page of the desk, which knows whether there is a lock to close."""
-    signed_in = request.get("access") is Access.OPEN
-    all_values = {**values, "signed_in": signed_in}
+    all_values = {**values, "signed_in": _signed_in(request)}
     return parts_of(request).pages.page(template, all_values, status=status)
 
 

@@ -110,6 +110,11 @@ class Throttle:
         """Forget a client that knew the passphrase."""
         self._clients.pop(client, None)
 
+    @property
+    def remembered(self) -> int:
+        """How many clients are held in memory."""
+        return len(self._clients)
+
     def _forget(self, now: datetime) -> None:
         for client, tries in list(self._clients.items()):
             last = max([*tries.at, *([tries.closed_until] if tries.closed_until else [])])
