@@ -12,7 +12,8 @@ from bot.activities.choir import Choir, Presentation, Steps
 from bot.errors import InputProblems, NoExercise
 from bot.music.pitch import Key
 from bot.music.solfa import Naming, Solfa
-from bot.music.step import Track, level_of
+from bot.music.step import Level, Track, level_of
+from bot.music.step import Sequence as MusicSequence
 from bot.music.tonality import KeyPattern
 from bot.music.variants import together
 from bot.service.content import Content
@@ -45,11 +46,12 @@ def parse_choir_form(form: Form, content: Content, *, choir_id: str, today: date
     name = fields.short_text("name", NAME_LIMIT)
     if not name:
         fields.fault("name", fields.say("choir.fault.name"))
+    steps, level = _steps(fields, content)
     choir = Choir(
         id=choir_id,
         name=name,
         voices=read_voices(fields),
-        steps=_steps(fields, content),
+        steps=steps,
         zone=_zone(fields),
         meeting=_meeting(fields),
         post_at=fields.time("post_at", _EIGHT),
@@ -58,8 +60,8 @@ def parse_choir_form(form: Form, content: Content, *, choir_id: str, today: date
         measures=fields.whole("measures", 2, 16, None),
         key=_key(fields),
     )
-    if not fields.faults:
-        _check_music(fields, choir, content)
+    if level is not None and not fields.faults:
+        _check_music(fields, choir, level)
     if fields.faults:
         raise InputProblems(fields.faults)
     return choir
@@ -93,40 +95,47 @@ def form_of(choir: Choir) -> dict[str, list[str]]:
     }
 
 
-def _steps(fields: FormFields, content: Content) -> Steps:
+def _steps(fields: FormFields, content: Content) -> tuple[Steps, Level | None]:
+    """The steps, and what they let a choir read; a track that is left open takes what fits."""
     default = Steps()
-    first = next(iter(content.sequences), default.sequence)
-    sequence_id = fields.text("sequence", first)
+    sequence_id = fields.text("sequence", next(iter(content.sequences), default.sequence))
     sequence = content.sequences.get(sequence_id)
     if sequence is None:
         fields.fault("sequence", fields.say("choir.fault.choice"))
-        return default
+        return default, None
     if not fields.given("step_pitch"):
         fields.fault("step_pitch", fields.say("choir.fault.step"))
-    found: dict[Track, str] = {}
-    for track in Track:
-        known = tuple(step.id for step in sequence.track(track))
-        # The lowest step is the default; `word` takes the first of its words as that.
-        found[track] = fields.word(f"step_{track.value}", known)
-    return Steps(
-        sequence=sequence_id,
-        pitch=found[Track.PITCH],
-        rhythm=found[Track.RHYTHM],
-        voice=found[Track.VOICE],
-    )
-
-
-def _check_music(fields: FormFields, choir: Choir, content: Content) -> None:
-    """Refuse at the desk what could never be composed in the morning."""
-    sequence, steps = content.sequences[choir.steps.sequence], choir.steps
-    ranges = tuple(voice.range for voice in choir.voices)
-    key = None if choir.key is None else Key.parse(choir.key)
+        return default, None
+    chosen = [_step(fields, sequence, track) for track in Track]
     try:
-        level = level_of(sequence, (steps.pitch, steps.rhythm, steps.voice))
-        together(level, ranges, key)
+        level = level_of(sequence, (step for step in chosen if step is not None))
     except InputProblems as problems:
         for fault in problems.faults:
             fields.fault("step_rhythm", str(fault))
+        return default, None
+    pitch, rhythm, voice = level.steps
+    return Steps(sequence=sequence_id, pitch=pitch, rhythm=rhythm, voice=voice), level
+
+
+def _step(fields: FormFields, sequence: MusicSequence, track: Track) -> str | None:
+    name = f"step_{track.value}"
+    text = fields.text(name)
+    if not text:
+        return None
+    if text not in {step.id for step in sequence.track(track)}:
+        fields.fault(name, fields.say("choir.fault.choice"))
+        return None
+    return text
+
+
+def _check_music(fields: FormFields, choir: Choir, level: Level) -> None:
+    """Refuse at the desk what could never be composed in the morning."""
+    if choir.measures is not None and choir.measures not in level.measures:
+        lengths = ", ".join(str(length) for length in level.measures)
+        fields.fault("measures", fields.say("choir.fault.measures", lengths=lengths))
+    key = None if choir.key is None else Key.parse(choir.key)
+    try:
+        together(level, tuple(voice.range for voice in choir.voices), key)
     except NoExercise as refusal:
         place = "voices" if key is None else "key"
         fields.fault(place, fields.say(refusal.key, **refusal.values))

@@ -23,11 +23,12 @@ DAYS_AHEAD = 2  # today's, if it is still to come or just went up, and the next
 class Preparing:
     """Goes round all choirs whenever it is told that something changed. Posting never waits for it.
 
-    `bell` wakes it; the scheduler rings the same bell after each of its rounds.
+    `bell` is rung by the scheduler after each of its rounds.
     """
 
     def __init__(
         self,
+        *,
         choirs: Choirs,
         composing: Composing,
         media: MediaSource,

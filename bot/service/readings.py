@@ -64,6 +64,7 @@ class Readings:
 
     def __init__(
         self,
+        *,
         database: Database,
         choirs: Choirs,
         composing: Composing,

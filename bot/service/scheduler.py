@@ -34,6 +34,7 @@ class Scheduler:
 
     def __init__(
         self,
+        *,
         choirs: Choirs,
         deliver: Deliver,
         outlets: Outlets,

@@ -1,15 +1,25 @@
-"""The bundle of use cases that every surface receives."""
+"""The bundle of use cases that every surface receives, and how it is put together."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 
+from bot.service.changes import Changes, Listener
 from bot.service.choirs import Choirs
 from bot.service.clock import Clock
+from bot.service.composing import Composing
 from bot.service.content import Content
+from bot.service.deliver import Deliver
 from bot.service.desk import Desk
+from bot.service.media_requests import MediaSource
+from bot.service.outlet import Outlets
+from bot.service.preparing import Preparing
 from bot.service.readings import Readings
+from bot.service.scheduler import Scheduler
 from bot.service.status import StatusPage
+from bot.service.troubles import Troubles
+from bot.store.database import Database
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,3 +32,80 @@ class Services:
     readings: Readings
     desk: Desk
     status: StatusPage
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Assembly:
+    """The services with what drives them: connect surfaces to `outlets`, then run `scheduler`."""
+
+    services: Services
+    changes: Changes
+    outlets: Outlets
+    preparing: Preparing
+    scheduler: Scheduler
+
+
+def assemble(
+    database: Database, content: Content, media: MediaSource, clock: Clock, folder: Path
+) -> Assembly:
+    """Put the use cases together over an open database; nothing runs yet.
+
+    `folder` is the data folder, whose size the status page tells.
+    """
+    say, changes, troubles, outlets = content.wording, Changes(), Troubles(), Outlets()
+    choirs = Choirs(database, clock, changes, say)
+    composing = Composing(database, content)
+    deliver = Deliver(database, composing, clock, say)
+    bell = Listener()
+    preparing = Preparing(
+        choirs=choirs,
+        composing=composing,
+        media=media,
+        clock=clock,
+        bell=bell,
+        troubles=troubles,
+    )
+    scheduler = Scheduler(
+        choirs=choirs,
+        deliver=deliver,
+        outlets=outlets,
+        clock=clock,
+        changes=changes,
+        preparing=preparing,
+        preparing_bell=bell,
+        troubles=troubles,
+    )
+    readings = Readings(
+        database=database,
+        choirs=choirs,
+        composing=composing,
+        deliver=deliver,
+        media=media,
+        clock=clock,
+        changes=changes,
+        troubles=troubles,
+        say=say,
+        outlets=outlets,
+    )
+    services = Services(
+        content=content,
+        clock=clock,
+        choirs=choirs,
+        readings=readings,
+        desk=Desk(database),
+        status=StatusPage(
+            database=database,
+            choirs=choirs,
+            clock=clock,
+            troubles=troubles,
+            say=say,
+            folder=folder,
+        ),
+    )
+    return Assembly(
+        services=services,
+        changes=changes,
+        outlets=outlets,
+        preparing=preparing,
+        scheduler=scheduler,
+    )

@@ -55,6 +55,7 @@ class StatusPage:
 
     def __init__(
         self,
+        *,
         database: Database,
         choirs: Choirs,
         clock: Clock,
