@@ -65,7 +65,7 @@ def _misfit(measure: PartMeasure, metre: Metre, label: str, faults: FaultList) -
     unit = Fraction(1, metre.unit)
     ends = min(measure.length, measure.due)
     faults.add(
-        Spot(part=label, measure=measure.number, beat=ends / metre.pulse + 1),
+        _spot(measure, label, ends / metre.pulse + 1),
         f"the measure adds up to {_count(measure.length / unit, _UNITS[metre.unit])}",
         f"it should be {_count(measure.due / unit, _UNITS[metre.unit])}",
     )
@@ -83,7 +83,11 @@ def _check_ties(
     for (measure, note), after in zip(notes, following, strict=True):
         if note.tied and (after is None or after.pitch != note.pitch):
             faults.add(
-                Spot(part=label, measure=measure.number, beat=note.onset / metre.pulse + 1),
+                _spot(measure, label, note.onset / metre.pulse + 1),
                 "a tie that leads to no note of the same pitch",
                 "take it out, or make it a slur",
             )
+
+
+def _spot(measure: PartMeasure, label: str, beat: Fraction) -> Spot:
+    return Spot(part=label, measure=measure.number, count=measure.count, beat=beat)

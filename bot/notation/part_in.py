@@ -11,6 +11,7 @@ from bot.music.rhythm import Metre, note_value
 from bot.notation.faults import FaultList, Spot
 from bot.notation.signature import Signatures, number
 
+_LONGEST_NUMBER = 12  # of a measure's number, which a file may write in any way
 _SMALLEST = Fraction(1, 32)
 _ONE_LINE = "leave one line of single notes in each staff"
 
@@ -30,9 +31,13 @@ class PartNote:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PartMeasure:
-    """A measure as the file has it, `length` in whole notes, `due` what its metre asks for."""
+    """A measure as the file has it, `length` in whole notes, `due` what its metre asks for.
+
+    `number` is what the file calls it, `count` its place in the part from 1.
+    """
 
     number: str
+    count: int
     length: Fraction
     due: Fraction
     notes: tuple[PartNote, ...]
@@ -46,6 +51,7 @@ class PartReader:
     faults: FaultList
     signatures: Signatures = field(default_factory=Signatures)
     _measure: str = ""
+    _count: int = 0
     _onset: Fraction = Fraction(0)
     _at: Fraction = Fraction(0)
     _end: Fraction = Fraction(0)
@@ -54,12 +60,13 @@ class PartReader:
     def measures(self, part: ET.Element) -> tuple[PartMeasure, ...]:
         """Read all measures of a `<part>`."""
         return tuple(
-            self._read(element, str(count))
+            self._read(element, count)
             for count, element in enumerate(part.findall("measure"), start=1)
         )
 
-    def _read(self, measure: ET.Element, count: str) -> PartMeasure:
-        self._measure = measure.get("number") or count
+    def _read(self, measure: ET.Element, count: int) -> PartMeasure:
+        self._count = count
+        self._measure = (measure.get("number") or str(count))[:_LONGEST_NUMBER]
         self._onset = self._at = self._end = Fraction(0)
         self._voices = {}
         for child in measure:
@@ -69,6 +76,7 @@ class PartReader:
                 self._fault(f"this is not valid MusicXML: {error}", "save the file again")
         return PartMeasure(
             number=self._measure,
+            count=count,
             length=self._end,
             due=self.signatures.measure,
             notes=self._one_line(),
@@ -127,7 +135,7 @@ class PartReader:
             self._fault("a quarter tone", "use whole sharps and flats")
         return self.signatures.transposition.pitch(
             Pitch(
-                letter=written.findtext("step", "").strip(),
+                letter=written.findtext("step", "").strip()[:1],
                 alter=int(alter),
                 octave=int(number(written.findtext("octave"))),
             )
@@ -146,11 +154,13 @@ class PartReader:
 
     def _one_line(self) -> tuple[PartNote, ...]:
         """Return the one voice of the measure that sounds, gaps filled with rests."""
-        sounding = [v for v in self._voices.values() if any(note.pitch for note in v)]
+        sounding = {k: v for k, v in self._voices.items() if any(note.pitch for note in v)}
         if len(sounding) > 1:
-            second = next(note for note in sounding[1] if note.pitch)
-            self._fault("several voices in one staff", _ONE_LINE, at=second.onset)
-        notes = (sounding or list(self._voices.values()) or [[]])[0]
+            second = next(note for note in list(sounding.values())[1] if note.pitch)
+            staves = {staff for staff, _ in sounding}
+            kind = "voices in one staff" if len(staves) == 1 else "staves in one part"
+            self._fault(f"several {kind}", _ONE_LINE, at=second.onset)
+        notes = next(iter((sounding or self._voices).values()), [])
         line: list[PartNote] = []
         at = Fraction(0)
         for note in notes:
@@ -165,7 +175,7 @@ class PartReader:
     def _spot(self, at: Fraction | None = None) -> Spot:
         pulse = (self.signatures.metre or Metre()).pulse
         beat = (self._at if at is None else at) / pulse + 1
-        return Spot(part=self.label, measure=self._measure, beat=beat)
+        return Spot(part=self.label, measure=self._measure, count=self._count, beat=beat)
 
     def _fault(self, problem: str, remedy: str, at: Fraction | None = None) -> None:
         self.faults.add(self._spot(at), problem, remedy)

@@ -24,6 +24,7 @@ from bot.notation.part_in import PartMeasure, PartReader
 
 MOST_PARTS = 3
 MOST_MEASURES = 128
+_LONGEST_NAME = 80
 
 
 class LeftOut(StrEnum):
@@ -92,7 +93,7 @@ def music_from_musicxml(data: bytes, file: str) -> BroughtMusic:
     key, metre = _signatures(lines, file, faults)
     bars = [barred(line.measures, metre, line.label, faults) for line in lines]
     _same_length(lines, bars, file, faults)
-    if faults.faults:
+    if faults:
         raise InputProblems(faults.told(file))
     return BroughtMusic(
         exercise=_exercise(bars, key, metre),
@@ -120,13 +121,14 @@ def _lines(root: ET.Element, file: str, faults: FaultList) -> list[_Line]:
     if len(parts) > MOST_PARTS:
         faults.add(file, f"it has {len(parts)} parts", f"leave at most {MOST_PARTS}")
     names = {
-        each.get("id"): (each.findtext("part-name") or "").strip()
+        each.get("id"): _short(each.findtext("part-name"))
         for each in root.findall("part-list/score-part")
     }
+    named = [names.get(part.get("id"), "") for part in parts]
+    telling = all(named) and len(set(named)) == len(named)
     lines = []
-    for count, part in enumerate(parts, start=1):
-        name = names.get(part.get("id")) or ""
-        label = (name or f"part {count}") if len(parts) > 1 else ""
+    for count, (part, name) in enumerate(zip(parts, named, strict=True), start=1):
+        label = (name if telling else f"part {count}") if len(parts) > 1 else ""
         reader = PartReader(label=label, faults=faults)
         measures = reader.measures(part)
         _check_size(measures, label or file, faults)
@@ -177,7 +179,7 @@ def _same_length(lines: list[_Line], bars: list[Bars], file: str, faults: FaultL
         for mine, first in zip(bar.measures, bars[0].measures, strict=False):
             if mine.length != first.length:
                 faults.add(
-                    Spot(part=line.label, measure=mine.number),
+                    Spot(part=line.label, measure=mine.number, count=mine.count),
                     "the measure is not as long as the first part's",
                     "make them equally long",
                 )
@@ -205,11 +207,12 @@ def _part(bar: Bars, key: Key) -> Part:
 
 
 def _title(root: ET.Element) -> str:
-    for path in ("work/work-title", "movement-title"):
-        title = " ".join((root.findtext(path) or "").split())
-        if title:
-            return title
-    return ""
+    return _short(root.findtext("work/work-title")) or _short(root.findtext("movement-title"))
+
+
+def _short(text: str | None) -> str:
+    """Return a name in one line, cut off where it is no name any more."""
+    return " ".join((text or "").split())[:_LONGEST_NAME].strip()
 
 
 def _left_out(root: ET.Element) -> tuple[LeftOut, ...]:

@@ -84,7 +84,7 @@ class Signatures:
             faults.add(spot, "a key signature of its own kind", "use a major or a minor key")
             return
         fifths = self.transposition.fifths(int(number(text)))
-        mode_name = (element.findtext("mode") or "").strip().lower()
+        mode_name = (element.findtext("mode") or "").strip().lower()[:20]
         if abs(fifths) > _MOST_FIFTHS:
             faults.add(spot, f"a key of {abs(fifths)} sharps or flats", "at most seven")
         elif mode_name not in _NO_MODE and mode_name not in _MODES:
