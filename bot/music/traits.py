@@ -18,7 +18,7 @@ Mask = NDArray[np.bool_]
 Floats = NDArray[np.float64]
 
 DO, RE, MI, FA, SO, LA, TI = range(7)
-TONIC, DOMINANT, SUBDOMINANT = (DO, MI, SO), (SO, TI, RE), (FA, LA, DO)
+TONIC, DOMINANT = (DO, MI, SO), (SO, TI, RE)
 
 
 class Strength(IntEnum):
@@ -102,92 +102,107 @@ Trait = Callable[[Grid], Mask]
 
 
 def _moves() -> dict[str, Trait]:
+    """Size and direction; a step, either way, is what they are measured against."""
     rows: dict[str, Trait] = {"repeat": lambda g: g.move == 0}
-    for name, size in (("step", 1), ("third", 2), ("fourth", 3), ("fifth", 4), ("sixth", 5)):
-        rows[f"{name} up"] = lambda g, size=size: g.move == size
-        rows[f"{name} down"] = lambda g, size=size: g.move == -size
+    for name, move in (("third up", 2), ("fourth up", 3), ("fourth down", -3), ("fifth down", -4)):
+        rows[name] = _moved(move)
+    rows["sixth down"] = lambda g: g.move == -5
     rows["wider up"] = lambda g: g.move > 5
     rows["wider down"] = lambda g: g.move < -5
-    del rows["step down"]  # what the others are measured against
     return rows
 
 
+def _moved(move: int) -> Trait:
+    return lambda g: g.move == move
+
+
+def _arrives(step: int) -> Trait:
+    return lambda g: g.to == step
+
+
+def _standing(kind: Trait, place: Strength) -> Trait:
+    return lambda g: kind(g) & (g.strength == place)
+
+
+def _lasting(kind: Trait, length: Length) -> Trait:
+    return lambda g: kind(g) & (g.length == length)
+
+
+def _bound(last: int, to: int, move: int) -> Trait:
+    return lambda g: (g.last % 7 == last) & (g.to % 7 == to) & (g.move == move)
+
+
 def _tones() -> dict[str, Trait]:
-    names = {-3: "so,", -2: "la,", -1: "ti,", 1: "re", 2: "mi", 3: "fa", 4: "so", 5: "la", 6: "ti"}
-    rows: dict[str, Trait] = {
-        f"to {name}": lambda g, step=step: g.to == step for step, name in names.items()
-    }
-    rows["to do'"] = lambda g: g.to == 7
+    """Where the line goes; do, la, low ti and low la are what others are measured against."""
+    names = {-3: "so,", 1: "re", 2: "mi", 3: "fa", 4: "so", 6: "ti", 7: "do'"}
+    rows: dict[str, Trait] = {f"to {name}": _arrives(step) for step, name in names.items()}
     rows["below so,"] = lambda g: g.to < -3
     rows["above do'"] = lambda g: g.to > 7
     return rows
 
 
-def _metre() -> dict[str, Trait]:
-    rows: dict[str, Trait] = {}
-    for place in Strength:
-        name = {0: "first beat", 1: "middle beat", 2: "other beat", 3: "between beats"}[place]
-        for what, test in _KINDS.items():
-            rows[f"{what}, {name}"] = lambda g, p=place, t=test: t(g) & (g.strength == p)
-    for size in (Length.SHORT, Length.LONG):
-        name = "short" if size is Length.SHORT else "long"
-        for what, test in _KINDS.items():
-            rows[f"{what}, {name}"] = lambda g, s=size, t=test: t(g) & (g.length == s)
-    return rows
-
-
-_KINDS: dict[str, Trait] = {
+_KINDS: Mapping[str, Trait] = MappingProxyType({
     "tonic chord": lambda g: np.isin(g.to % 7, TONIC),
     "do": lambda g: g.to % 7 == DO,
     "step": lambda g: g.size == 1,
     "repeat": lambda g: g.move == 0,
     "leap": lambda g: g.size >= 3,
     "up": lambda g: g.move > 0,
-}
+})  # fmt: skip
+_PLACES: Mapping[str, tuple[Strength, tuple[str, ...]]] = MappingProxyType({
+    "first beat": (Strength.FIRST, ("do", "step", "leap")),
+    "middle beat": (Strength.MIDDLE, ("do", "step", "leap", "up")),
+    "other beat": (Strength.BEAT, ("tonic chord", "do", "step", "leap", "up")),
+    "between beats": (Strength.BETWEEN, ("tonic chord", "do", "step", "leap", "up")),
+})  # fmt: skip
+
+
+def _metre() -> dict[str, Trait]:
+    """What stands on which beat, and on short and long notes."""
+    rows: dict[str, Trait] = {}
+    for name, (place, kinds) in _PLACES.items():
+        for kind in kinds:
+            rows[f"{kind}, {name}"] = _standing(_KINDS[kind], place)
+    for kind, name, size in (
+        ("step", "short", Length.SHORT),
+        ("do", "long", Length.LONG),
+        ("repeat", "long", Length.LONG),
+    ):
+        rows[f"{kind}, {name}"] = _lasting(_KINDS[kind], size)
+    return rows
 
 
 def _shapes() -> dict[str, Trait]:
+    """How a move follows from the move before it."""
     return {
-        "step goes on by step": lambda g: (abs(g.way) == 1) & g.onward & (g.size == 1),
-        "step goes on by skip": lambda g: (abs(g.way) == 1) & g.onward & (g.size >= 2),
-        "step turns by step": lambda g: (abs(g.way) == 1) & g.back & (g.size == 1),
-        "step turns by skip": lambda g: (abs(g.way) == 1) & g.back & (g.size >= 2),
-        "third goes on by step": lambda g: (abs(g.way) == 2) & g.onward & (g.size == 1),
-        "third goes on by third": lambda g: (abs(g.way) == 2) & g.onward & (g.size == 2),
-        "third is filled": lambda g: (abs(g.way) == 2) & g.back & (g.size == 1),
-        "third turns back": lambda g: (abs(g.way) == 2) & g.back & (g.size == 2),
-        "leap is answered by step": lambda g: (abs(g.way) >= 3) & g.back & (g.size == 1),
-        "leap is answered by third": lambda g: (abs(g.way) >= 3) & g.back & (g.size == 2),
-        "leap goes on": lambda g: (abs(g.way) >= 3) & g.onward,
-        "repeat after a leap": lambda g: (abs(g.way) >= 3) & (g.move == 0),
-        "repeat after a step": lambda g: (abs(g.way) == 1) & (g.move == 0),
+        "step goes on by step": lambda g: (np.abs(g.way) == 1) & g.onward & (g.size == 1),
+        "step goes on by skip": lambda g: (np.abs(g.way) == 1) & g.onward & (g.size >= 2),
+        "third goes on by third": lambda g: (np.abs(g.way) == 2) & g.onward & (g.size == 2),
+        "third is filled": lambda g: (np.abs(g.way) == 2) & g.back & (g.size == 1),
+        "leap goes on": lambda g: (np.abs(g.way) >= 3) & g.onward,
         "returns": lambda g: ~g.alone & (g.to == g.before),
-        "returns on a beat": lambda g: ~g.alone & (g.to == g.before) & (g.strength < 3),
+        "returns on a beat": lambda g: (
+            ~g.alone & (g.to == g.before) & (g.strength != Strength.BETWEEN)
+        ),
         "step goes on, between beats": lambda g: (
             g.onward & (g.size == 1) & (g.strength == Strength.BETWEEN)
         ),
-        "turns, first beat": lambda g: g.back & (g.strength == Strength.FIRST),
     }
 
 
 def _bonds() -> dict[str, Trait]:
+    """Tones that lead to one another, and skips inside the chords that carry a tune."""
     pairs = {
-        "ti-do": (TI, DO, 1), "fa-mi": (FA, MI, -1), "la-so": (LA, SO, -1), "re-do": (RE, DO, -1),
-        "mi-re": (MI, RE, -1), "so-fa": (SO, FA, -1), "do-ti": (DO, TI, -1), "do-re": (DO, RE, 1),
-        "re-mi": (RE, MI, 1), "so-la": (SO, LA, 1), "mi-fa": (MI, FA, 1), "so-do up": (SO, DO, 3),
-        "so-do down": (SO, DO, -4), "so-mi": (SO, MI, -2), "mi-do": (MI, DO, -2),
-        "do-la": (DO, LA, -2), "fa-re": (FA, RE, -2), "re-ti": (RE, TI, -2), "la-fa": (LA, FA, -2),
-        "do-mi": (DO, MI, 2), "mi-so": (MI, SO, 2), "re-fa": (RE, FA, 2), "fa-la": (FA, LA, 2),
-        "la-do": (LA, DO, 2), "re-so": (RE, SO, 3), "do-fa": (DO, FA, 3), "so-re": (SO, RE, -3),
+        "ti-do": (TI, DO, 1), "fa-mi": (FA, MI, -1), "mi-re": (MI, RE, -1), "so-fa": (SO, FA, -1),
+        "do-ti": (DO, TI, -1), "mi-fa": (MI, FA, 1), "so-do up": (SO, DO, 3), "fa-re": (FA, RE, -2),
+        "re-ti": (RE, TI, -2), "la-fa": (LA, FA, -2), "do-mi": (DO, MI, 2), "fa-la": (FA, LA, 2),
+        "do-fa": (DO, FA, 3),
     }  # fmt: skip
     rows: dict[str, Trait] = {
-        name: lambda g, a=last, b=to, m=move: (g.last % 7 == a) & (g.to % 7 == b) & (g.move == m)
-        for name, (last, to, move) in pairs.items()
+        name: _bound(last, to, move) for name, (last, to, move) in pairs.items()
     }
-    for name, chord in (("I", TONIC), ("V", DOMINANT), ("IV", SUBDOMINANT)):
-        rows[f"skip inside {name}"] = lambda g, c=chord: g.within(c)
-        rows[f"leap inside {name}"] = lambda g, c=chord: g.within(c) & (g.size >= 3)
-        rows[f"skip inside {name}, strong"] = lambda g, c=chord: g.within(c) & (g.strength < 2)
+    rows["skip inside I"] = lambda g: g.within(TONIC)
+    rows["leap inside V"] = lambda g: g.within(DOMINANT) & (g.size >= 3)
     return rows
 
 
