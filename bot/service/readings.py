@@ -14,6 +14,7 @@ from bot.activities.plan import PlannedDay, coming, planned
 from bot.activities.reading import Reading
 from bot.activities.reading_day import Phase
 from bot.errors import InputProblems, Refused
+from bot.notation.read import music_from_musicxml
 from bot.service.card import Arrangement, Media, ReadingCard
 from bot.service.cards import card_of, summary_of, title_of
 from bot.service.changes import Changes
@@ -23,7 +24,6 @@ from bot.service.composing import Composing
 from bot.service.deliver import Deliver
 from bot.service.media_requests import MediaSource, media_request, score_request
 from bot.service.outlet import Outlet, Outlets
-from bot.service.own_music import read_music
 from bot.service.preparing import TASK as PREPARING
 from bot.service.troubles import Troubles, sentence
 from bot.store.database import Database
@@ -154,9 +154,10 @@ class Readings:
     async def use_own_music(self, choir_id: str, on: date, data: bytes, file: str) -> ReadingCard:
         """The director's own MusicXML for a date; InputProblems lists all that is wrong."""
         choir = await self._choirs.get(choir_id)
-        exercise = await asyncio.to_thread(read_music, data, file)
-        title = PurePath(file.replace("\\", "/")).stem.strip() or self._say("own_music.title")
-        reading = await self._composing.use_own(choir_id, on, exercise, file, title[:_TITLE])
+        music = await asyncio.to_thread(music_from_musicxml, data, file)
+        stem = PurePath(file.replace("\\", "/")).stem.strip()
+        title = (music.title or stem or self._say("own_music.title"))[:_TITLE]
+        reading = await self._composing.use_own(choir_id, on, music.exercise, file, title)
         self._changes.ring()
         return card_of(reading, choir, self._say)
 

@@ -40,6 +40,7 @@ class Assembly:
 
     services: Services
     changes: Changes
+    composing: Composing
     outlets: Outlets
     preparing: Preparing
     scheduler: Scheduler
@@ -105,6 +106,7 @@ def assemble(
     return Assembly(
         services=services,
         changes=changes,
+        composing=composing,
         outlets=outlets,
         preparing=preparing,
         scheduler=scheduler,

@@ -23,7 +23,6 @@ _CHECKER, _CHECKER_AVOIDS = "bot.music.checker", {"bot.music.moves", "bot.music.
 # Imports inside functions, each with its reason.
 _DEFERRED = {
     "bot/cli.py": "a command loads its modules when it runs, so that --help answers at once",
-    "bot/service/own_music.py": "music21 loads when a director brings music, not at start",
     "bot/media/worker.py": "the engravers load in the media process and never in the server",
 }
 

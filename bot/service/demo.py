@@ -1,0 +1,148 @@
+"""The demonstration: invented choirs with three weeks of readings behind them.
+
+The choirs come first, so that the room can open; their past is filled in from the newest day
+backwards while it is open already.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import logging
+import tomllib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from pathlib import Path
+
+from bot.activities.calendar import local_day
+from bot.activities.choir import Choir, Steps
+from bot.activities.plan import PlannedDay, days_from
+from bot.activities.reading_day import Arrived, Claimed, Composed, Phase, ReadingDay, apply
+from bot.errors import RiserbellError, SettingsProblem
+from bot.service.choir_form import parse_choir_form
+from bot.service.clock import Clock
+from bot.service.composing import compose_reading
+from bot.service.content import Content
+from bot.service.readings import ROOM
+from bot.store.choirs import add_choir, find_choir
+from bot.store.database import Database
+from bot.store.deliveries import begin_day, find_day, settle_day
+from bot.store.readings import add_reading, current_reading, history, next_draw
+
+_log = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DemoChoir:
+    """A choir as it is now, and the steps at which it stood in each past week, oldest first."""
+
+    choir: Choir
+    weeks: tuple[Steps, ...]
+
+
+class Demo:
+    """Plants and fills a database that was born as a demonstration; on any other it refuses."""
+
+    def __init__(
+        self, database: Database, content: Content, clock: Clock, file: Path, zone: str
+    ) -> None:
+        if database.born == "real":
+            raise SettingsProblem("a demonstration is never planted among a school's data")
+        self._database = database
+        self._content = content
+        self._clock = clock
+        self._file = file
+        self._zone = zone
+
+    async def plant(self) -> tuple[DemoChoir, ...]:
+        """Add the choirs that are not there yet; all of them with their past steps."""
+        today = local_day(self._clock.now(), self._zone)
+        text = self._file.read_text(encoding="utf-8")
+        demo_choirs = read_demo(text, self._content, today=today, zone=self._zone)
+        async with self._database.transaction() as change:
+            for demo in demo_choirs:
+                await add_choir(change, demo.choir, today)
+        return demo_choirs
+
+    async def fill(self, demo_choirs: Sequence[DemoChoir]) -> None:
+        """Give every past meeting day its reading, the newest first, the choirs in turn."""
+        pasts = [self._past(demo) for demo in demo_choirs]
+        for turn in range(max((len(past) for past in pasts), default=0)):
+            for demo, past in zip(demo_choirs, pasts, strict=True):
+                if turn < len(past):
+                    await self._fill_day(demo, past[turn])
+
+    def _past(self, demo: DemoChoir) -> list[PlannedDay]:
+        now = self._clock.now()
+        days = days_from(demo.choir, local_day(now, self._zone) - _span(demo))
+        past: list[PlannedDay] = []
+        for day in days:
+            if day.ends > now:
+                break
+            past.append(day)
+        return past[::-1]
+
+    async def _fill_day(self, demo: DemoChoir, plan: PlannedDay) -> None:
+        choir = demo.choir
+        async with self._database.snapshot() as read:
+            kept = await find_day(read, choir.id, plan.on, ROOM)
+            there = await find_choir(read, choir.id) is not None
+            draw = await next_draw(read, choir.id, plan.on)
+            seen = await history(read, choir.id)
+        if not there or (kept is not None and kept.phase is not Phase.MISSED):
+            return
+        then = replace(
+            choir, steps=_steps_on(demo, plan.on, local_day(self._clock.now(), choir.zone))
+        )
+        try:
+            reading = await asyncio.to_thread(
+                compose_reading, then, self._content, plan.on, draw, seen
+            )
+        except RiserbellError as error:
+            _log.warning("a day of the demonstration stays empty: %s", type(error).__name__)
+            return
+        day = ReadingDay(choir_id=choir.id, on=plan.on, slot=plan.slot, surface=ROOM)
+        day = apply(apply(day, Composed(reading_id=reading.id)), Claimed(at=plan.due))
+        day = apply(day, Arrived(message_id=reading.id, at=plan.due))
+        async with self._database.transaction() as change:
+            if await current_reading(change, choir.id, plan.on) is None:
+                await add_reading(change, reading)
+                if not await begin_day(change, day):
+                    await settle_day(change, day)
+
+
+def read_demo(text: str, content: Content, *, today: date, zone: str) -> tuple[DemoChoir, ...]:
+    """The choirs of a demonstration file; InputProblems or ValueError where it is faulty."""
+    return tuple(_demo_choir(entry, content, today, zone) for entry in tomllib.loads(text)["choir"])
+
+
+def _demo_choir(entry: Mapping[str, object], content: Content, today: date, zone: str) -> DemoChoir:
+    form = {
+        name: [value] if isinstance(value, str) else [str(each) for each in value]
+        for name, value in entry.items()
+        if name not in ("id", "weeks") and isinstance(value, str | list)
+    }
+    weeks = entry["weeks"]
+    assert isinstance(weeks, list)
+    start = _monday(today) - timedelta(weeks=len(weeks))
+    form |= {"zone": [zone], "starts_on": [start.isoformat()]}
+    form.setdefault("rotation_anchor", [start.isoformat()])
+    choir = parse_choir_form(form, content, choir_id=str(entry["id"]), today=today)
+    past = tuple(replace(choir.steps, pitch=week["pitch"], rhythm=week["rhythm"]) for week in weeks)
+    return DemoChoir(choir=choir, weeks=past)
+
+
+def _span(demo: DemoChoir) -> timedelta:
+    return timedelta(weeks=len(demo.weeks) + 1)
+
+
+def _steps_on(demo: DemoChoir, on: date, today: date) -> Steps:
+    """Where the choir stood on a past day; this week it stands where it stands now."""
+    ago = (_monday(today) - _monday(on)).days // 7
+    if ago == 0 or ago > len(demo.weeks):
+        return demo.choir.steps
+    return demo.weeks[-ago]
+
+
+def _monday(day: date) -> date:
+    return day - timedelta(days=day.weekday())
