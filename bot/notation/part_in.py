@@ -135,7 +135,7 @@ class PartReader:
             self._fault("a quarter tone", "use whole sharps and flats")
         return self.signatures.transposition.pitch(
             Pitch(
-                letter=written.findtext("step", "").strip()[:1],
+                letter=written.findtext("step", "").strip()[:2],
                 alter=int(alter),
                 octave=int(number(written.findtext("octave"))),
             )
