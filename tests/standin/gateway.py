@@ -121,8 +121,10 @@ class Gateway:
                 await session.event(name, data)
 
     async def join(self, guild: Guild) -> None:
-        """The bot was invited to another server."""
-        await self.event("GUILD_CREATE", shapes.guild(self._world, guild), GUILDS)
+        """The bot was invited to another server; then the event says nothing of `unavailable`."""
+        shown = shapes.guild(self._world, guild)
+        del shown["unavailable"]
+        await self.event("GUILD_CREATE", shown, GUILDS)
 
     async def leave(self, guild_id: str, *, outage: bool = False) -> None:
         """The bot is out of a server, or the server has an outage."""

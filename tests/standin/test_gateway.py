@@ -142,16 +142,13 @@ async def test_a_gateway_that_is_down_refuses_the_connection(discord):
 
 
 class _Client(library.Client):
-    """Unmodified, less the seconds it waits for more servers and before it identifies anew."""
+    """Defers whatever it is asked."""
 
     def __init__(self):
         intents = library.Intents.none()
         intents.guilds = True
-        super().__init__(intents=intents, guild_ready_timeout=0.05)
+        super().__init__(intents=intents)
         self.heard = []
-
-    async def before_identify_hook(self, shard_id, *, initial=False):
-        pass
 
     async def on_interaction(self, interaction):
         self.heard.append(interaction)

@@ -1,0 +1,98 @@
+"""Nothing about a person stays: planted names and ids are looked for wherever bytes are kept."""
+
+from __future__ import annotations
+
+import gc
+import logging
+
+import discord as library
+import pytest
+
+from bot.errors import RenderFailed
+from tests.standin.faults import Fault, Kind
+from tests.standin.library import until
+from tests.standin.person import Unanswered, finished
+from tests.standin.server import TOKEN
+
+_CALLBACK = "/interactions/{interaction_id}/{interaction_token}/callback"
+
+
+async def _live_through_everything(stage, surface, monkeypatch):
+    """Presses, commands and failures of people whose names would be seen at once."""
+    people = [
+        stage.person("canary-lark"),
+        stage.person("canary-wren", roles=(stage.director_role,)),
+        stage.person("canary-head", manages=True),
+    ]
+    await surface.post(stage.card(), "nonce")
+    (up,) = stage.posted()
+    tokens = []
+    for person in people:
+        answer = await person.press(up, "Part I")
+        tokens.append(answer.token)
+        await finished(answer)
+        for line in ("/about", "/read today", "/read key", "/desk status"):
+            answer = await person.run(stage.channel, line, allowed=True)
+            tokens.append(answer.token)
+            await finished(answer)
+        await person.complete(stage.channel, "/read part", "part", "x")
+    stage.readings.broken = ZeroDivisionError("a slip")
+    await finished(await people[0].press(up, "Part II"))
+    stage.readings.broken = RenderFailed("no engraver")
+    await finished(await people[0].press(up, "Part II"))
+    for kind, value in ((Kind.ERROR_BEFORE, 404), (Kind.BANNED, 0), (Kind.LIMITED, 0.01)):
+        stage.discord.faults.add(Fault(kind=kind, method="POST", template=_CALLBACK, value=value))
+        with monkeypatch.context() as hasty:
+            hasty.setattr("tests.standin.person.FIRST_ANSWER_S", -0.2)
+            try:
+                await people[1].press(up, "Part I")
+            except Unanswered:
+                continue
+    await stage.discord.gateway.cut()
+    return people, tokens
+
+
+@pytest.fixture
+async def canaries(stage, surface, caplog, monkeypatch):
+    caplog.set_level(logging.DEBUG)
+    people, tokens = await _live_through_everything(stage, surface, monkeypatch)
+    users = [person.user for person in people]
+    return [
+        *("canary-" + name for name in ("lark", "wren", "head")),
+        *(user.id for user in users),
+        *tokens,
+        TOKEN,
+    ]
+
+
+async def test_no_name_id_nick_or_token_is_in_any_log(stage, caplog, canaries):
+    everything = "\n".join(
+        f"{record.getMessage()} {record.exc_text or ''} {record.args!r}"
+        for record in caplog.get_records("setup") + caplog.get_records("call")
+        if not record.name.startswith(("tests", "asyncio"))
+    )
+
+    assert len(everything) > 100, "nothing was logged at all, so this shows nothing"
+    assert [one for one in canaries if one in everything] == []
+
+
+async def test_no_name_id_nick_or_token_is_in_any_byte_of_the_data_folder(
+    stage, tmp_path, canaries
+):
+    files = [file for file in tmp_path.rglob("*") if file.is_file()]
+    data = b"".join(file.read_bytes() for file in files)
+
+    assert stage.channel.id.encode() in data, "the database was not looked through"
+    assert [one for one in canaries if one.encode() in data] == []
+
+
+async def test_no_person_stays_in_the_memory_of_the_library(stage, surface, monkeypatch):
+    await _live_through_everything(stage, surface, monkeypatch)
+
+    def kept():
+        gc.collect()
+        people = (library.Member, library.User)
+        found = [thing for thing in gc.get_objects() if isinstance(thing, people)]
+        return [thing for thing in found if "canary" in thing.name]
+
+    await until(lambda: not kept())
