@@ -49,12 +49,17 @@ class Composing:
         self._database = database
         self._content = content
         self._one_at_a_time = asyncio.Lock()
+        self._parsed: dict[str, Exercise] = {}  # by fingerprint, so that a year is read once
 
     async def ensure(self, choir_id: str, on: date) -> Reading:
         """The reading of a date, composed now where there is none yet.
 
         NoExercise, or InputProblems for unknown steps, where no line can be made.
         """
+        async with self._database.snapshot() as read:
+            current = await current_reading(read, choir_id, on)
+        if current is not None:
+            return current
 
         def make(draw: _Draw) -> Reading:
             return draw.current or compose_reading(
@@ -122,12 +127,11 @@ class Composing:
             choir = await find_choir(read, choir_id)
             if choir is None:
                 raise Refused("choir.unknown")
-            return _Draw(
-                choir=choir,
-                number=await next_draw(read, choir_id, on),
-                current=await current_reading(read, choir_id, on),
-                seen=await history(read, choir_id),
-            )
+            number = await next_draw(read, choir_id, on)
+            current = await current_reading(read, choir_id, on)
+            seen = await history(read, choir_id, self._parsed)
+        self._parsed.update(seen)
+        return _Draw(choir=choir, number=number, current=current, seen=tuple(seen.values()))
 
     async def _add(self, made: Reading, draw: _Draw) -> bool:
         """Keep a line; False where the choir was changed while it was made."""

@@ -8,17 +8,18 @@ from __future__ import annotations
 
 import asyncio
 import logging
-import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from pathlib import Path
+
+import msgspec
 
 from bot.activities.calendar import local_day
 from bot.activities.choir import Choir, Steps
 from bot.activities.plan import PlannedDay, days_from
 from bot.activities.reading_day import Arrived, Claimed, Composed, Phase, ReadingDay, apply
-from bot.errors import RiserbellError, SettingsProblem
+from bot.errors import Fault, InputProblems, RiserbellError, SettingsProblem
 from bot.service.choir_form import parse_choir_form
 from bot.service.clock import Clock
 from bot.service.composing import compose_reading
@@ -96,7 +97,7 @@ class Demo:
         )
         try:
             reading = await asyncio.to_thread(
-                compose_reading, then, self._content, plan.on, draw, seen
+                compose_reading, then, self._content, plan.on, draw, tuple(seen.values())
             )
         except RiserbellError as error:
             _log.warning("a day of the demonstration stays empty: %s", type(error).__name__)
@@ -111,24 +112,45 @@ class Demo:
                     await settle_day(change, day)
 
 
+class _Week(msgspec.Struct, forbid_unknown_fields=True):
+    """Steps of one past week."""
+
+    pitch: str
+    rhythm: str
+
+
+class _Entry(msgspec.Struct, forbid_unknown_fields=True):
+    """One choir of the file: fields of the set-up form, and its past."""
+
+    id: str
+    weeks: list[_Week]
+    form: dict[str, str | list[str]]
+
+
+class _File(msgspec.Struct, forbid_unknown_fields=True):
+    choir: list[_Entry]
+
+
 def read_demo(text: str, content: Content, *, today: date, zone: str) -> tuple[DemoChoir, ...]:
-    """The choirs of a demonstration file; InputProblems or ValueError where it is faulty."""
-    return tuple(_demo_choir(entry, content, today, zone) for entry in tomllib.loads(text)["choir"])
+    """The choirs of a demonstration file; InputProblems where it is faulty."""
+    try:
+        file = msgspec.toml.decode(text, type=_File)
+    except msgspec.MsgspecError as error:
+        raise InputProblems([Fault(place="demo", problem=str(error))]) from error
+    return tuple(_demo_choir(entry, content, today, zone) for entry in file.choir)
 
 
-def _demo_choir(entry: Mapping[str, object], content: Content, today: date, zone: str) -> DemoChoir:
-    form = {
-        name: [value] if isinstance(value, str) else [str(each) for each in value]
-        for name, value in entry.items()
-        if name not in ("id", "weeks") and isinstance(value, str | list)
+def _demo_choir(entry: _Entry, content: Content, today: date, zone: str) -> DemoChoir:
+    start = _monday(today) - timedelta(weeks=len(entry.weeks))
+    form: dict[str, list[str]] = {
+        "zone": [zone],
+        "starts_on": [start.isoformat()],
+        "rotation_anchor": [start.isoformat()],
     }
-    weeks = entry["weeks"]
-    assert isinstance(weeks, list)
-    start = _monday(today) - timedelta(weeks=len(weeks))
-    form |= {"zone": [zone], "starts_on": [start.isoformat()]}
-    form.setdefault("rotation_anchor", [start.isoformat()])
-    choir = parse_choir_form(form, content, choir_id=str(entry["id"]), today=today)
-    past = tuple(replace(choir.steps, pitch=week["pitch"], rhythm=week["rhythm"]) for week in weeks)
+    for name, value in entry.form.items():
+        form[name] = [value] if isinstance(value, str) else value
+    choir = parse_choir_form(form, content, choir_id=entry.id, today=today)
+    past = tuple(replace(choir.steps, pitch=week.pitch, rhythm=week.rhythm) for week in entry.weeks)
     return DemoChoir(choir=choir, weeks=past)
 
 

@@ -53,11 +53,22 @@ def assemble(
 
     `folder` is the data folder, whose size the status page tells.
     """
-    say, changes, troubles, outlets = content.wording, Changes(), Troubles(), Outlets()
-    choirs = Choirs(database, clock, changes, say)
+    changes, troubles, outlets, bell = Changes(), Troubles(), Outlets(), Listener()
+    choirs = Choirs(database, clock, changes, content.wording)
     composing = Composing(database, content)
-    deliver = Deliver(database, composing, clock, say)
-    bell = Listener()
+    deliver = Deliver(database, composing, clock, content.wording)
+    readings = Readings(
+        database=database,
+        choirs=choirs,
+        composing=composing,
+        deliver=deliver,
+        media=media,
+        clock=clock,
+        changes=changes,
+        troubles=troubles,
+        say=content.wording,
+        outlets=outlets,
+    )
     preparing = Preparing(
         choirs=choirs,
         composing=composing,
@@ -76,32 +87,13 @@ def assemble(
         preparing_bell=bell,
         troubles=troubles,
     )
-    readings = Readings(
-        database=database,
-        choirs=choirs,
-        composing=composing,
-        deliver=deliver,
-        media=media,
-        clock=clock,
-        changes=changes,
-        troubles=troubles,
-        say=say,
-        outlets=outlets,
-    )
     services = Services(
         content=content,
         clock=clock,
         choirs=choirs,
         readings=readings,
         desk=Desk(database),
-        status=StatusPage(
-            database=database,
-            choirs=choirs,
-            clock=clock,
-            troubles=troubles,
-            say=say,
-            folder=folder,
-        ),
+        status=StatusPage(database, choirs, clock, troubles, content.wording, folder),
     )
     return Assembly(
         services=services,

@@ -55,7 +55,6 @@ class StatusPage:
 
     def __init__(
         self,
-        *,
         database: Database,
         choirs: Choirs,
         clock: Clock,

@@ -9,18 +9,19 @@ The database is copied in one go by SQLite itself, so the copy is whole even whi
 
 from __future__ import annotations
 
-import base64
-import json
 import os
 import sqlite3
 import zlib
 from contextlib import closing
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from pathlib import Path
+from typing import Annotated, Literal
 
+import msgspec
 from cryptography.exceptions import InvalidTag
 from cryptography.hazmat.primitives.ciphers.aead import AESGCM
 from cryptography.hazmat.primitives.kdf.scrypt import Scrypt
+from msgspec import Meta
 
 from bot import __version__
 from bot.errors import Fault, InputProblems, Refused, SettingsProblem
@@ -33,30 +34,27 @@ MIN_PASSPHRASE = 15  # characters
 LIMIT_BYTES = 512 * 2**20  # of an opened backup: decades of choirs
 _MAGIC = b"riserbell backup 1\n"
 _COST = 2**16  # scrypt's n with r 8: 64 MiB and about a fifth of a second
-_MOST_COST = 2**20
 _HEADER_LIMIT = 1000  # bytes
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Header:
-    """How a backup was sealed; salt and nonce in base64."""
+    """How a backup was sealed; salt and nonce in base64. Costs are bounded: anyone may make one."""
 
-    kdf: str
-    n: int
-    r: int
-    p: int
-    salt: str
-    nonce: str
+    kdf: Literal["scrypt"]
+    n: Annotated[int, Meta(gt=1, le=2**20)]
+    r: Literal[8]
+    p: Literal[1]
+    salt: bytes
+    nonce: bytes
     release: str
 
     def key(self, passphrase: str) -> bytes:
-        salt = base64.b64decode(self.salt)
-        return Scrypt(salt=salt, length=32, n=self.n, r=self.r, p=self.p).derive(
-            passphrase.encode()
-        )
+        kdf = Scrypt(salt=self.salt, length=32, n=self.n, r=self.r, p=self.p)
+        return kdf.derive(passphrase.encode())
 
     def line(self) -> bytes:
-        return json.dumps(asdict(self), sort_keys=True).encode() + b"\n"
+        return msgspec.json.encode(self) + b"\n"
 
 
 def make_backup(folder: Path, passphrase: str) -> bytes:
@@ -72,13 +70,12 @@ def make_backup(folder: Path, passphrase: str) -> bytes:
         n=_COST,
         r=8,
         p=1,
-        salt=base64.b64encode(os.urandom(16)).decode(),
-        nonce=base64.b64encode(os.urandom(12)).decode(),
+        salt=os.urandom(16),
+        nonce=os.urandom(12),
         release=__version__,
     )
     head = _MAGIC + header.line()
-    nonce = base64.b64decode(header.nonce)
-    return head + AESGCM(header.key(passphrase)).encrypt(nonce, content, head)
+    return head + AESGCM(header.key(passphrase)).encrypt(header.nonce, content, head)
 
 
 def restore_backup(sealed: bytes, passphrase: str, folder: Path) -> None:
@@ -133,8 +130,7 @@ def _open(sealed: bytes, passphrase: str) -> bytes:
         raise _unreadable("the head of the backup is damaged", "use another copy")
     head = _MAGIC + line + b"\n"
     try:
-        nonce = base64.b64decode(header.nonce)
-        content = AESGCM(header.key(passphrase)).decrypt(nonce, body, head)
+        content = AESGCM(header.key(passphrase)).decrypt(header.nonce, body, head)
     except (InvalidTag, ValueError) as error:
         raise _unreadable(
             "the passphrase is not the one it was sealed with, or the file was changed",
@@ -148,19 +144,10 @@ def _open(sealed: bytes, passphrase: str) -> bytes:
 
 
 def _header(line: bytes) -> _Header | None:
-    """The header, None where it is not one; costs are bounded, since anyone may have made it."""
     try:
-        header = _Header(**json.loads(line))
-        for text in (header.salt, header.nonce):
-            base64.b64decode(text, validate=True)
-    except (ValueError, TypeError):
+        return msgspec.json.decode(line, type=_Header)
+    except msgspec.MsgspecError:
         return None
-    costs = (header.n, header.r, header.p)
-    if header.kdf != "scrypt" or not all(type(cost) is int for cost in costs):
-        return None
-    if not (1 < header.n <= _MOST_COST and header.r == 8 and header.p == 1):
-        return None
-    return header
 
 
 def _check(path: Path) -> None:

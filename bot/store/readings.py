@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
 from datetime import date
 from sqlite3 import Row
 
@@ -58,7 +60,7 @@ async def replace_parts(change: Transaction, reading: Reading) -> None:
 async def find_reading(read: Snapshot, reading_id: str) -> Reading | None:
     """One reading, current or not; None where there is none of that id."""
     row = await read.row("SELECT * FROM readings WHERE reading_id = ?", reading_id)
-    return None if row is None else await _reading(read, row)
+    return None if row is None else (await _readings(read, [row]))[0]
 
 
 async def current_reading(
@@ -71,7 +73,7 @@ async def current_reading(
         on.isoformat(),
         slot,
     )
-    return None if row is None else await _reading(read, row)
+    return None if row is None else (await _readings(read, [row]))[0]
 
 
 async def unposted_readings(read: Snapshot, choir_id: str) -> tuple[Reading, ...]:
@@ -81,7 +83,7 @@ async def unposted_readings(read: Snapshot, choir_id: str) -> tuple[Reading, ...
         "(SELECT reading_id FROM deliveries WHERE reading_id IS NOT NULL) ORDER BY read_on",
         choir_id,
     )
-    return tuple([await _reading(read, row) for row in rows])
+    return await _readings(read, rows)
 
 
 async def posted_readings(
@@ -96,7 +98,7 @@ async def posted_readings(
         surface,
         limit,
     )
-    return tuple([await _reading(read, row) for row in reversed(rows)])
+    return await _readings(read, rows[::-1])
 
 
 async def next_draw(read: Snapshot, choir_id: str, on: date, slot: str = DAILY) -> int:
@@ -113,12 +115,28 @@ async def next_draw(read: Snapshot, choir_id: str, on: date, slot: str = DAILY) 
     return draw
 
 
-async def history(read: Snapshot, choir_id: str) -> tuple[Exercise, ...]:
-    """Every exercise that a choir was ever given or shown, each once."""
-    rows = await read.rows(
-        "SELECT exercise FROM readings WHERE choir_id = ? GROUP BY fingerprint", choir_id
-    )
-    return tuple(exercise_from_json(row["exercise"]) for row in rows)
+async def history(
+    read: Snapshot, choir_id: str, known: Mapping[str, Exercise] | None = None
+) -> dict[str, Exercise]:
+    """Every exercise that a choir was ever given or shown, by fingerprint.
+
+    `known` are exercises by fingerprint that need not be parsed again.
+    """
+    rows = await read.rows("SELECT DISTINCT fingerprint FROM readings WHERE choir_id = ?", choir_id)
+    found: dict[str, Exercise] = {}
+    for row in rows:
+        fingerprint = row["fingerprint"]
+        if known is not None and fingerprint in known:
+            found[fingerprint] = known[fingerprint]
+            continue
+        kept = await read.row(
+            "SELECT exercise FROM readings WHERE choir_id = ? AND fingerprint = ?",
+            choir_id,
+            fingerprint,
+        )
+        assert kept is not None
+        found[fingerprint] = exercise_from_json(kept["exercise"])
+    return found
 
 
 async def _add_parts(change: Transaction, reading: Reading) -> None:
@@ -139,10 +157,20 @@ async def _add_parts(change: Transaction, reading: Reading) -> None:
         )
 
 
-async def _reading(read: Snapshot, row: Row) -> Reading:
+async def _readings(read: Snapshot, rows: Sequence[Row]) -> tuple[Reading, ...]:
+    """Readings in the order of their rows, with all their parts in one question."""
+    marks = ", ".join("?" for _ in rows)
     parts = await read.rows(
-        "SELECT * FROM reading_parts WHERE reading_id = ? ORDER BY ordinal", row["reading_id"]
+        f"SELECT * FROM reading_parts WHERE reading_id IN ({marks}) ORDER BY ordinal",  # noqa: S608 - marks only
+        *(row["reading_id"] for row in rows),
     )
+    of_reading: defaultdict[str, list[ReadingPart]] = defaultdict(list)
+    for part in parts:
+        of_reading[part["reading_id"]].append(_part(part))
+    return tuple(_reading(row, of_reading[row["reading_id"]]) for row in rows)
+
+
+def _reading(row: Row, parts: Sequence[ReadingPart]) -> Reading:
     return Reading(
         id=row["reading_id"],
         choir_id=row["choir_id"],
@@ -150,7 +178,7 @@ async def _reading(read: Snapshot, row: Row) -> Reading:
         slot=row["slot"],
         draw=row["draw"],
         exercise=exercise_from_json(row["exercise"]),
-        parts=tuple(_part(part) for part in parts),
+        parts=tuple(parts),
         steps=Steps(
             sequence=row["sequence"],
             pitch=row["step_pitch"],

@@ -53,6 +53,22 @@ class FakeSurface:
                 return f"message-{index}"
         return None
 
+    def break_off(self, *, stored: bool) -> None:
+        """Go dead in the middle of every posting, before or after the card is kept."""
+
+        def fail() -> None:
+            raise SurfaceUnavailable("the line went dead")
+
+        self.mend()
+        if stored:
+            self.after_store = fail
+        else:
+            self.before_store = fail
+
+    def mend(self) -> None:
+        """Work again."""
+        self.before_store = self.after_store = lambda: None
+
     def forget_nonces(self) -> None:
         """As a chat does after some minutes."""
         self.nonces.clear()

@@ -1,15 +1,18 @@
 """The whole service on a temporary folder: real store and composer, fake clock, chat and media."""
 
+import asyncio
 from collections.abc import AsyncIterator
-from contextlib import asynccontextmanager
+from contextlib import asynccontextmanager, suppress
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from functools import cache
 from pathlib import Path
 
+from bot.activities.reading_day import Phase
 from bot.service.content import Content, load_content
 from bot.service.services import Assembly, Services, assemble
 from bot.store.database import Database
+from bot.store.deliveries import find_day
 from bot.store.folder import open_database
 from tests.fakes.clock import FakeClock
 from tests.fakes.renderer import InstantRenderer
@@ -58,3 +61,33 @@ async def open_world(
         for each in (first, *others):
             assembly.outlets.connect(each)
         yield World(database=database, assembly=assembly, clock=clock, surface=first, media=media)
+
+
+@asynccontextmanager
+async def running(folder: Path, clock: FakeClock, surface: FakeSurface) -> AsyncIterator[World]:
+    """The program at work, until the block ends."""
+    async with open_world(folder, clock, surface) as world:
+        loop = asyncio.create_task(world.assembly.scheduler.run())
+        await settled(world)
+        try:
+            yield world
+        finally:
+            loop.cancel()
+            with suppress(asyncio.CancelledError):
+                await loop
+
+
+async def settled(world: World) -> None:
+    """Wait until all that is due is done and the loop sleeps until later, or for ever."""
+    async with asyncio.timeout(20):
+        while (due := await world.assembly.scheduler.round()) is not None:
+            if due > world.clock.now():
+                await world.clock.until_asleep()
+                return
+
+
+async def phase_of(world: World, choir_id: str, on: date) -> Phase | None:
+    """What became of a day on the world's surface."""
+    async with world.database.snapshot() as read:
+        day = await find_day(read, choir_id, on, world.surface.name)
+    return None if day is None else day.phase

@@ -1,21 +1,18 @@
-"""Posting exactly once: whatever dies at whatever moment, a card goes up once or is told of."""
+"""Posting exactly once: whatever a surface does, a card goes up once or is told of."""
 
 import asyncio
 import logging
-from datetime import date, timedelta
+from datetime import timedelta
 
 import pytest
 
-from bot.activities.plan import planned
 from bot.activities.reading_day import Phase
-from bot.errors import Refused, SurfaceUnavailable
+from bot.errors import Refused
 from bot.service import deliver as deliver_module
-from bot.store.deliveries import find_day
 from tests.fakes.choirs import MONDAY, a_choir
 from tests.fakes.clock import FakeClock
-from tests.fakes.interruption import Killed, count_suspensions, interrupt
 from tests.fakes.surface import FakeSurface
-from tests.fakes.world import EIGHT, SIX, World, open_world
+from tests.fakes.world import EIGHT, SIX, World, open_world, phase_of
 
 CHOIR = a_choir()
 KEY = "choir-1.2026-09-14.daily"
@@ -32,17 +29,11 @@ def surface():
     return FakeSurface("room")
 
 
-async def start(folder, clock, surface) -> World:
+async def start(folder, clock, surface) -> None:
     """Set the choir up, the line ready, and leave."""
     async with open_world(folder, clock, surface) as world:
         await world.services.choirs.add(CHOIR)
         await world.services.readings.preview(CHOIR.id, MONDAY)
-
-
-async def phase(world: World) -> Phase | None:
-    async with world.database.snapshot() as read:
-        day = await find_day(read, CHOIR.id, MONDAY, world.surface.name)
-    return None if day is None else day.phase
 
 
 async def test_a_due_line_goes_up_and_its_message_is_kept(tmp_path, clock, surface):
@@ -52,7 +43,7 @@ async def test_a_due_line_goes_up_and_its_message_is_kept(tmp_path, clock, surfa
         await world.assembly.scheduler.round()
 
         assert surface.keys == [KEY]
-        assert await phase(world) is Phase.SENT
+        assert await phase_of(world, CHOIR.id, MONDAY) is Phase.SENT
 
 
 async def test_a_second_round_posts_nothing_more(tmp_path, clock, surface):
@@ -65,100 +56,17 @@ async def test_a_second_round_posts_nothing_more(tmp_path, clock, surface):
     assert surface.keys == [KEY]
 
 
-async def test_one_posting_has_fewer_awaits_than_the_kills_reach(tmp_path, clock, surface):
-    await start(tmp_path, clock, surface)
-
-    async with open_world(tmp_path, clock, surface) as world:
-        assert await count_suspensions(world.assembly.scheduler.round()) < MOST_SUSPENSIONS
-
-
-async def killed_at(at: int, folder, clock, surface, error: BaseException) -> None:
-    """Run a round of postings and let it die at one of its awaits."""
-    async with open_world(folder, clock, surface) as world:
-        try:
-            await interrupt(world.assembly.scheduler.round(), at, error)
-        except (Killed, asyncio.CancelledError):
-            return
-
-
-@pytest.mark.parametrize("away", [timedelta(seconds=20), timedelta(hours=3)])
-@pytest.mark.parametrize("at", range(1, MOST_SUSPENSIONS))
-async def test_killed_at_any_await_the_card_is_up_once_after_a_restart(
-    tmp_path, clock, surface, at, away
-):
-    await start(tmp_path, clock, surface)
-    await killed_at(at, tmp_path, clock, surface, Killed())
-    await clock.advance(away)
-    if away > timedelta(minutes=5):
-        surface.forget_nonces()
-
-    async with open_world(tmp_path, clock, surface) as world:
-        await world.assembly.scheduler.round()
-
-        assert surface.keys == [KEY]
-        assert await phase(world) is Phase.SENT
-
-
-@pytest.mark.parametrize("at", range(1, MOST_SUSPENSIONS + 15, 4))
-async def test_killed_while_the_line_is_still_being_composed_it_is_up_once_later(
-    tmp_path, clock, surface, at
-):
-    async with open_world(tmp_path, clock, surface) as world:
-        await world.services.choirs.add(CHOIR)
-    await killed_at(at, tmp_path, clock, surface, Killed())
-
-    async with open_world(tmp_path, clock, surface) as world:
-        await world.assembly.scheduler.round()
-        board = await world.services.readings.board(CHOIR.id)
-
-    assert [card.reading_id for card in surface.cards] == [card.reading_id for card in board]
-    assert surface.keys == [KEY]
-
-
-@pytest.mark.parametrize("at", range(1, MOST_SUSPENSIONS, 3))
-async def test_cancelled_at_any_await_the_card_is_up_once_after_a_restart(
-    tmp_path, clock, surface, at
-):
-    await start(tmp_path, clock, surface)
-    await killed_at(at, tmp_path, clock, surface, asyncio.CancelledError())
-
-    async with open_world(tmp_path, clock, surface) as world:
-        await world.assembly.scheduler.round()
-
-    assert surface.keys == [KEY]
-
-
-@pytest.mark.parametrize("at", range(1, MOST_SUSPENSIONS, 2))
-async def test_where_nobody_can_look_a_card_is_up_once_or_called_unsure(
-    tmp_path, clock, surface, at
-):
-    await start(tmp_path, clock, surface)
-    await killed_at(at, tmp_path, clock, surface, Killed())
-    await clock.advance(timedelta(hours=3))
-    surface.forget_nonces()
-    surface.readable = False
-
-    async with open_world(tmp_path, clock, surface) as world:
-        await world.assembly.scheduler.round()
-        found = await phase(world)
-        status = await world.services.status()
-
-    told = found is Phase.UNSURE and status.choirs[0].unsure == (MONDAY,)
-    assert told or (found is Phase.SENT and surface.keys == [KEY])
-    assert len(surface.keys) <= 1
-
-
 @pytest.mark.parametrize("stored", [False, True], ids=["not stored", "stored"])
 async def test_a_surface_that_breaks_off_is_asked_again_with_the_same_nonce(
     tmp_path, clock, surface, stored
 ):
     await start(tmp_path, clock, surface)
-    break_off(surface, stored=stored)
+    surface.break_off(stored=stored)
 
     async with open_world(tmp_path, clock, surface) as world:
         again = await world.assembly.scheduler.round()
         assert again == EIGHT + timedelta(seconds=30)
-        mend(surface)
+        surface.mend()
         await clock.to(again)
         await world.assembly.scheduler.round()
 
@@ -169,38 +77,38 @@ async def test_a_surface_that_never_answers_ends_in_doubt_not_in_a_second_card(
     tmp_path, clock, surface
 ):
     await start(tmp_path, clock, surface)
-    break_off(surface, stored=True)
+    surface.break_off(stored=True)
 
     async with open_world(tmp_path, clock, surface) as world:
         await world.assembly.scheduler.round()
-        mend(surface)
+        surface.mend()
         surface.forget_nonces()
         surface.readable = False
         await clock.advance(timedelta(minutes=3))
         await world.assembly.scheduler.round()
-        assert await phase(world) is Phase.CLAIMED
+        assert await phase_of(world, CHOIR.id, MONDAY) is Phase.CLAIMED
         await clock.advance(timedelta(minutes=8))
         await world.assembly.scheduler.round()
-        assert await phase(world) is Phase.UNSURE
+        assert await phase_of(world, CHOIR.id, MONDAY) is Phase.UNSURE
 
         surface.readable = True
         await world.assembly.scheduler.round()
 
-        assert await phase(world) is Phase.SENT
+        assert await phase_of(world, CHOIR.id, MONDAY) is Phase.SENT
     assert surface.keys == [KEY]
 
 
 async def test_an_unsure_card_that_turns_out_to_be_missing_is_sent(tmp_path, clock, surface):
     await start(tmp_path, clock, surface)
-    break_off(surface, stored=False)
+    surface.break_off(stored=False)
     async with open_world(tmp_path, clock, surface) as world:
         await world.assembly.scheduler.round()
         surface.readable = False
         await clock.advance(timedelta(minutes=11))
         await world.assembly.scheduler.round()
-        assert await phase(world) is Phase.UNSURE
+        assert await phase_of(world, CHOIR.id, MONDAY) is Phase.UNSURE
 
-        mend(surface)
+        surface.mend()
         surface.readable = True
         await world.assembly.scheduler.round()
 
@@ -209,17 +117,17 @@ async def test_an_unsure_card_that_turns_out_to_be_missing_is_sent(tmp_path, clo
 
 async def test_the_director_may_send_an_unsure_card_again(tmp_path, clock, surface):
     await start(tmp_path, clock, surface)
-    break_off(surface, stored=False)
+    surface.break_off(stored=False)
     async with open_world(tmp_path, clock, surface) as world:
         await world.assembly.scheduler.round()
         surface.readable = False
         await clock.advance(timedelta(minutes=11))
         await world.assembly.scheduler.round()
-        mend(surface)
+        surface.mend()
 
         await world.services.readings.post_now(CHOIR.id)
 
-        assert await phase(world) is Phase.SENT
+        assert await phase_of(world, CHOIR.id, MONDAY) is Phase.SENT
     assert surface.keys == [KEY]
 
 
@@ -227,32 +135,32 @@ async def test_a_claim_left_over_from_yesterday_is_looked_for_but_never_sent(
     tmp_path, clock, surface
 ):
     await start(tmp_path, clock, surface)
-    break_off(surface, stored=False)
+    surface.break_off(stored=False)
     async with open_world(tmp_path, clock, surface) as world:
         await world.assembly.scheduler.round()
-    mend(surface)
+    surface.mend()
     await clock.advance(timedelta(hours=20))
 
     async with open_world(tmp_path, clock, surface) as world:
         await world.assembly.scheduler.round()
 
-        assert await phase(world) is Phase.MISSED
+        assert await phase_of(world, CHOIR.id, MONDAY) is Phase.MISSED
         assert (await world.services.status()).choirs[0].missed == (MONDAY,)
     assert KEY not in surface.keys
 
 
 async def test_a_clock_set_back_makes_nobody_post_twice(tmp_path, clock, surface):
     await start(tmp_path, clock, surface)
-    break_off(surface, stored=True)
+    surface.break_off(stored=True)
     async with open_world(tmp_path, clock, surface) as world:
         await world.assembly.scheduler.round()
-        mend(surface)
+        surface.mend()
         surface.forget_nonces()
         clock.set(EIGHT - timedelta(hours=1))
 
         await world.assembly.scheduler.round()
 
-        assert await phase(world) is Phase.SENT
+        assert await phase_of(world, CHOIR.id, MONDAY) is Phase.SENT
     assert surface.keys == [KEY]
 
 
@@ -260,7 +168,7 @@ async def test_the_claimed_line_is_the_one_that_is_shown_whatever_is_asked_then(
     tmp_path, clock, surface
 ):
     await start(tmp_path, clock, surface)
-    break_off(surface, stored=False)
+    surface.break_off(stored=False)
     async with open_world(tmp_path, clock, surface) as world:
         before = await world.services.readings.preview(CHOIR.id, MONDAY)
         await world.assembly.scheduler.round()
@@ -268,7 +176,7 @@ async def test_the_claimed_line_is_the_one_that_is_shown_whatever_is_asked_then(
         with pytest.raises(Refused, match=r"reading\.posted"):
             await world.services.readings.redraw(CHOIR.id, MONDAY)
 
-        mend(surface)
+        surface.mend()
         await world.assembly.scheduler.round()
     assert [card.reading_id for card in surface.cards] == [before.reading_id]
 
@@ -342,11 +250,11 @@ async def test_what_a_surface_does_not_carry_is_neither_posted_nor_missed_there(
 async def test_every_surface_gets_the_card_once_though_one_of_them_fails(tmp_path, clock, surface):
     other = FakeSurface("discord")
     await start(tmp_path, clock, surface)
-    break_off(surface, stored=False)
+    surface.break_off(stored=False)
 
     async with open_world(tmp_path, clock, surface, other) as world:
         await world.assembly.scheduler.round()
-        mend(surface)
+        surface.mend()
         await world.assembly.scheduler.round()
 
     assert (surface.keys, other.keys) == ([KEY], [KEY])
@@ -355,11 +263,11 @@ async def test_every_surface_gets_the_card_once_though_one_of_them_fails(tmp_pat
 async def test_the_log_names_no_choir_and_no_message(tmp_path, clock, surface, caplog):
     caplog.set_level(logging.DEBUG)
     await start(tmp_path, clock, surface)
-    break_off(surface, stored=True)
+    surface.break_off(stored=True)
 
     async with open_world(tmp_path, clock, surface) as world:
         await world.assembly.scheduler.round()
-        mend(surface)
+        surface.mend()
         await world.assembly.scheduler.round()
 
     written = "\n".join(
@@ -368,21 +276,3 @@ async def test_the_log_names_no_choir_and_no_message(tmp_path, clock, surface, c
     assert "posting to room failed: SurfaceUnavailable" in written
     for secret in (CHOIR.id, CHOIR.name, "message-", surface.cards[0].reading_id, "127.0.0.1"):
         assert secret not in written
-
-
-def break_off(surface: FakeSurface, *, stored: bool) -> None:
-    def fail() -> None:
-        raise SurfaceUnavailable("the line went dead")
-
-    if stored:
-        surface.after_store = fail
-    else:
-        surface.before_store = fail
-
-
-def mend(surface: FakeSurface) -> None:
-    surface.before_store = surface.after_store = lambda: None
-
-
-def test_the_plan_of_these_tests_is_due_at_eight_in_new_york():
-    assert planned(CHOIR, date(2026, 9, 14)).due == EIGHT

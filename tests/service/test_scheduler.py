@@ -1,7 +1,5 @@
 """The loop: at the hour, over restarts and clock changes, and no choir waits for another."""
 
-import asyncio
-from contextlib import asynccontextmanager, suppress
 from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
 
@@ -13,7 +11,7 @@ from bot.errors import RenderFailed
 from tests.fakes.choirs import MONDAY, a_choir
 from tests.fakes.clock import FakeClock
 from tests.fakes.surface import FakeSurface
-from tests.fakes.world import EIGHT, NINE, SIX, open_world
+from tests.fakes.world import EIGHT, NINE, SIX, open_world, running, settled
 
 CHOIR = a_choir()
 DAY = timedelta(days=1)
@@ -23,29 +21,6 @@ MINUTE = timedelta(minutes=1)
 @pytest.fixture
 def surface():
     return FakeSurface("room")
-
-
-@asynccontextmanager
-async def running(folder, clock, surface):
-    """The program at work, until the block ends."""
-    async with open_world(folder, clock, surface) as world:
-        loop = asyncio.create_task(world.assembly.scheduler.run())
-        await settled(world)
-        try:
-            yield world
-        finally:
-            loop.cancel()
-            with suppress(asyncio.CancelledError):
-                await loop
-
-
-async def settled(world):
-    """Wait until the loop has done what is due and sleeps until a later moment, or for ever."""
-    async with asyncio.timeout(10):
-        while (due := await world.assembly.scheduler.round()) is not None:
-            if due > world.clock.now():
-                await world.clock.until_asleep()
-                return
 
 
 def days(surface):

@@ -116,8 +116,9 @@ def test_a_sealed_file_that_is_no_database_is_refused(folder, tmp_path):
     magic, head, _ = sealed.split(b"\n", 2)
     header = backup._header(head)
     start = magic + b"\n" + head + b"\n"
-    nonce = backup.base64.b64decode(header.nonce)
-    body = AESGCM(header.key(PASSPHRASE)).encrypt(nonce, zlib.compress(b"no database"), start)
+    body = AESGCM(header.key(PASSPHRASE)).encrypt(
+        header.nonce, zlib.compress(b"no database"), start
+    )
 
     with pytest.raises(InputProblems, match="faulty"):
         restore_backup(start + body, PASSPHRASE, tmp_path / "new")

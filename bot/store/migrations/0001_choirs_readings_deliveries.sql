@@ -77,6 +77,8 @@ CREATE TABLE readings (
     UNIQUE (choir_id, read_on, slot, draw)
 ) STRICT;
 
+CREATE INDEX readings_of_choir ON readings (choir_id, fingerprint);
+
 CREATE UNIQUE INDEX one_current_reading ON readings (choir_id, read_on, slot) WHERE current = 1;
 
 CREATE TABLE reading_parts (
