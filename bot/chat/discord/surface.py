@@ -34,6 +34,8 @@ _FIRST_PAUSE_S, _LONGEST_PAUSE_S = 5.0, 120.0  # between connections; 1000 a day
 _STEADY = timedelta(minutes=10)
 _HOUSEKEEPING_S = 600.0
 _WRONG_TOKEN_CLOSE = 4004
+# The date is the choir's own, by this machine's clock; messages are counted by Discord's, in UTC.
+_CLOCKS_APART = timedelta(days=3)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,8 +127,7 @@ class DiscordSurface:
         if connection is None or connection.user is None or not self._here.is_set():
             raise SurfaceUnavailable("there is no line to Discord just now")
         _check_history(connection, link)
-        # A day early: the date is the choir's own, and ids count in UTC.
-        since = datetime.combine(card.on, time(), UTC) - timedelta(days=1)
+        since = datetime.combine(card.on, time(), UTC) - _CLOCKS_APART
         return await find_marked(channel, connection.user.id, mark_of(card), since)
 
     async def _connect(self) -> None:
