@@ -56,14 +56,18 @@ class Demo:
         self._zone = zone
 
     async def plant(self) -> tuple[DemoChoir, ...]:
-        """Add the choirs that are not there yet; all of them with their past steps."""
+        """Add the choirs that are not there yet; all as they stand now, with their past steps."""
         today = local_day(self._clock.now(), self._zone)
         text = self._file.read_text(encoding="utf-8")
         demo_choirs = read_demo(text, self._content, today=today, zone=self._zone)
         async with self._database.transaction() as change:
             for demo in demo_choirs:
                 await add_choir(change, demo.choir, today)
-        return demo_choirs
+            there = [await find_choir(change, demo.choir.id) for demo in demo_choirs]
+        return tuple(
+            replace(demo, choir=choir or demo.choir)
+            for demo, choir in zip(demo_choirs, there, strict=True)
+        )
 
     async def fill(self, demo_choirs: Sequence[DemoChoir]) -> None:
         """Give every past meeting day its reading, the newest first, the choirs in turn."""
