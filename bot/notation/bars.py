@@ -53,7 +53,8 @@ def _rejoined(measures: tuple[PartMeasure, ...]) -> tuple[PartMeasure, ...]:
     joined = list(measures[:1])
     for measure in measures[1:]:
         last = joined[-1]
-        if len(joined) > 1 and measure.length and measure.length + last.length == last.due:
+        halves = measure.length > 0 and last.length > 0
+        if len(joined) > 1 and halves and measure.length + last.length == last.due:
             moved = (replace(note, onset=note.onset + last.length) for note in measure.notes)
             joined[-1] = replace(last, length=last.due, notes=(*last.notes, *moved))
         else:
@@ -79,9 +80,9 @@ def _check_ties(
     measures: tuple[PartMeasure, ...], metre: Metre, label: str, faults: FaultList
 ) -> None:
     notes = [(measure, note) for measure in measures for note in measure.notes]
-    following = [note for _, note in notes[1:]] + [None]
-    for (measure, note), after in zip(notes, following, strict=True):
-        if note.tied and (after is None or after.pitch != note.pitch):
+    for index, (measure, note) in enumerate(notes):
+        after = [following.pitch for _, following in notes[index + 1 : index + 2]]
+        if note.tied and after != [note.pitch]:
             faults.add(
                 _spot(measure, label, note.onset / metre.pulse + 1),
                 "a tie that leads to no note of the same pitch",

@@ -176,7 +176,9 @@ def _same_length(lines: list[_Line], bars: list[Bars], file: str, faults: FaultL
                 f"it has {len(bar.measures)} measures, the first part {len(bars[0].measures)}",
                 "make all parts equally long",
             )
-        for mine, first in zip(bar.measures, bars[0].measures, strict=False):
+        if faults:
+            continue  # a measure that does not add up has been told already
+        for mine, first in zip(bar.measures, bars[0].measures, strict=True):
             if mine.length != first.length:
                 faults.add(
                     Spot(part=line.label, measure=mine.number, count=mine.count),

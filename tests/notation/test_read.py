@@ -1,0 +1,300 @@
+"""What a director's file may hold, and what it is told where it holds something else."""
+
+from fractions import Fraction
+
+import pytest
+
+from bot.errors import InputProblems
+from bot.music.pitch import Key
+from bot.music.rhythm import Metre
+from bot.music.voice import Clef
+from bot.notation.read import LeftOut, exercise_from_musicxml, music_from_musicxml
+from tests.notation.files import attributes, line, measures, note, notes, score
+from tests.notation.lines import exercise
+
+_TRIPLET = (
+    "<time-modification><actual-notes>3</actual-notes><normal-notes>2</normal-notes>"
+    "</time-modification>"
+)
+_TREBLE8 = "<sign>G</sign><line>2</line><clef-octave-change>-1</clef-octave-change>"
+_CLARINET = "<transpose><diatonic>-1</diatonic><chromatic>-2</chromatic></transpose>"
+_OCTAVE_DOWN = "<transpose><chromatic>0</chromatic><octave-change>-1</octave-change></transpose>"
+_TIE, _TIED = '<tie type="start"/>', '<tie type="stop"/>'
+
+
+def read(data):
+    return exercise_from_musicxml(data, "file.musicxml")
+
+
+def faults(data):
+    with pytest.raises(InputProblems) as caught:
+        read(data)
+    return [f"{fault.place}: {fault.problem}" for fault in caught.value.faults]
+
+
+def one(*contents, **signature):
+    """A file of one part whose measures are given as elements."""
+    return score(measures(attributes(**signature) + contents[0], *contents[1:]))
+
+
+def test_a_plain_line_is_read():
+    assert read(line("C4 D4 E4 F4", "G4:4 r G4", "C4:8")) == exercise(
+        "C", "4/4", "0:q 1:q 2:q 3:q 4:h r:q 4:q 0:w"
+    )
+
+
+def test_key_and_metre_come_from_the_signatures():
+    made = read(line("F4 A4 C5", fifths=-1, metre="3/4"))
+    assert (made.key, made.metre) == (Key.parse("F"), Metre.parse("3/4"))
+
+
+def test_minor_keeps_do_on_the_relative_major():
+    assert read(line("D4 F4 A4 D4", fifths=-1, mode="minor")) == exercise(
+        "D minor", "4/4", "-2:q 0:q 2:q -2:q"
+    )
+
+
+@pytest.mark.parametrize(("last", "key"), [("D4:8", "D minor"), ("F4:8", "F"), ("A4:8", "F")])
+def test_where_the_mode_is_not_stated_the_last_note_decides(last, key):
+    assert read(line("F4 A4 F4 D4", last, fifths=-1, mode=None)).key == Key.parse(key)
+    assert read(line("F4 A4 F4 D4", last, fifths=-1, mode="none")).key == Key.parse(key)
+
+
+def test_the_cut_time_sign_is_kept_apart_from_plain_two_two():
+    plain = line("C4:8", metre="2/2")
+    assert read(plain).metre == Metre.parse("2/2")
+    assert read(plain.replace(b"<time>", b'<time symbol="cut">')).metre == Metre.parse("cut")
+
+
+def test_a_pickup_is_read_however_the_file_numbers_it():
+    expected = exercise("F", "3/4", "-3:q 0:q 2:q 4:q 0:h", pickup=Fraction(1, 4))
+    music = (attributes(-1, metre="3/4") + notes("C4"), notes("F4 A4 C5"), notes("F4:4"))
+    assert read(score(measures(*music, first=0))) == expected
+    assert read(score(measures(*music, first=1))) == expected
+
+
+def test_ties_are_read_over_the_bar_line():
+    data = one(notes("E4:4") + note("G4", 4, _TIE), note("G4", 4, _TIED) + notes("C4:4"))
+    assert read(data) == exercise("C", "4/4", "2:h 4:h~ 4:h 0:h")
+
+
+def test_a_tie_that_only_the_page_shows_is_read_too():
+    shown = '<notations><tied type="start"/></notations>'
+    assert read(one(note("G4", 4, shown) + notes("G4:4"))) == exercise("C", "4/4", "4:h~ 4:h")
+
+
+def test_alterations_keep_their_spelling():
+    assert read(line("F4 F#4 G4 Ab4", "G4:8")) == exercise("C", "4/4", "3:q 3+:q 4:q 5-:q 4:w")
+
+
+def test_two_parts_are_read_with_their_names_and_clefs():
+    upper = measures(attributes() + notes("G4:8"), notes("E4:8"))
+    lower = measures(attributes(clef="<sign>F</sign><line>4</line>") + notes("C3:8"), notes("C3:8"))
+    music = music_from_musicxml(score(upper, lower, names=("High", "Low")), "file")
+    assert music.exercise == exercise("C", "4/4", "4:w 2:w", "0:w 0:w", octaves=(4, 3))
+    assert (music.labels, music.clefs) == (("High", "Low"), (Clef.TREBLE, Clef.BASS))
+
+
+def test_the_title_is_read():
+    head = "<work><work-title> The \n Round </work-title></work>"
+    assert music_from_musicxml(
+        score(measures(attributes() + notes("C4:8")), head=head), "f"
+    ).title == ("The Round")
+
+
+def test_an_octave_clef_changes_nothing_of_the_sound():
+    music = music_from_musicxml(line("C3 D3 E3 C3", clef=_TREBLE8), "f")
+    assert music.exercise == exercise("C", "4/4", "0:q 1:q 2:q 0:q", octaves=(3,))
+    assert music.clefs == (Clef.TREBLE8,)
+
+
+def test_a_transposing_instrument_is_read_at_sounding_pitch():
+    clarinet = line("D4 E4 F#4 D4", fifths=2, more=_CLARINET)
+    assert read(clarinet) == exercise("C", "4/4", "0:q 1:q 2:q 0:q")
+    steps_unstated = clarinet.replace(b"<diatonic>-1</diatonic>", b"")
+    assert read(steps_unstated) == read(clarinet)
+
+
+def test_a_voice_that_is_written_an_octave_higher_sounds_below():
+    assert read(line("C5 D5 E5 C5", more=_OCTAVE_DOWN)) == exercise("C", "4/4", "0:q 1:q 2:q 0:q")
+
+
+@pytest.mark.parametrize(
+    ("pitches", "octave", "lowest"),
+    [
+        ("C4 E4 G4 C4", 4, 0),
+        ("G3 A3 B3 C4", 4, -3),
+        ("C5 B4 G4 C5", 4, 4),
+        ("C3 G2 E2 C2", 2, 0),
+        ("E4 G4 C5 C5", 4, 2),
+    ],
+)
+def test_the_line_lies_around_its_do(pitches, octave, lowest):
+    part = read(line(pitches)).parts[0]
+    assert (part.do_octave, min(tone.step for tone in part.tones())) in (
+        (octave, lowest),
+        (octave + 1, lowest - 7),
+    )
+    assert all(-4 <= tone.step <= 8 for tone in part.tones())
+
+
+def test_rests_that_are_not_drawn_are_rests_all_the_same():
+    data = one(notes("C4") + "<forward><duration>2</duration></forward>" + notes("E4:4"))
+    assert read(data) == exercise("C", "4/4", "0:q r:q 2:h")
+
+
+def test_a_second_voice_of_rests_is_no_second_voice():
+    second = "<voice>2</voice>"
+    data = one(notes("C4:8") + "<backup><duration>8</duration></backup>" + note("r", 8, second))
+    assert read(data) == exercise("C", "4/4", "0:w")
+
+
+def test_a_measure_that_was_cut_in_two_at_a_repeat_is_one_measure():
+    repeat = '<barline><repeat direction="backward"/></barline>'
+    data = one(notes("C4"), notes("D4:8"), notes("E4:6") + repeat, notes("G4"), notes("C4:6"))
+    made = read(data)
+    assert made == exercise("C", "4/4", "0:q 1:w 2:hd 4:q 0:hd", pickup=Fraction(1, 4))
+
+
+def test_marks_that_a_reading_does_not_show_are_left_out_and_named():
+    marked = note("C4", 8, "<notations><slur/><fermata/></notations><lyric><text>la</text></lyric>")
+    direction = "<direction><direction-type><dynamics><p/></dynamics></direction-type></direction>"
+    music = music_from_musicxml(one(direction + marked), "f")
+    assert music.exercise == exercise("C", "4/4", "0:w")
+    assert music.left_out == (
+        LeftOut.WORDS, LeftOut.DYNAMICS, LeftOut.SLURS, LeftOut.ARTICULATIONS,
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("second", "fault"),
+    [
+        (notes("C4") + note("D4", 2, "<chord/>") + notes("E4:6"), "beat 1: a chord"),
+        (notes("C4:4") + note("D4", 1, "<grace/>") + notes("E4:4"), "beat 3: a grace note"),
+        (notes("C4:6") + note("D4", 2, _TRIPLET), "beat 4: a tuplet"),
+        (note("C4", 2, "<cue/>") + notes("E4:6"), "beat 1: a cue or a drum note"),
+        (notes("C4:5 E4:3"), "beat 1: a length of 5/8 whole notes"),
+        (notes("C4:6"), "beat 4: the measure adds up to 3 quarters"),
+        (notes("C4:8 D4:1"), "beat 5: the measure adds up to 4½ quarters"),
+        ("", "beat 1: the measure adds up to 0 quarters"),
+        (notes("C4:4") + note("D4", 4, _TIE), "beat 3: a tie that leads to no note of the same"),
+        ("<barline><ending/></barline>" + notes("C4:8"), "beat 1: a first or second ending"),
+        (
+            "<attributes><key><fifths>1</fifths></key></attributes>" + notes("C4:8"),
+            "beat 1: the key changes",
+        ),
+        (
+            notes("C4:4")
+            + "<attributes><time><beats>3</beats><beat-type>4</beat-type></time></attributes>"
+            + notes("D4:2"),
+            "beat 3: the metre changes",
+        ),
+        (
+            notes("C4:8")
+            + "<backup><duration>4</duration></backup>"
+            + note("E4", 4, "<voice>2</voice>"),
+            "beat 3: several voices in one staff",
+        ),
+        (
+            note("C4", 8, "<staff>1</staff>")
+            + "<backup><duration>8</duration></backup>"
+            + note("E3", 8, "<staff>2</staff>"),
+            "beat 1: several staves in one part",
+        ),
+        (notes("C4:6") + note("C4", 2).replace(">C<", ">H<"), "beat 4: this is not valid MusicXML"),
+        (
+            notes("C4:6") + note("C4", 2).replace("<alter>0", "<alter>0.5"),
+            "beat 4: a quarter tone",
+        ),
+        (
+            notes("C4:6") + note("C4", 2).replace("<duration>2", "<duration>1e999999999"),
+            "beat 4: this is not valid MusicXML",
+        ),
+    ],
+)  # fmt: skip
+def test_what_a_reading_cannot_have_is_told_with_measure_and_beat(second, fault):
+    told = faults(one(notes("C4:8"), second, notes("C4:8")))
+    assert any(each.startswith(f"measure 2, {fault}") for each in told), told
+
+
+def test_all_faults_are_told_at_once_in_the_order_of_the_measures():
+    data = one(
+        notes("C4:8"),
+        notes("C4:4 D4") + note("D4", 2, _TRIPLET),
+        note("E4", 1, "<grace/>") + notes("C4:6"),
+        notes("C4:4") + note("D4", 4) + note("F4", 4, "<chord/>"),
+        fifths=9,
+    )
+    assert faults(data) == [
+        "measure 1, beat 1: a key of 9 sharps or flats",
+        "measure 2, beat 4: a tuplet",
+        "measure 3, beat 1: a grace note",
+        "measure 3, beat 4: the measure adds up to 3 quarters",
+        "measure 4, beat 3: a chord",
+    ]
+
+
+def test_a_beat_is_the_felt_beat_and_measures_are_named_as_in_the_file():
+    data = score(
+        measures(
+            attributes(metre="6/8") + notes("C4:6"),
+            notes("C4:3") + note("D4", 3, "<cue/>"),
+            first=7,
+        )
+    )
+    assert faults(data) == ["measure 8, beat 2: a cue or a drum note"]
+
+
+def test_faults_name_the_part_where_there_are_several():
+    good = measures(attributes() + notes("C4:8"))
+    bad = measures(attributes() + notes("C4:6"))
+    assert faults(score(good, bad, names=("Soprano", "Alto")))[0] == (
+        "Alto, measure 1, beat 4: the measure adds up to 3 quarters"
+    )
+    assert faults(score(good, bad, names=("Voice", "Voice")))[0].startswith("part 2, measure 1")
+
+
+def test_more_than_three_parts_are_too_many():
+    part = measures(attributes() + notes("C4:8"))
+    assert faults(score(part, part, part, part)) == ["file.musicxml: it has 4 parts"]
+
+
+def test_parts_that_do_not_fit_together_are_told():
+    first = measures(attributes() + notes("C4:8"), notes("C4:8"))
+    assert faults(score(first, measures(attributes() + notes("C4:8")))) == [
+        "Voice 2: it has 1 measures, the first part 2"
+    ]
+    assert faults(score(first, measures(attributes(1) + notes("C4:8"), notes("C4:8")))) == [
+        "Voice 2: its key differs from the first part's"
+    ]
+    waltz = measures(attributes(metre="3/4") + notes("C4:6"), notes("C4:6"))
+    assert "Voice 2: its metre differs from the first part's" in faults(score(first, waltz))
+
+
+@pytest.mark.parametrize(
+    ("data", "fault"),
+    [
+        (score(), "file.musicxml: it has no part with notes"),
+        (score(""), "file.musicxml: it has no note"),
+        (line("r:8"), "file.musicxml: it has no note"),
+        (line(*["C4:8"] * 129), "file.musicxml: it has 129 measures"),
+        (
+            score(measures("<attributes><divisions>2</divisions></attributes>" + notes("C4:8"))),
+            "file.musicxml: it has no time signature",
+        ),
+        (score(measures(notes("C4:8"))), "measure 1, beat 1: this is not valid MusicXML: "
+         "a duration of 8 in divisions of None"),
+        (b"<score-timewise/>", "file.musicxml: it holds <score-timewise>, not music by parts"),
+        (line("C4:8", mode="dorian"), "measure 1, beat 1: a dorian key"),
+        (line("C4:8", metre="3+2/4"), "measure 1, beat 1: the metre 3+2/4"),
+        (line("C4:8", metre="4/3"), "measure 1, beat 1: the metre 4/3"),
+    ],
+)  # fmt: skip
+def test_a_file_without_what_a_reading_needs_says_what_is_missing(data, fault):
+    assert fault in faults(data)
+
+
+def test_of_very_many_faults_the_first_forty_are_told():
+    told = faults(line("C4:8", *["C4:6 D4:1"] * 100))
+    assert len(told) == 41
+    assert told[-1] == "file.musicxml: and 60 more faults"
