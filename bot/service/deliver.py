@@ -9,6 +9,7 @@ from __future__ import annotations
 import asyncio
 from datetime import date, timedelta
 from typing import assert_never
+from weakref import WeakValueDictionary
 
 from bot.activities.choir import Choir
 from bot.activities.plan import PlannedDay, ended, planned
@@ -41,7 +42,7 @@ TIME_LIMIT_S = 30.0  # for one call of a surface
 
 
 class Deliver:
-    """One visit at a time; the scheduler and the desk may call at the same moment."""
+    """One visit at a time for a choir and surface: scheduler and desk may call at one moment."""
 
     def __init__(
         self, database: Database, composing: Composing, clock: Clock, say: Wording
@@ -50,7 +51,7 @@ class Deliver:
         self._composing = composing
         self._clock = clock
         self._say = say
-        self._one_at_a_time = asyncio.Lock()
+        self._turns: WeakValueDictionary[tuple[str, str], asyncio.Lock] = WeakValueDictionary()
 
     async def visit(
         self, choir: Choir, plan: PlannedDay, outlet: Outlet, *, at_once: bool = False
@@ -60,7 +61,7 @@ class Deliver:
         Raises SurfaceUnavailable or TimeoutError where the surface did not answer, and whatever
         forbids a line; the next visit goes on from there.
         """
-        async with self._one_at_a_time:
+        async with self._turn(choir, outlet):
             day = await self._find(choir, plan, outlet)
             now = self._clock.now()
             due = min(plan.due, now) if at_once else plan.due
@@ -80,7 +81,7 @@ class Deliver:
 
     async def send_again(self, choir: Choir, plan: PlannedDay, outlet: Outlet) -> ReadingDay:
         """Send an unsure day once more because the director looked and it is not there."""
-        async with self._one_at_a_time:
+        async with self._turn(choir, outlet):
             day = await self._find(choir, plan, outlet)
             return await self._send(choir, day, outlet) if day.phase is Phase.UNSURE else day
 
@@ -102,6 +103,9 @@ class Deliver:
         async with self._database.snapshot() as read:
             days = await days_of(read, choir.id, Phase.CLAIMED, Phase.UNSURE)
         return tuple(planned(choir, day.on) for day in days if day.surface == outlet.name)
+
+    def _turn(self, choir: Choir, outlet: Outlet) -> asyncio.Lock:
+        return self._turns.setdefault((choir.id, outlet.name), asyncio.Lock())
 
     async def _find(self, choir: Choir, plan: PlannedDay, outlet: Outlet) -> ReadingDay:
         async with self._database.snapshot() as read:

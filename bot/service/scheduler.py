@@ -24,6 +24,7 @@ _log = logging.getLogger(__name__)
 TASK = "post"
 SOON = timedelta(seconds=30)  # until a posting that began is tried again
 LATER = timedelta(minutes=5)  # until anything else that failed is tried again
+_TOGETHER = 100  # choirs attended to at the same time
 
 
 class Scheduler:
@@ -67,8 +68,15 @@ class Scheduler:
             await self._rest(soonest, listener)
 
     async def round(self) -> datetime | None:
-        """Do all that is due now; the moment at which to look again, None for never."""
-        moments = [await self._attend(choir) for choir in await self._choirs.all()]
+        """Do all that is due now; the moment at which to look again, None for never.
+
+        Surfaces come one after the other, so that one which does not answer holds up no other; a
+        surface's choirs go together, because an answer from far away takes its time.
+        """
+        began, choirs = self._clock.now(), await self._choirs.all()
+        moments = [next_instant(choir, began) for choir in choirs]
+        for outlet in self._outlets:
+            moments += await self._attend(choirs, outlet)
         return min((moment for moment in moments if moment is not None), default=None)
 
     async def _round_or_retry(self) -> datetime | None:
@@ -78,14 +86,23 @@ class Scheduler:
             _log.exception("a round of postings failed and is tried again")
             return self._clock.now() + SOON
 
-    async def _attend(self, choir: Choir) -> datetime | None:
-        """Post what one choir is due on every surface; when to look at it again."""
-        again = [await self._attend_on(choir, outlet) for outlet in self._outlets]
-        moments = [*again, next_instant(choir, self._clock.now())]
-        return min((moment for moment in moments if moment is not None), default=None)
+    async def _attend(self, choirs: tuple[Choir, ...], outlet: Outlet) -> list[datetime | None]:
+        """Post what every choir is due on one surface; for each, when to try again."""
+        places = asyncio.Semaphore(_TOGETHER)
 
-    async def _attend_on(self, choir: Choir, outlet: Outlet) -> datetime | None:
-        """When to try again where something is left undone; None where all is well."""
+        async def in_turn(choir: Choir) -> datetime | None:
+            async with places:
+                return await self.attend(choir, outlet)
+
+        if len(choirs) == 1:  # no tasks for the usual house of one choir
+            return [await self.attend(choirs[0], outlet)]
+        return await asyncio.gather(*(in_turn(choir) for choir in choirs))
+
+    async def attend(self, choir: Choir, outlet: Outlet) -> datetime | None:
+        """Post what one choir is due on one surface.
+
+        When to try again where something is left undone; None where all is well.
+        """
         task = f"{TASK} {outlet.name}"
         try:
             since = await outlet.carried_since(choir.id)
