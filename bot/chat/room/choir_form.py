@@ -14,6 +14,7 @@ from aiohttp import web
 from bot.activities.choir import Choir
 from bot.chat.room.entry import desk_page, give_cookie
 from bot.chat.room.media_routes import media_response
+from bot.chat.room.pages import refusal
 from bot.chat.room.parts import Parts, parts_of
 from bot.chat.room.posted import Posted, read_posted
 from bot.errors import Fault, InputProblems, Refused
@@ -59,7 +60,10 @@ async def add_choir(request: web.Request) -> web.StreamResponse:
 
 
 async def example(request: web.Request) -> web.StreamResponse:
-    """`GET /desk/example.svg?...`: a line such as the form's choir would read; nothing is kept."""
+    """`GET /desk/example.svg?...`: a line such as the form's choir would read; nothing is kept.
+
+    Where there is none, the answer says why in plain text.
+    """
     room = parts_of(request)
     fields = {name: request.query.getall(name) for name in request.query}
     try:
@@ -71,9 +75,10 @@ async def example(request: web.Request) -> web.StreamResponse:
         )
         data = await room.services.readings.example(choir)
     except InputProblems as problems:
-        raise web.HTTPUnprocessableEntity from problems
+        reasons = "\n".join(_words(fault) for fault in problems.faults)
+        return web.Response(text=reasons, status=422)
     except Refused as refused:
-        raise web.HTTPConflict(text=str(refused)) from refused
+        return web.Response(text=refusal(room.pages.say, refused), status=409)
     return media_response(request, data, Media.PHONE_PICTURE, keep="no-store")
 
 

@@ -15,7 +15,6 @@ from bot.chat.room.choir_form import new_choir_page
 from bot.chat.room.entry import desk_page
 from bot.chat.room.parts import Parts, parts_of
 from bot.chat.room.sheets import day_words
-from bot.errors import Refused
 from bot.service.readings import Upcoming, UpcomingState
 from bot.service.status import ChoirStatus
 from bot.wording import Wording
@@ -150,11 +149,6 @@ def done_words(request: web.Request) -> str | None:
         return words[Done(request.query.get("done", ""))]
     except ValueError:
         return None
-
-
-def refusal(say: Wording, refused: Refused) -> str:
-    """A refusal as a sentence; its key where the wording has none, so that nothing is hidden."""
-    return say(refused.key, **refused.values) if say.has(refused.key) else str(refused)
 
 
 def _days(say: Wording, days: Sequence[date]) -> str:

@@ -12,6 +12,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
 from bot.chat.room.assets import Assets
+from bot.errors import Refused
 from bot.wording import Wording
 
 _TEMPLATES = Path(__file__).resolve().parent / "templates"
@@ -70,3 +71,8 @@ def draw_signs(text: str, say: Wording) -> Markup:
         ).format(path, names[name])
         at = match.end()
     return drawn + escape(text[at:])
+
+
+def refusal(say: Wording, refused: Refused) -> str:
+    """A refusal as a sentence; its key where the wording has none, so that nothing is hidden."""
+    return say(refused.key, **refused.values) if say.has(refused.key) else str(refused)

@@ -7,9 +7,10 @@ from datetime import date
 from aiohttp import web
 
 from bot.activities.choir import Choir
-from bot.chat.room.desk import Done, days_of, done_words, refusal, trouble_lines
+from bot.chat.room.desk import Done, days_of, done_words, trouble_lines
 from bot.chat.room.entry import desk_page
 from bot.chat.room.media_routes import media_response
+from bot.chat.room.pages import refusal
 from bot.chat.room.parts import parts_of
 from bot.chat.room.posted import FILE_LIMIT, read_posted
 from bot.errors import Fault, InputProblems, Refused, SurfaceUnavailable

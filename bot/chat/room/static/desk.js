@@ -52,10 +52,14 @@ function showExample() {
     none.hidden = true;
     box.hidden = false;
   });
-  image.addEventListener("error", () => {
+  image.addEventListener("error", async () => {
     image.hidden = true;
     none.hidden = false;
     box.hidden = false;
+    const asked = image.src;
+    const answer = await fetch(asked).catch(() => null);
+    const reason = answer?.status === 409 || answer?.status === 422 ? await answer.text() : "";
+    if (image.src === asked) none.textContent = reason || none.dataset.else;
   });
   form.addEventListener("change", () => {
     clearTimeout(timer);
