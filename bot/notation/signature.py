@@ -51,14 +51,15 @@ class Transposition:
 class Signatures:
     """The signatures of one part as reading goes on; None for what has not been stated.
 
-    `fifths` is the sounding key's. `mode` None means that the file does not say. `metre` is the
-    first one, `measure` the length in whole notes that a measure should have just now.
+    `fifths` is the first sounding key's. `mode` None means that the file does not say. `metre` is
+    the first one. `key_now` and `measure` are the key and the length of a measure as they stand.
     """
 
     divisions: Fraction | None = None
     transposition: Transposition = Transposition()
     fifths: int | None = None
     mode: Mode | None = None
+    key_now: tuple[int, Mode | None] = (0, None)
     metre: Metre | None = None
     measure: Fraction = Fraction(1)
     clef: Clef | None = None
@@ -89,12 +90,16 @@ class Signatures:
             faults.add(spot, f"a key of {abs(fifths)} sharps or flats", "at most seven")
         elif mode_name not in _NO_MODE and mode_name not in _MODES:
             faults.add(spot, f"a {mode_name} key", "a reading is in major or in minor")
-        elif self.fifths is not None and (
-            fifths != self.fifths or (mode_name in _MODES and _MODES[mode_name] != self.mode)
-        ):
-            faults.add(spot, "the key changes", "cut the music into readings of one key each")
         else:
-            self.fifths, self.mode = fifths, _MODES.get(mode_name)
+            self._change_key(fifths, _MODES.get(mode_name), spot, faults)
+
+    def _change_key(self, fifths: int, mode: Mode | None, spot: Spot, faults: FaultList) -> None:
+        now_fifths, now_mode = self.key_now
+        if self.fifths is None:
+            self.fifths, self.mode = fifths, mode
+        elif fifths != now_fifths or {mode, now_mode} == set(Mode):
+            faults.add(spot, "the key changes", "cut the music into readings of one key each")
+        self.key_now = fifths, mode or now_mode
 
     def _time(self, element: ET.Element, spot: Spot, faults: FaultList) -> None:
         beats, units = element.findall("beats"), element.findall("beat-type")
@@ -109,7 +114,7 @@ class Signatures:
             return
         if element.get("symbol") == "cut" and metre == Metre(beats=2, unit=2):
             metre = Metre.parse("cut")
-        if self.metre is not None and metre.measure != self.metre.measure:
+        if self.metre is not None and metre.measure != self.measure:
             faults.add(spot, "the metre changes", "cut the music into readings of one metre each")
         self.metre = self.metre or metre
         self.measure = metre.measure
