@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import xml.etree.ElementTree as ET
 from dataclasses import dataclass
+from pathlib import Path
 
 import resvg_py
 import verovio
@@ -96,9 +97,11 @@ def _labels(score: Score, *, phone: bool) -> tuple[str, ...]:
 
 
 def _toolkit(layout: Layout, style: EngravingStyle, marks: Marks) -> verovio.toolkit:
-    """Return a toolkit of its own for each picture: it keeps state and is not for two threads."""
+    """Return a toolkit of its own for each picture, since a toolkit keeps state."""
     verovio.enableLog(verovio.LOG_OFF)
-    toolkit = verovio.toolkit()
+    toolkit = verovio.toolkit(False)
+    # The library's own default is known to its first thread alone; any other would draw nothing.
+    toolkit.setResourcePath(str(Path(verovio.__file__).parent / "data"))
     margin = round(_MARGIN * _UNITS)
     toolkit.setOptions(
         {

@@ -1,0 +1,282 @@
+"""What a reader sees, judged by its pixels: size, place and colour."""
+
+import re
+import xml.etree.ElementTree as ET
+from concurrent.futures import ThreadPoolExecutor
+
+import numpy as np
+import pytest
+
+from bot.errors import RenderFailed
+from bot.music.voice import Clef
+from bot.notation.engrave import INK, PAPER, EngravingStyle, png, svg
+from bot.notation.picture import note_boxes
+from bot.notation.write import musicxml
+from bot.notation.written import written_measures
+from tests.notation.lines import exercise
+from tests.notation.pixels import ink, pixels, staves
+
+FOUR = "0:q 1:q 2:h 2:q 3:e 2:e 4:h 4:q 2:q 3:q 1:q 0:hd r:q"
+EIGHT = f"{FOUR} 2:q 2:e 3:e 4:q 2:q 4:q 5:q 4:h 3:q 2:q 1:q 2:q 0:w"
+DENSE = "0:e 1:e 2:e 3:e 4:e 5:e 4:e 2:e " * 4
+SIXTEENTHS = "0:s 1:s 2:s 3:s 4:e 5:e 4:ed 2:s 3:q " * 4
+UPPER, LOWER = "4:q 4:q 4:h 2:w", "2:q 0:q 0:h 0:w"
+PHONE = EngravingStyle(phone=True)
+PHONE_PX = 360
+FINE = 6  # pixels that a CSS pixel is painted with where heights are measured
+BARE = EngravingStyle(mark_do=False, measure_numbers=False)
+
+
+def write(made, *clefs, labels=()):
+    return musicxml(made, clefs=clefs or (Clef.TREBLE,) * len(made.parts), labels=labels)
+
+
+def draw(made, style=None, *clefs, labels=()):
+    return svg(write(made, *clefs, labels=labels), style)
+
+
+SIZES = {
+    "plain": (exercise("F", "4/4", EIGHT), ()),
+    "many flats and eighths": (exercise("Ab", "4/4", DENSE), ()),
+    "sixteenths": (exercise("E", "4/4", SIXTEENTHS), ()),
+    "bass": (exercise("Bb", "4/4", FOUR, octaves=(2,)), (Clef.BASS,)),
+    "three parts": (
+        exercise("G", "4/4", UPPER, LOWER, LOWER, octaves=(4, 4, 3)),
+        (Clef.TREBLE, Clef.TREBLE8, Clef.BASS),
+    ),
+}
+
+
+@pytest.mark.parametrize("name", SIZES)
+def test_on_a_phone_every_staff_is_at_least_28_css_pixels_high(name):
+    made, clefs = SIZES[name]
+    labels = ("Part I", "Part II", "Part III")[: len(made.parts)] if len(made.parts) > 1 else ()
+    painted = png(draw(made, PHONE, *clefs, labels=labels), PHONE_PX * FINE)
+    heights = [staff.height / FINE for staff in staves(painted)]
+    assert min(heights) >= 28
+    assert max(heights) - min(heights) < 0.2
+
+
+@pytest.mark.parametrize("name", SIZES)
+def test_from_the_last_row_every_staff_is_at_least_a_thirtieth_of_the_screen_wide(name):
+    made, clefs = SIZES[name]
+    painted = png(draw(made, None, *clefs), 1600)
+    assert min(staff.height for staff in staves(painted)) >= 1600 / 30
+
+
+def test_simple_music_is_drawn_larger_than_dense_music():
+    plain, dense = (exercise("F", "4/4", line) for line in (FOUR, DENSE))
+    heights = [staves(png(draw(made)))[0].height for made in (plain, dense)]
+    assert heights[0] > 1.25 * heights[1]
+
+
+def systems(made, style=None, parts=1):
+    return len(staves(png(draw(made, style), 1600))) // parts
+
+
+def test_four_measures_stand_in_a_system_and_two_on_a_phone():
+    assert systems(exercise("F", "4/4", EIGHT)) == 2
+    assert systems(exercise("F", "4/4", FOUR)) == 1
+    assert systems(exercise("F", "4/4", EIGHT), PHONE) == 4
+    assert systems(exercise("F", "4/4", "0:w " * 6)) == 2
+    assert systems(exercise("F", "4/4", UPPER, LOWER), PHONE, parts=2) == 1
+
+
+def test_a_system_is_as_wide_as_the_page_and_the_last_one_too():
+    dark = ink(png(draw(exercise("F", "4/4", EIGHT), BARE)))
+    for staff in staves(png(draw(exercise("F", "4/4", EIGHT), BARE))):
+        row = np.flatnonzero(dark[round(staff.lines[0])])
+        assert row[0] < 0.03 * dark.shape[1]
+        assert row[-1] > 0.97 * dark.shape[1]
+
+
+def test_a_single_measure_at_the_end_is_not_pulled_apart():
+    made = exercise("F", "3/4", "0:hd 1:hd 2:q 1:q 0:q")
+    dark = ink(png(draw(made, PHONE), 1600))
+    lower = dark[dark.shape[0] // 2 + dark.shape[0] // 10 :]
+    assert np.flatnonzero(lower.any(axis=0))[-1] < 0.8 * dark.shape[1]
+
+
+def test_the_picture_is_ink_on_paper():
+    painted = pixels(png(draw(exercise("F", "4/4", FOUR))))
+    paper = tuple(int(PAPER[n : n + 2], 16) for n in (1, 3, 5))
+    assert tuple(painted[0, 0]) == (*paper, 255)
+    darkest = painted[painted[:, :, :3].sum(axis=2) == painted[:, :, :3].sum(axis=2).min()]
+    assert tuple(darkest[0][:3]) == tuple(int(INK[n : n + 2], 16) for n in (1, 3, 5))
+    assert 0.01 < ink(png(draw(exercise("F", "4/4", FOUR)))).mean() < 0.2
+
+
+def test_the_ground_may_be_transparent_and_the_ink_of_any_colour():
+    painted = pixels(png(draw(exercise("F", "4/4", FOUR)), ink="#F4ECD8", paper=None))
+    assert painted[0, 0, 3] == 0
+    solid = painted[painted[:, :, 3] == 255]
+    assert len(solid)
+    assert set(map(tuple, solid[:, :3])) == {(0xF4, 0xEC, 0xD8)}
+
+
+def test_the_picture_has_the_width_that_was_asked_for():
+    drawn = draw(exercise("F", "4/4", FOUR))
+    assert pixels(png(drawn, 800)).shape[1] == 800
+    assert ET.fromstring(drawn).get("width") == "1600"
+    assert ET.fromstring(draw(exercise("F", "4/4", FOUR), PHONE)).get("width") == "360"
+
+
+def test_measure_numbers_can_be_seen_and_taken_away():
+    made = exercise("F", "4/4", EIGHT)
+    plain, numbered = (
+        pixels(png(draw(made, EngravingStyle(mark_do=False, measure_numbers=shown))))
+        for shown in (False, True)
+    )
+    assert plain.shape == numbered.shape
+    changed = (plain != numbered).any(axis=2)
+    for staff in staves(png(draw(made, BARE))):
+        above = changed[: round(staff.lines[0])][-round(staff.height) :]
+        assert above.any()
+        on_staff = changed[round(staff.lines[0]) : round(staff.lines[-1])]
+        assert not on_staff.any()
+    assert changed.sum() > 500
+
+
+def test_measure_numbers_are_lighter_than_the_notes():
+    made = exercise("F", "4/4", FOUR)
+    plain, numbered = (
+        pixels(png(draw(made, EngravingStyle(mark_do=False, measure_numbers=shown))))
+        for shown in (False, True)
+    )
+    number = numbered[(plain != numbered).any(axis=2)][:, :3].max(axis=1).min()
+    assert 80 < number < 120  # pencil, #645D53, against ink, #1D1A16
+
+
+def test_labels_stand_left_of_their_staves():
+    made = exercise("F", "4/4", UPPER, LOWER)
+    dark = ink(png(draw(made, BARE, labels=("Part I", "Part II"))))
+    for staff in staves(png(draw(made, BARE, labels=("Part I", "Part II")))):
+        rows = slice(round(staff.lines[0]), round(staff.lines[-1]))
+        label = dark[rows, : staff.left - round(staff.height / 2)]
+        assert label.sum() > 200
+
+
+def test_on_a_phone_labels_lose_the_word_that_all_of_them_share():
+    made = exercise("F", "4/4", UPPER, LOWER)
+    lefts = [
+        staves(png(draw(made, PHONE, labels=labels), 1600))[0].left
+        for labels in (("Part I", "Part II"), ("I", "II"), ("High", "Low"))
+    ]
+    assert lefts[0] == lefts[1] < lefts[2]
+
+
+def test_letters_that_no_font_of_ours_has_are_drawn_as_boxes_and_accidentals_as_signs():
+    made = exercise("F", "4/4", UPPER, LOWER)
+    pictures = {draw(made, BARE, labels=(label, "II")) for label in ("B♭", "B♯", "B♮", "B語", "B")}
+    assert len(pictures) == 5
+
+
+@pytest.mark.parametrize(
+    ("key", "octave", "clef", "position"),
+    [
+        ("F", 4, Clef.TREBLE, 1),
+        ("C", 4, Clef.TREBLE, -2),
+        ("Bb", 3, Clef.TREBLE, -3),
+        ("D", 4, Clef.TREBLE, -1),
+        ("Eb", 4, Clef.TREBLE, 0),
+        ("F", 3, Clef.TREBLE8, 1),
+        ("Bb", 2, Clef.BASS, 2),
+        ("F", 3, Clef.BASS, 6),
+        ("D minor", 4, Clef.TREBLE, 1),
+    ],
+)
+def test_the_do_mark_points_at_the_line_or_space_of_do(key, octave, clef, position):
+    made = exercise(key, "4/4", FOUR, octaves=(octave,))
+    painted = png(draw(made, EngravingStyle(measure_numbers=False), clef))
+    assert pointed_at(painted) == pytest.approx(position, abs=0.15)
+
+
+def test_a_choir_that_calls_the_tonic_of_minor_do_sees_the_mark_there():
+    made = exercise("D minor", "4/4", "-2:q -1:q 0:h 2:h 0:h -1:h 2:h -2:w")
+    style = EngravingStyle(do_is_tonic=True, measure_numbers=False)
+    assert pointed_at(png(draw(made, style))) == pytest.approx(-1, abs=0.15)
+
+
+def pointed_at(painted):
+    """Staff position of the tip of the wedge left of the first staff."""
+    dark, staff = ink(painted), staves(painted)[0]
+    space = staff.height / 4
+    near = dark[:, : staff.left - 2]
+    tip = np.flatnonzero(near.any(axis=0))[-1]
+    assert staff.left - tip < space
+    return staff.position(float(np.flatnonzero(near[:, tip]).mean()))
+
+
+def test_the_do_mark_stands_before_every_system_and_can_be_taken_away():
+    made = exercise("F", "4/4", EIGHT)
+    marked, bare = (
+        png(draw(made, EngravingStyle(mark_do=shown, measure_numbers=False)))
+        for shown in (True, False)
+    )
+    for painted, expected in ((marked, True), (bare, False)):
+        dark = ink(painted)
+        for staff in staves(painted):
+            rows = slice(round(staff.lines[0]), round(staff.lines[-1] + staff.height / 2))
+            assert dark[rows, : staff.left - 2].any() == expected
+
+
+def test_the_mark_is_written_in_the_choirs_own_word():
+    made = exercise("F", "4/4", FOUR)
+    assert draw(made, EngravingStyle(do_name="1")) != draw(made, EngravingStyle(do_name="do"))
+
+
+def test_a_box_lies_around_every_note_and_rest_at_its_pitch():
+    made = exercise("F", "4/4", EIGHT, EIGHT)
+    drawn = draw(made, EngravingStyle(do_name="do"))
+    boxes = note_boxes(drawn)
+    scale = 1600 / float(re.search(r'viewBox="0 0 (\d+)', drawn)[1])
+    shift = [float(n) for n in re.search(r"translate\((\d+), (\d+)\)", drawn).groups()]
+    painted = png(drawn)
+    dark, found = ink(painted), staves(painted)
+    for part in (0, 1):
+        signs = [(m.number, n) for m in written_measures(made, part) for n in m.notes]
+        mine = [box for box in boxes if box.part == part]
+        assert [box.note for box in mine] == list(range(len(signs)))
+        for box, (measure, sign) in zip(mine, signs, strict=True):
+            left, top = (box.x + shift[0]) * scale, (box.y + shift[1]) * scale
+            right, bottom = left + box.width * scale, top + box.height * scale
+            assert dark[round(top) : round(bottom), round(left) : round(right)].mean() > 0.3
+            if sign.tone is not None:
+                staff = found[part + 2 * (measure > 4)]
+                step = made.pitch(sign.tone, part).staff_step - 30  # E4 is the bottom line
+                assert staff.position((top + bottom) / 2) == pytest.approx(step, abs=0.2)
+
+
+def test_the_picture_is_safe_in_any_page():
+    drawn = draw(exercise("Bb", "6/8", "0:qd 1+:q 2:e 3:hd~ 3:hd"), None, labels=("B♭ one",))
+    root = ET.fromstring(drawn)
+    tags = {element.tag.removeprefix("{http://www.w3.org/2000/svg}") for element in root.iter()}
+    assert tags <= {"svg", "g", "path", "polygon", "ellipse", "rect"}
+    names = {name for element in root.iter() for name in element.attrib}
+    assert not names & {"id", "class", "style", "href", "role", "onload", "font-family"}
+    assert "url(" not in drawn
+    colours = {e.get(n) for e in root.iter() for n in ("fill", "stroke") if e.get(n)}
+    assert colours == {"currentColor", "none"}
+
+
+def test_the_same_music_gives_the_same_picture_whatever_came_between():
+    first, other = (write(exercise(key, "4/4", EIGHT)) for key in ("F", "D"))
+    before = svg(first), svg(first, PHONE)
+    svg(other)
+    assert (svg(first), svg(first, PHONE)) == before
+
+
+def test_pictures_drawn_at_the_same_time_do_not_disturb_one_another():
+    files = [write(exercise(key, "4/4", EIGHT)) for key in ("F", "D", "Bb", "G")] * 3
+    alone = [svg(file) for file in files]
+    with ThreadPoolExecutor(4) as threads:
+        assert list(threads.map(svg, files)) == alone
+
+
+def test_a_part_of_rests_has_no_do_mark_and_does_no_harm():
+    assert len(note_boxes(draw(exercise("F", "4/4", "0:w 0:w", "r:w r:w")))) == 4
+
+
+def test_what_is_no_picture_is_refused():
+    with pytest.raises(RenderFailed, match="could not be painted"):
+        png("<svg xmlns='http://www.w3.org/2000/svg'")
