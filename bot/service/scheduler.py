@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import asyncio
 import logging
+from collections.abc import Coroutine
 from contextlib import suppress
 from datetime import date, datetime, timedelta
+from typing import TypeVar
 
 from bot.activities.choir import Choir
 from bot.activities.plan import next_instant, open_day
@@ -20,11 +22,12 @@ from bot.service.preparing import Preparing
 from bot.service.troubles import Troubles
 
 _log = logging.getLogger(__name__)
+_T = TypeVar("_T")
 
 TASK = "post"
 SOON = timedelta(seconds=30)  # until a posting that began is tried again
 LATER = timedelta(minutes=5)  # until anything else that failed is tried again
-_TOGETHER = 100  # choirs attended to at the same time
+_AT_A_TIME = 64  # choirs of one surface
 
 
 class Scheduler:
@@ -70,13 +73,13 @@ class Scheduler:
     async def round(self) -> datetime | None:
         """Do all that is due now; the moment at which to look again, None for never.
 
-        Surfaces come one after the other, so that one which does not answer holds up no other; a
-        surface's choirs go together, because an answer from far away takes its time.
+        Surfaces and choirs go together: an answer from far away takes its time, and none holds up
+        another.
         """
         began, choirs = self._clock.now(), await self._choirs.all()
         moments = [next_instant(choir, began) for choir in choirs]
-        for outlet in self._outlets:
-            moments += await self._attend(choirs, outlet)
+        for again in await _together([self._attend(choirs, outlet) for outlet in self._outlets]):
+            moments += again
         return min((moment for moment in moments if moment is not None), default=None)
 
     async def _round_or_retry(self) -> datetime | None:
@@ -88,15 +91,13 @@ class Scheduler:
 
     async def _attend(self, choirs: tuple[Choir, ...], outlet: Outlet) -> list[datetime | None]:
         """Post what every choir is due on one surface; for each, when to try again."""
-        places = asyncio.Semaphore(_TOGETHER)
+        places = asyncio.Semaphore(_AT_A_TIME)
 
         async def in_turn(choir: Choir) -> datetime | None:
             async with places:
                 return await self.attend(choir, outlet)
 
-        if len(choirs) == 1:  # no tasks for the usual house of one choir
-            return [await self.attend(choirs[0], outlet)]
-        return await asyncio.gather(*(in_turn(choir) for choir in choirs))
+        return await _together([in_turn(choir) for choir in choirs])
 
     async def attend(self, choir: Choir, outlet: Outlet) -> datetime | None:
         """Post what one choir is due on one surface.
@@ -145,3 +146,10 @@ class Scheduler:
             for wait in waits:
                 wait.cancel()
             await asyncio.gather(*waits, return_exceptions=True)
+
+
+async def _together(work: list[Coroutine[object, object, _T]]) -> list[_T]:
+    """The results of all, in order; one alone needs no task of its own."""
+    if len(work) == 1:
+        return [await work[0]]
+    return list(await asyncio.gather(*work))
