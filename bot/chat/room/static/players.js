@@ -18,7 +18,7 @@ function takeOver(player) {
   if (part) {
     const whose = document.createElement("span");
     whose.className = "heard";
-    whose.textContent = `, ${part.textContent}`;
+    whose.textContent = part.textContent;
     button.append(whose);
   }
   audio.controls = false;
