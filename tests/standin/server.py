@@ -6,7 +6,9 @@ import asyncio
 import json
 import socket
 import struct
+from collections.abc import Callable
 from dataclasses import dataclass, field
+from enum import StrEnum
 from typing import Any
 
 from aiohttp import web
@@ -22,6 +24,7 @@ from tests.standin.world import Clock, World
 
 TOKEN = "MTA.stand-in.token-that-must-never-be-logged"
 _API = "/api/v10"
+_ANSWERED_S = 0.002  # after a route is done its answer is on the way
 
 
 @dataclass(kw_only=True)
@@ -35,6 +38,14 @@ class Seen:
     files: dict[str, bytes] = field(default_factory=dict)
     at: float = 0.0
     status: int = 0
+
+
+class Phase(StrEnum):
+    """How far a request is."""
+
+    ARRIVED = "arrived"  # nothing is done about it yet
+    STORED = "stored"  # done, and not answered yet
+    ANSWERED = "answered"  # the answer has left
 
 
 class Discord:
@@ -51,6 +62,8 @@ class Discord:
         self.violations: list[str] = []
         self.own_violations: list[str] = []
         self.latency_s = 0.0
+        # Called with a request and how far it is: a test may end the other side just then.
+        self.watch: Callable[[Seen, Phase], None] = lambda seen, phase: None
         self.url = ""
         self._openapi: OpenApi | None = load_openapi() if check else None
         self._keep_files = keep_files
@@ -107,6 +120,7 @@ class Discord:
         self.seen.append(seen)
         if self.latency_s:
             await asyncio.sleep(self.latency_s)
+        self.watch(seen, Phase.ARRIVED)
         fault = self.faults.next_for(request.method, template)
         refused = await self._before(fault, request)
         if refused is not None:
@@ -130,7 +144,10 @@ class Discord:
             seen.files = dict(call.upload.files.values())
         status, body = await self._answer(request.method, template, call, route)
         seen.status = status
-        return await self._after(fault, request, _json(status, body, headers))
+        self.watch(seen, Phase.STORED)
+        answer = await self._after(fault, request, _json(status, body, headers))
+        asyncio.get_running_loop().call_later(_ANSWERED_S, self.watch, seen, Phase.ANSWERED)
+        return answer
 
     async def _answer(self, method: str, template: str, call: Call, route: Any) -> tuple[int, Any]:
         if self._openapi is not None:
