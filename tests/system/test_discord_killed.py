@@ -155,7 +155,7 @@ async def _die_and_live(tmp_path, kills):
             while lives.kills < kills:
                 number = len(days)
                 on, point = _day(number), points[number % len(points)]
-                late = (number // len(points)) % 2 == 1
+                late = number % 2 == 1  # seven points, so that every point comes both soon and late
                 await a_day_with_a_death(lives, discord, tmp_path, on, point, late=late)
                 days.append(on)
 
