@@ -438,3 +438,13 @@ def test_the_machines_zone_is_read_from_where_its_clock_points(tmp_path):
 
     assert server_zone(link) == "America/Chicago"
     assert server_zone(tmp_path / "nowhere") == "UTC"
+
+
+async def test_todays_line_that_may_not_have_arrived_can_be_sent_again(visitor, services):
+    services.status.unsure = (house.MONDAY,)
+    page = await _text(await visitor.get("/desk/choir/c1"))
+    assert page.count("It is not there: post it again") == 1
+
+    services.status.unsure = (house.MONDAY - timedelta(days=3),)
+    page = await _text(await visitor.get("/desk/choir/c1"))
+    assert "post it again</button>" not in page

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from enum import StrEnum
@@ -46,6 +46,7 @@ class DayView:
     title: str
     summary: str
     changeable: bool
+    unsure: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,14 +98,14 @@ async def status(request: web.Request) -> web.StreamResponse:
     return desk_page(request, "status.html", values)
 
 
-async def days_of(room: Parts, choir: Choir) -> tuple[DayView, ...]:
-    """The coming five meetings of a choir, as the desk shows them."""
+async def days_of(room: Parts, choir: Choir, unsure: Collection[date] = ()) -> tuple[DayView, ...]:
+    """The coming five meetings of a choir; `unsure` are days whose line may not have arrived."""
     say, today = room.pages.say, today_of(room, choir)
     coming = await room.services.readings.upcoming(choir.id, WEEK)
-    return tuple(day_view(say, item, today) for item in coming)
+    return tuple(day_view(say, item, today, unsure) for item in coming)
 
 
-def day_view(say: Wording, item: Upcoming, today: date) -> DayView:
+def day_view(say: Wording, item: Upcoming, today: date, unsure: Collection[date]) -> DayView:
     """One coming meeting in words."""
     return DayView(
         on=item.on,
@@ -116,6 +117,7 @@ def day_view(say: Wording, item: Upcoming, today: date) -> DayView:
         summary=item.summary,
         changeable=item.state
         in (UpcomingState.PLANNED, UpcomingState.READY, UpcomingState.REFUSED),
+        unsure=item.on in unsure,
     )
 
 

@@ -116,15 +116,12 @@ async def _page(
 ) -> web.StreamResponse:
     room = parts_of(request)
     state = await room.services.status()
-    troubles = [
-        sentence
-        for line in state.choirs
-        if line.choir_id == choir.id
-        for sentence in trouble_lines(room.pages.say, line)
-    ]
+    mine = [line for line in state.choirs if line.choir_id == choir.id]
+    troubles = [sentence for line in mine for sentence in trouble_lines(room.pages.say, line)]
+    unsure = [day for line in mine for day in line.unsure]
     values = {
         "choir": choir,
-        "days": await days_of(room, choir),
+        "days": await days_of(room, choir, unsure),
         "done": done_words(request),
         "troubles": troubles,
         "wish": wish,
