@@ -8,18 +8,23 @@ from __future__ import annotations
 import io
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, time, timedelta
+from fractions import Fraction
 from functools import cache
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import numpy as np
 import soundfile
-import verovio
 
 from bot.activities.calendar import Meeting, Weekdays
 from bot.activities.choir import Choir, ChoirVoice, Steps
 from bot.errors import Fault, InputProblems, Refused
+from bot.music.exercise import Exercise, Note, Part, Tone
+from bot.music.pitch import Key
+from bot.music.rhythm import Metre
 from bot.music.voice import DEFAULT_RANGES, Clef, Voice
+from bot.notation.engrave import EngravingStyle, svg
+from bot.notation.write import musicxml
 from bot.service.card import Arrangement, CardPart, Media, ReadingCard
 from bot.service.readings import Upcoming, UpcomingState
 from bot.service.services import Services
@@ -32,8 +37,16 @@ MONDAY = date(2025, 11, 24)
 MONDAY_MORNING = datetime(2025, 11, 24, 15, 0, tzinfo=UTC)  # nine o'clock in Chicago
 PASSPHRASE = "cabbage violet ladder nineteen"
 _ROOT = Path(__file__).parents[2]
-_TUNE = (
-    "X:1\nM:4/4\nL:1/4\nK:F clef=treble\nF G A F|A B c2|c B A G|A3 z|F2 A c|B A G2|A G F G|F4|]\n"
+_Q, _H = "1/4", "1/2"
+_LINE: tuple[tuple[tuple[int | None, str], ...], ...] = (
+    ((0, _Q), (1, _Q), (2, _Q), (0, _Q)),
+    ((2, _Q), (3, _Q), (4, _H)),
+    ((4, _Q), (3, _Q), (2, _Q), (1, _Q)),
+    ((2, "3/4"), (None, _Q)),
+    ((0, _H), (2, _Q), (4, _Q)),
+    ((3, _Q), (2, _Q), (1, _H)),
+    ((2, _Q), (1, _Q), (0, _Q), (1, _Q)),
+    ((0, "1"),),
 )
 
 
@@ -46,27 +59,15 @@ def wording() -> Wording:
 
 @cache
 def engraving(*, phone: bool) -> bytes:
-    """A real engraving of one small tune."""
-    toolkit = verovio.toolkit()
-    width = 900 if phone else 2600
-    toolkit.setOptions(
-        {
-            "inputFrom": "abc",
-            "pageWidth": width,
-            "adjustPageHeight": True,
-            "svgViewBox": True,
-            "scale": 60,
-            "pageMarginLeft": 10,
-            "pageMarginRight": 10,
-            "pageMarginTop": 20,
-            "pageMarginBottom": 20,
-            "header": "none",
-            "footer": "none",
-            "breaks": "auto",
-        }
+    """A real engraving of one small line in F."""
+    notes = tuple(
+        Note(duration=Fraction(value), tone=None if step is None else Tone(step=step))
+        for measure in _LINE
+        for step, value in measure
     )
-    toolkit.loadData(_TUNE)
-    return toolkit.renderToSVG(1).encode()
+    line = Exercise(key=Key.parse("F"), metre=Metre(), parts=(Part(notes=notes),))
+    style = EngravingStyle(phone=phone)
+    return svg(musicxml(line, clefs=(Clef.TREBLE,)), style).encode()
 
 
 @cache
