@@ -13,6 +13,7 @@ from bot.music.sequence import (
     Conditions,
     Element,
     Form,
+    KeyOrder,
     Kind,
     Rules,
     Sequence,
@@ -54,12 +55,14 @@ class RhythmFocus:
 class Level:
     """What three steps allow and ask for. `skips` are pairs of tones, the lower one first.
 
-    `steps` are the ids of the pitch, rhythm and voice step. Neighbouring tones may always follow
-    each other; any other move is one of `skips`.
+    `steps` are the ids of the pitch, rhythm and voice step. `home` are the tones of the first pitch
+    step, which every line may count on. Neighbouring tones may always follow each other; any other
+    move is one of `skips`.
     """
 
     sequence: str
     steps: tuple[str, str, str]
+    home: tuple[Tone, ...]
     tones: tuple[Tone, ...]
     skips: frozenset[Skip]
     cells: tuple[Cell, ...]
@@ -67,6 +70,7 @@ class Level:
     conditions: Conditions
     forms: tuple[Form, ...]
     rules: Rules
+    keys: KeyOrder
     texture: str
     pitch_focus: PitchFocus | None
     rhythm_focus: RhythmFocus | None
@@ -122,6 +126,7 @@ def _level(sequence: Sequence, chosen: dict[Track, Step]) -> Level:
     return Level(
         sequence=sequence.id,
         steps=(pitch_step.id, chosen[Track.RHYTHM].id, chosen[Track.VOICE].id),
+        home=pitch[0].tones,
         tones=tuple(sorted(tones)),
         skips=frozenset(skip for element in pitch for skip in element.skips),
         cells=_cells(rhythm),
@@ -129,6 +134,7 @@ def _level(sequence: Sequence, chosen: dict[Track, Step]) -> Level:
         conditions=[held for start, held in sequence.conditions if start in reached][-1],
         forms=tuple(form for start, form in sequence.forms if start in reached),
         rules=sequence.rules,
+        keys=sequence.keys,
         texture=voice[-1] or "",
         pitch_focus=_pitch_focus(pitch_step),
         rhythm_focus=_rhythm_focus(chosen[Track.RHYTHM]),

@@ -32,6 +32,17 @@ def tone_of(word: str) -> Tone:
     return Tone(step=tone.step + 7 * octaves, alter=tone.alter)
 
 
+def spoken(tone: Tone) -> str:
+    """A tone as it is said: `low so`, `high do`.
+
+    >>> spoken(Tone(step=-3)), spoken(Tone(step=2))
+    ('low so', 'mi')
+    """
+    word = word_of(tone)
+    name = word.rstrip("',")
+    return {",": "low ", "'": "high "}.get(word[len(name) :][:1], "") + name
+
+
 def word_of(tone: Tone) -> str:
     """The word that `tone_of` reads back; ValueError where the degree has no such syllable.
 

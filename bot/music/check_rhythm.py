@@ -1,0 +1,158 @@
+"""The rhythm side of the checker: metre, measures, cells, rests, the newest rhythm."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+from itertools import groupby, pairwise
+from typing import NamedTuple
+
+from bot.music.breach import Breach, Rule, breach_at
+from bot.music.cell import Cell
+from bot.music.exercise import Exercise, Note
+from bot.music.level import Level
+from bot.music.rhythm import Metre
+
+_HALF_NOTE = Fraction(1, 2)
+_PHRASE = 4  # measures
+
+
+class _Placed(NamedTuple):
+    """A cell where it stands; `notes` are the places of its notes and rests."""
+
+    offset: Fraction
+    cell: Cell
+    notes: tuple[Fraction, ...]
+
+
+def phrase_length(exercise: Exercise) -> Fraction:
+    """The length of a phrase in whole notes: four measures."""
+    return _PHRASE * exercise.metre.measure
+
+
+def check_rhythm(exercise: Exercise, level: Level, part: int) -> Iterator[Breach]:
+    """Every rule of rhythm that a line breaks."""
+    metre, start = exercise.metre, Fraction(0)
+    if metre not in [each for each, _ in level.metres]:
+        yield breach_at(exercise, start, Rule.METRE, str(metre))
+    whole = exercise.length == exercise.measures * metre.measure
+    if exercise.measures not in level.measures or not whole:
+        yield breach_at(exercise, start, Rule.LENGTH, str(exercise.measures))
+    if exercise.pickup:
+        yield breach_at(exercise, start, Rule.PICKUP)
+        return
+    for offset, note in exercise.parts[part].timed():
+        if note.tied:
+            yield breach_at(exercise, offset, Rule.TIE)
+        if offset % metre.measure + note.duration > metre.measure:
+            yield breach_at(exercise, offset, Rule.BARLINE)
+    yield from _cells(exercise, level, part)
+    yield from _rests(exercise, part)
+    yield from _last_notes(exercise, part)
+
+
+def _cells(exercise: Exercise, level: Level, part: int) -> Iterator[Breach]:
+    placed: list[_Placed] = []
+    for number, measure in enumerate(_measures(exercise, part)):
+        tiled = _tile(measure, level, exercise.metre)
+        if tiled is None:
+            offset = number * exercise.metre.measure
+            shown = " ".join(_shown(note) for _, note in measure)
+            yield breach_at(exercise, offset, Rule.CELL, shown)
+        else:
+            placed += tiled
+    for text, group in groupby(placed, key=lambda each: each.cell.text):
+        run = list(group)
+        if len(run) > level.rules.same_cell:
+            yield breach_at(exercise, run[-1].offset, Rule.SAME_CELL, f"{len(run)} x {text}")
+    newest = _newest(exercise, level)
+    colours = {p.cell.step for p in placed if not p.cell.plain and p.cell.text not in newest}
+    if len(colours) > level.rules.colours:
+        yield breach_at(exercise, Fraction(0), Rule.COLOURS, ", ".join(sorted(colours)))
+    focus = level.rhythm_focus
+    if focus and newest:
+        hits = sum(1 for each in placed if each.cell.text in newest)
+        needed = focus.needed(exercise.measures)
+        if hits < needed:
+            yield breach_at(exercise, Fraction(0), Rule.RHYTHM_FOCUS, f"{hits} < {needed}")
+
+
+def _newest(exercise: Exercise, level: Level) -> frozenset[str]:
+    """The newest cells, where the metre has anything to do with them."""
+    focus = level.rhythm_focus
+    if focus is None or focus.metre not in (None, exercise.metre):
+        return frozenset()
+    return focus.cells
+
+
+def new_offsets(exercise: Exercise, level: Level, part: int) -> frozenset[Fraction]:
+    """Places of notes that belong to a newest cell; a new metre's filling note is none."""
+    focus = level.rhythm_focus
+    if focus is None or focus.metre is not None or exercise.pickup:
+        return frozenset()
+    found: set[Fraction] = set()
+    for measure in _measures(exercise, part):
+        for each in _tile(measure, level, exercise.metre) or ():
+            if each.cell.text in focus.cells:
+                found.update(each.notes)
+    return frozenset(found)
+
+
+def _measures(exercise: Exercise, part: int) -> list[list[tuple[Fraction, Note]]]:
+    length = exercise.metre.measure
+    notes = exercise.parts[part].timed()
+    return [list(group) for _, group in groupby(notes, key=lambda each: each[0] // length)]
+
+
+def _tile(measure: list[tuple[Fraction, Note]], level: Level, metre: Metre) -> list[_Placed] | None:
+    """The cells that a measure consists of, None where the level has none that fit."""
+    if not measure:
+        return []
+    offset = measure[0][0]
+    for cell in level.cells:
+        size = len(cell.notes)
+        notes = [(note.duration, note.tone is None) for _, note in measure[:size]]
+        if notes != [(note.duration, note.rest) for note in cell.notes]:
+            continue
+        if offset % metre.measure not in cell.offsets(metre):
+            continue
+        rest = _tile(measure[size:], level, metre)
+        if rest is None:
+            continue
+        run = 1
+        while run <= len(rest) and rest[run - 1].cell.text == cell.text:
+            run += 1
+        if run <= cell.in_a_row:
+            return [_Placed(offset, cell, tuple(o for o, _ in measure[:size])), *rest]
+    return None
+
+
+def _rests(exercise: Exercise, part: int) -> Iterator[Breach]:
+    """A phrase starts with a note; a measure has no two rests running; silence is rare."""
+    length = exercise.metre.measure
+    for number, measure in enumerate(_measures(exercise, part)):
+        silent = [note.tone is None for _, note in measure]
+        offset = measure[0][0]
+        if number % _PHRASE == 0 and silent[0]:
+            yield breach_at(exercise, offset, Rule.REST)
+        if any(one and other for one, other in pairwise(silent)):
+            yield breach_at(exercise, offset, Rule.REST)
+        if all(silent) and (number % _PHRASE != 1 or exercise.length <= _PHRASE * length):
+            yield breach_at(exercise, offset, Rule.REST)
+
+
+def _last_notes(exercise: Exercise, part: int) -> Iterator[Breach]:
+    """A phrase ends with a half note at least in its last measure, the line on a strong beat."""
+    measures = _measures(exercise, part)
+    for number, measure in enumerate(measures):
+        if number % _PHRASE != _PHRASE - 1 and number != len(measures) - 1:
+            continue
+        sung = [(offset, note) for offset, note in measure if note.tone is not None]
+        if not sung or sung[-1][1].duration < _HALF_NOTE:
+            yield breach_at(exercise, measure[0][0], Rule.LAST_NOTE)
+        elif number == len(measures) - 1 and exercise.metre.strength(sung[-1][0]) < 2:
+            yield breach_at(exercise, sung[-1][0], Rule.LAST_NOTE)
+
+
+def _shown(note: Note) -> str:
+    return f"{'r' if note.tone is None else ''}{note.duration}"

@@ -1,0 +1,210 @@
+"""Whether a line keeps the rules of its level: a second opinion on what the composer made.
+
+Written from the rules and not from the composer's tables, which it does not import: it looks at the
+finished notes only, all at once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+from itertools import groupby, pairwise
+from typing import NamedTuple
+
+from bot.music.breach import Breach, Rule, breach_at
+from bot.music.check_rhythm import check_rhythm, new_offsets, phrase_length
+from bot.music.exercise import Exercise, Tone
+from bot.music.level import Level
+from bot.music.pitch import Mode
+from bot.music.syllable import word_of
+from bot.music.voice import VoiceRange
+
+_TRITONE = 6  # semitones
+_THIRD, _FOURTH, _FIFTH, _SIXTH = 2, 3, 4, 5  # scale steps
+
+
+class _Sung(NamedTuple):
+    """A note as it sounds: where, which tone, how high in semitones."""
+
+    offset: Fraction
+    tone: Tone
+    height: int
+
+
+def check(
+    exercise: Exercise, level: Level, limits: VoiceRange | None, part: int = 0
+) -> tuple[Breach, ...]:
+    """Every rule of the level that a line breaks, in the order of places; none if it is right.
+
+    `limits` is the voice's range, None to leave it out. Music that nobody composed may be checked
+    too, and breaks many rules that only composed lines keep to.
+    """
+    found = list(_whole(exercise))
+    found += check_rhythm(exercise, level, part)
+    sung = _sung(exercise, part)
+    if not sung:
+        found.append(breach_at(exercise, Fraction(0), Rule.END))
+        return tuple(found)
+    found += _tones(exercise, level, sung, limits, part)
+    found += _ends(exercise, level, sung)
+    for phrase in _phrases(exercise, sung):
+        found += _equal(exercise, level, phrase)
+        distinct = [next(group) for _, group in groupby(phrase, key=lambda note: note.tone)]
+        found += _skips_in_a_row(exercise, distinct)
+        found += _tritones(exercise, distinct)
+    found += _focus(exercise, level, sung, part)
+    return tuple(sorted(found, key=lambda breach: (breach.measure, breach.beat)))
+
+
+def _whole(exercise: Exercise) -> Iterator[Breach]:
+    start = Fraction(0)
+    if len(exercise.parts) > 1:
+        yield breach_at(exercise, start, Rule.PARTS, str(len(exercise.parts)))
+    if exercise.key.mode is not Mode.MAJOR:
+        yield breach_at(exercise, start, Rule.MODE, str(exercise.key))
+
+
+def _sung(exercise: Exercise, part: int) -> list[_Sung]:
+    return [
+        _Sung(offset, note.tone, exercise.pitch(note.tone, part).midi)
+        for offset, note in exercise.parts[part].timed()
+        if note.tone is not None
+    ]
+
+
+def _phrases(exercise: Exercise, sung: Sequence[_Sung]) -> list[list[_Sung]]:
+    length = phrase_length(exercise)
+    return [list(group) for _, group in groupby(sung, key=lambda note: note.offset // length)]
+
+
+def _tones(
+    exercise: Exercise,
+    level: Level,
+    sung: Sequence[_Sung],
+    limits: VoiceRange | None,
+    part: int,
+) -> Iterator[Breach]:
+    for note in sung:
+        if note.tone not in level.tones:
+            yield breach_at(exercise, note.offset, Rule.TONE, _word(note))
+        pitch = exercise.pitch(note.tone, part)
+        if limits is not None and not limits.low.midi <= pitch.midi <= limits.high.midi:
+            yield breach_at(exercise, note.offset, Rule.RANGE, str(pitch))
+    for one, other in pairwise(sung):
+        size = abs(other.tone.step - one.tone.step)
+        pair = (min(one.tone, other.tone), max(one.tone, other.tone))
+        if one.tone != other.tone and size != 1 and pair not in level.skips:
+            yield breach_at(exercise, other.offset, Rule.SKIP, f"{_word(one)}-{_word(other)}")
+        if size == _FOURTH and abs(other.height - one.height) == _TRITONE:
+            yield breach_at(exercise, other.offset, Rule.TRITONE, f"{_word(one)}-{_word(other)}")
+
+
+def _ends(exercise: Exercise, level: Level, sung: Sequence[_Sung]) -> Iterator[Breach]:
+    conditions = level.conditions
+    first, last = sung[0], sung[-1]
+    if first.tone not in conditions.start:
+        yield breach_at(exercise, first.offset, Rule.START, _word(first))
+    if last.tone != conditions.end:
+        yield breach_at(exercise, last.offset, Rule.END, _word(last))
+    if len(sung) > 1 and sung[-2].tone not in conditions.cadence:
+        yield breach_at(exercise, sung[-2].offset, Rule.CADENCE, _word(sung[-2]))
+    for phrase in _phrases(exercise, sung)[:-1]:
+        if phrase[-1].tone not in conditions.half_cadence:
+            yield breach_at(exercise, phrase[-1].offset, Rule.HALF_CADENCE, _word(phrase[-1]))
+
+
+def _equal(exercise: Exercise, level: Level, phrase: Sequence[_Sung]) -> Iterator[Breach]:
+    for _, group in groupby(phrase, key=lambda note: note.tone):
+        run = list(group)
+        if len(run) > level.rules.equal_notes:
+            yield breach_at(exercise, run[-1].offset, Rule.EQUAL, f"{len(run)} x {_word(run[0])}")
+
+
+def _skips_in_a_row(exercise: Exercise, distinct: Sequence[_Sung]) -> Iterator[Breach]:
+    """Leaps that do not turn back, skips one way that spell no triad, three skips one way."""
+    for a, b, c in zip(distinct, distinct[1:], distinct[2:], strict=False):
+        was, now = b.tone.step - a.tone.step, c.tone.step - b.tone.step
+        if (was > 0) != (now > 0) or abs(was) < _THIRD:
+            continue
+        spells = _is_triad(a, b, c) and abs(was) + abs(now) <= _SIXTH
+        line = f"{_word(a)}-{_word(b)}-{_word(c)}"
+        if abs(now) >= _THIRD:
+            if not spells:
+                yield breach_at(exercise, c.offset, Rule.TWO_SKIPS, line)
+        elif abs(was) >= _FOURTH:
+            rises_home = was == _FOURTH and a.tone.step % 7 == _FIFTH and b.tone.step % 7 == 0
+            if not rises_home:
+                yield breach_at(exercise, c.offset, Rule.TURN_BACK, line)
+    for four in zip(distinct, distinct[1:], distinct[2:], distinct[3:], strict=False):
+        sizes = [y.tone.step - x.tone.step for x, y in pairwise(four)]
+        if min(sizes) >= _THIRD or max(sizes) <= -_THIRD:
+            line = "-".join(_word(note) for note in four)
+            yield breach_at(exercise, four[-1].offset, Rule.TWO_SKIPS, line)
+
+
+def _is_triad(*notes: _Sung) -> bool:
+    degrees = sorted({note.tone.step % 7 for note in notes})
+    return any(sorted((root + third) % 7 for third in (0, 2, 4)) == degrees for root in range(6))
+
+
+def _tritones(exercise: Exercise, distinct: Sequence[_Sung]) -> Iterator[Breach]:
+    """Turning points an augmented fourth apart, or a diminished fifth not left inwards by step.
+
+    Where a phrase starts and where it ends are turning points too.
+    """
+    turns = [0]
+    for i in range(1, len(distinct) - 1):
+        rising = distinct[i].height > distinct[i - 1].height
+        if rising != (distinct[i + 1].height > distinct[i].height):
+            turns.append(i)
+    turns.append(len(distinct) - 1)
+    for i, j in pairwise(turns):
+        one, other = distinct[i], distinct[j]
+        if abs(other.height - one.height) != _TRITONE:
+            continue
+        after = distinct[j + 1] if j + 1 < len(distinct) else None
+        resolved = (
+            abs(other.tone.step - one.tone.step) == _FIFTH
+            and after is not None
+            and abs(after.tone.step - other.tone.step) == 1
+        )
+        if not resolved:
+            line = f"{_word(one)}-{_word(other)}"
+            yield breach_at(exercise, other.offset, Rule.TRITONE, line)
+
+
+def _focus(exercise: Exercise, level: Level, sung: Sequence[_Sung], part: int) -> Iterator[Breach]:
+    focus = level.pitch_focus
+    if focus is None:
+        return
+    fresh = new_offsets(exercise, level, part)
+    hits = 0
+    before: _Sung | None = None
+    for note in sung:
+        if _is_new(level, before, note):
+            hits += 1
+            if note.offset in fresh:
+                yield breach_at(exercise, note.offset, Rule.BOTH_NEW, _word(note))
+        before = note
+    needed = focus.needed(exercise.measures)
+    if hits < needed:
+        yield breach_at(exercise, Fraction(0), Rule.PITCH_FOCUS, f"{hits} < {needed}")
+
+
+def _is_new(level: Level, before: _Sung | None, note: _Sung) -> bool:
+    """Whether a note arrives at the newest tone or by a newest skip."""
+    focus = level.pitch_focus
+    assert focus is not None
+    if before is None:
+        return note.tone in focus.tones
+    if before.tone == note.tone:
+        return False
+    pair = (min(before.tone, note.tone), max(before.tone, note.tone))
+    return note.tone in focus.tones or pair in focus.skips
+
+
+def _word(note: _Sung) -> str:
+    try:
+        return word_of(note.tone)
+    except ValueError:
+        return f"{note.tone.step:+d}"

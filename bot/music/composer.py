@@ -1,0 +1,202 @@
+"""Composing a line: the rhythm first, then its tones, each with its exact probability.
+
+A draw goes down from the frame (metre, length, colours, form) to the rhythm to the tones. Rhythms
+are summed exactly in whole numbers, and only those that some line of tones fits are among them;
+tones are summed by backward messages over the rhythm that was drawn. So nothing is tried and thrown
+away. What a choir has read is left out exactly: a rhythm some of whose lines were read loses just
+their share, which is reckoned when the rhythm is first drawn.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from fractions import Fraction
+from random import Random
+
+from bot.errors import NoExercise
+from bot.music.copied_lines import CopiedLines
+from bot.music.drawing import Unread
+from bot.music.exercise import Exercise, Note, Part, Tone
+from bot.music.frames import Frame, Ground, lengths_offered, metres_offered, shares
+from bot.music.level import Level
+from bot.music.lines import FreeLines, Lines
+from bot.music.messages import Messages
+from bot.music.note_counts import NoteCounts
+from bot.music.patterns import PHRASE, Pattern
+from bot.music.pitch import Key
+from bot.music.placement import Placement, tones_within
+from bot.music.rhythm import Metre
+from bot.music.rhythms import Path, Taken, pick
+from bot.music.seen import Rhythm, Seen, rhythm_of
+from bot.music.skeleton import skeleton_of
+from bot.music.voice import VoiceRange
+
+_FINE = 32  # bits below a frame's share, so that a part taken out of it shows
+
+
+def compose(
+    level: Level,
+    placement: Placement,
+    ranges: Sequence[VoiceRange],
+    *,
+    measures: int | None = None,
+    metre: Metre | None = None,
+    seed: int,
+    seen: Collection[Exercise] = (),
+) -> Exercise:
+    """One line for voices that sing it together, each with its do where the placement has it.
+
+    The same level, ranges, placement, wishes, seed and `seen` give the same line. No line comes
+    back that is in `seen`, whatever its key. Without a wish, metre and length are drawn. Raises
+    NoExercise with the rule that forbids it: a tone out of range, a metre or length that the step
+    does not have, rules that leave no line, or every line read.
+    """
+    composer = Composer(level, tones_within(level, placement, ranges))
+    random = Random(seed)  # noqa: S311 -- the same seed has to give the same line
+    line = composer.draw(random, metre=metre, measures=measures, seen=seen)
+    return line.exercise(placement.key, placement.do_octaves[0])
+
+
+class Line:
+    """A line that was drawn: its measures and its tones, in no key."""
+
+    def __init__(self, metre: Metre, measures: Sequence[Pattern], tones: Sequence[Tone]) -> None:
+        self.metre, self.measures, self.tones = metre, tuple(measures), tuple(tones)
+
+    def exercise(self, key: Key, do_octave: int) -> Exercise:
+        """The line in a key."""
+        tones = iter(self.tones)
+        notes = tuple(
+            Note(duration=duration, tone=None if rest else next(tones))
+            for duration, rest in rhythm_of(self.measures)
+        )
+        return Exercise(key=key, metre=self.metre, parts=(Part(notes=notes, do_octave=do_octave),))
+
+
+class Composer:
+    """Draws lines of one level from a set of tones; builds what it needs when it needs it."""
+
+    def __init__(self, level: Level, tones: tuple[Tone, ...]) -> None:
+        self.level, self.tones = level, tones
+        self._messages: dict[int, Messages] = {}
+        self._grounds: dict[tuple[Metre, int], Ground] = {}
+        self._frames: dict[tuple[Metre | None, int | None], tuple[Frame, ...]] = {}
+
+    def messages(self, measures: int) -> Messages:
+        """The melodic tables for lines of a length."""
+        focus = self.level.pitch_focus
+        hits = focus.needed(measures) if focus else 0
+        if hits not in self._messages:
+            self._messages[hits] = Messages(self.level, self.tones, hits)
+        return self._messages[hits]
+
+    def ground(self, metre: Metre, measures: int) -> Ground:
+        """What the rhythms of a metre and length share."""
+        if (metre, measures) not in self._grounds:
+            counts = NoteCounts(self.messages(measures), measures // PHRASE)
+            self._grounds[metre, measures] = Ground(self.level, metre, measures, counts)
+        return self._grounds[metre, measures]
+
+    def frames(self, metre: Metre | None, measures: int | None) -> tuple[Frame, ...]:
+        """The frames among which a wish leaves the choice."""
+        if (metre, measures) not in self._frames:
+            self._frames[metre, measures] = tuple(
+                frame
+                for each, often in shares(metres_offered(self.level, metre))
+                for length, share in shares(lengths_offered(self.level, measures))
+                for frame in self.ground(each, length).frames(often * share)
+            )
+        return self._frames[metre, measures]
+
+    def lines(self, frame: Frame, path: Path) -> Lines:
+        """The lines of tones over a rhythm, copied as its form asks if any can be."""
+        measures = frame.line(path)
+        messages = self.messages(frame.measures)
+        skeleton = skeleton_of(
+            measures,
+            frame.metre,
+            new_cells=self.ground(frame.metre, frame.measures).kept_free,
+            copied_measures=frame.form.copied,
+            lie=frame.lie,
+        )
+        if frame.form.copied:
+            copied = CopiedLines(messages, skeleton)
+            if copied.total > 0.0:
+                return copied
+        return FreeLines(messages, skeleton)
+
+    def draw(
+        self,
+        random: Random,
+        *,
+        metre: Metre | None = None,
+        measures: int | None = None,
+        seen: Collection[Exercise] = (),
+    ) -> Line:
+        """A line that is none of the exercises seen; raises NoExercise like `compose`."""
+        return _Draw(self, random, self.frames(metre, measures), Seen(seen, self.tones)).run()
+
+
+class _Draw:
+    """One draw, and what it found out about rhythms whose lines were read in part."""
+
+    def __init__(
+        self, composer: Composer, random: Random, frames: Sequence[Frame], seen: Seen
+    ) -> None:
+        self._composer, self._random, self._seen = composer, random, seen
+        self._masses = {frame: frame.share << _FINE for frame in frames}
+        self._taken: dict[Frame, Taken] = {}
+        self._judged: set[tuple[Frame, Path]] = set()
+        self._read: set[tuple[Metre, Rhythm, tuple[int, ...]]] = set()
+
+    def run(self) -> Line:
+        """Draw until a rhythm goes; every rhythm is judged once at most."""
+        while frame := self._frame():
+            path = frame.rhythms.draw(self._random, self._taken.get(frame) or Taken())
+            unread = self._unread(frame, path)
+            if unread.share == 1.0 or self._goes(frame, path, unread.share):
+                tones = unread.draw(self._random)
+                return Line(frame.metre, frame.line(path), [self._composer.tones[t] for t in tones])
+        if self._read:
+            raise NoExercise("refusal.all-read", count=len(self._read))
+        raise NoExercise("refusal.no-line", step=", ".join(self._composer.level.steps))
+
+    def _frame(self) -> Frame | None:
+        """A frame that holds rhythms, by its share less what was taken out; None where none is."""
+        while self._masses:
+            frame = pick(self._masses.items(), self._random)
+            if frame.rhythms.total:
+                return frame
+            del self._masses[frame]
+        return None
+
+    def _unread(self, frame: Frame, path: Path) -> Unread:
+        lines = self._composer.lines(frame, path)
+        rhythm = rhythm_of(frame.line(path))
+        read = []
+        for tones in self._seen.tones(frame.metre, rhythm):
+            labels = lines.labels(tones)
+            if labels is not None:
+                self._read.add((frame.metre, rhythm, tones))
+                read.append(labels)
+        return Unread(lines, read)
+
+    def _goes(self, frame: Frame, path: Path, share: float) -> bool:
+        """Whether a rhythm goes with such a share unread; the rest is taken out of its weight.
+
+        A rhythm that was judged before has its right weight by now.
+        """
+        if (frame, path) in self._judged:
+            return share > 0.0
+        self._judged.add((frame, path))
+        weight = frame.rhythms.weight(path)
+        keep = max(int(weight * Fraction(share)), 1) if share else 0
+        taken = self._taken.setdefault(frame, Taken())
+        taken.take(frame.rhythms, path, weight - keep)
+        total = frame.rhythms.total
+        left = total - taken.of(())
+        if left:
+            self._masses[frame] = max((frame.share << _FINE) * left // total, 1)
+        else:
+            del self._masses[frame]
+        return self._random.random() < share

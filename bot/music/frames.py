@@ -1,0 +1,184 @@
+"""Frames of a line: metre, length, colours in play, form, lie; the rhythms that each holds."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import combinations
+from math import fsum, prod
+from typing import TypeVar
+
+from bot.errors import NoExercise
+from bot.music.cell import Cell
+from bot.music.habits import lies
+from bot.music.level import Level
+from bot.music.note_counts import NoteCounts
+from bot.music.patterns import PHRASE, Filling, Pattern, Role, may_stand, role_of
+from bot.music.rhythm import Metre
+from bot.music.rhythm_weights import colour_share, measure_weight
+from bot.music.rhythms import Candidate, Path, Rhythms, Sum
+from bot.music.sequence import Form
+
+_T = TypeVar("_T")
+_WHOLE = 1_000_000_000  # shares are parts of this
+
+
+class Frame:
+    """One metre, length, choice of colours, form, and whether the line lies low or high.
+
+    `share` is how often it comes.
+    """
+
+    def __init__(
+        self, ground: Ground, colours: tuple[str, ...], form: Form, lie: int, share: int
+    ) -> None:
+        self.metre, self.measures = ground.metre, ground.measures
+        self.form, self.lie, self.share = form, lie, share
+        self._ground, self._colours = ground, colours
+
+    @property
+    def rhythms(self) -> Rhythms:
+        """Its rhythms, summed when first asked for."""
+        return self._ground.rhythms(self.form, self._colours)
+
+    def line(self, path: Path) -> tuple[Pattern, ...]:
+        """The measures of one rhythm in order."""
+        letters = self._ground.order(self.form)
+        chosen = [
+            candidates[number].pattern
+            for candidates, number in zip(self.rhythms.letters, path, strict=True)
+        ]
+        return tuple(chosen[letters.index(letter)] for letter in self.form.letters)
+
+
+class Ground:
+    """What all frames of one metre and length share."""
+
+    def __init__(self, level: Level, metre: Metre, measures: int, counts: NoteCounts) -> None:
+        self.metre, self.measures = metre, measures
+        self._level, self._counts = level, counts
+        focus = level.rhythm_focus
+        applies = focus is not None and focus.metre in (None, metre)
+        self.newest = focus.cells if focus is not None and applies else frozenset()
+        self._needed = focus.needed(measures) if focus is not None and applies else 0
+        # Notes of a new cell are kept free of new moves. A new metre is everywhere, and its filling
+        # note with it, so there is nothing to keep free.
+        self.kept_free = self.newest if focus is not None and focus.metre is None else frozenset()
+        self._cells = tuple(cell for cell in level.cells if cell.offsets(metre))
+        self._patterns: dict[tuple[str, ...], tuple[Pattern, ...]] = {}
+        self._rhythms: dict[tuple[str, tuple[str, ...]], Rhythms] = {}
+
+    def frames(self, share: float) -> Iterator[Frame]:
+        """Every frame with its part of a share between 0 and 1; empty ones are among them."""
+        forms = [form for form in self._level.forms if form.measures == self.measures]
+        all_forms = sum(form.weight for form in forms)
+        tones = self._counts.tones
+        for colours, often in self._choices():
+            for form in forms:
+                for lie, part in lies(tones[0].step, tones[-1].step).items():
+                    whole = share * often * part * form.weight / all_forms * _WHOLE
+                    yield Frame(self, colours, form, lie, max(round(whole), 1))
+
+    def _choices(self) -> Iterator[tuple[tuple[str, ...], float]]:
+        """Choices of colours (ids of their steps) beside the newest step, with their shares."""
+        usual: dict[str, float] = {}
+        for cell in self._cells:
+            if not cell.plain and cell.text not in self.newest:
+                usual[cell.step] = max(usual.get(cell.step, 0.0), cell.weight)
+        for number in range(self._level.rules.colours + 1):
+            choices = {each: prod(usual[c] for c in each) for each in combinations(usual, number)}
+            whole = fsum(choices.values())
+            for each, weight in choices.items():
+                yield each, colour_share(number) * weight / whole
+
+    def order(self, form: Form) -> list[str]:
+        """The letters of a form, each once, as they first come."""
+        return list(dict.fromkeys(form.letters))
+
+    def rhythms(self, form: Form, colours: tuple[str, ...]) -> Rhythms:
+        """All rhythms with the letters of a form and these colours, each of them used."""
+        key = (form.letters, colours)
+        if key not in self._rhythms:
+            self._rhythms[key] = self._sum(form, colours)
+        return self._rhythms[key]
+
+    def _sum(self, form: Form, colours: tuple[str, ...]) -> Rhythms:
+        measures = self._measures(colours)
+        letters = [
+            [
+                self._candidate(pattern, places, colours)
+                for pattern in measures
+                if all(may_stand(pattern, p, self.measures, self.metre) for p in places)
+            ]
+            for places in (
+                [p for p, other in enumerate(form.letters) if other == letter]
+                for letter in self.order(form)
+            )
+        ]
+        first, second = self._counts.caps
+        most = Sum(first, second, self._needed, (1 << len(colours)) - 1)
+        return Rhythms(letters, self._counts, most)
+
+    def _measures(self, colours: tuple[str, ...]) -> tuple[Pattern, ...]:
+        if colours not in self._patterns:
+            cells = tuple(
+                cell
+                for cell in self._cells
+                if cell.plain or cell.step in colours or cell.text in self.newest
+            )
+            self._patterns[colours] = Filling(cells, self.metre).patterns()
+        return self._patterns[colours]
+
+    def _candidate(
+        self, pattern: Pattern, places: Sequence[int], colours: tuple[str, ...]
+    ) -> Candidate:
+        early = sum(1 for place in places if place < PHRASE)
+        adds = Sum(
+            first=pattern.notes * early,
+            second=pattern.notes * (len(places) - early),
+            newest=_count(pattern.cells, self.newest) * len(places),
+            colours=sum(
+                1 << bit
+                for bit, step in enumerate(colours)
+                if any(cell.step == step for cell in pattern.cells)
+            ),
+        )
+        roles = [role_of(place, self.measures) for place in places]
+        role = next((r for r in (Role.CLOSE, Role.HALF) if r in roles), roles[0])
+        return Candidate(pattern, measure_weight(pattern, role, self.metre), adds)
+
+
+def _count(cells: Sequence[Cell], texts: frozenset[str]) -> int:
+    return sum(1 for cell in cells if cell.text in texts)
+
+
+def metres_offered(level: Level, wish: Metre | None) -> list[tuple[Metre, int]]:
+    """Metres with how often they come: the wish, else the newest, else all that the level has.
+
+    Raises NoExercise where the level does not have the metre that was wished for.
+    """
+    if wish is not None:
+        if wish not in [metre for metre, _ in level.metres]:
+            known = ", ".join(str(metre) for metre, _ in level.metres)
+            raise NoExercise("refusal.metre", metre=str(wish), step=level.steps[1], known=known)
+        return [(wish, 1)]
+    newest = level.rhythm_focus.metre if level.rhythm_focus else None
+    return [(newest, 1)] if newest else list(level.metres)
+
+
+def lengths_offered(level: Level, wish: int | None) -> list[tuple[int, int]]:
+    """Lengths with how often they come: the wish, else all that the level has.
+
+    Raises NoExercise where the level does not have the length that was wished for.
+    """
+    if wish is None:
+        return list(level.conditions.measures)
+    if wish not in level.measures:
+        known = ", ".join(str(length) for length in level.measures)
+        raise NoExercise("refusal.measures", measures=wish, step=level.steps[0], known=known)
+    return [(wish, 1)]
+
+
+def shares(weighed: list[tuple[_T, int]]) -> list[tuple[_T, float]]:
+    """Weights as parts of one."""
+    total = sum(weight for _, weight in weighed)
+    return [(value, weight / total) for value, weight in weighed]

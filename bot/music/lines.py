@@ -1,0 +1,140 @@
+"""The tones over one rhythm as a chain of choices whose weights are known exactly.
+
+A chain has a root; `choices` of a state gives each label with the weight of all lines behind it
+and the next state; a state without choices is a finished line. `FreeLines` choose every tone,
+`CopiedLines` sing the first measures of the second phrase as those of the first. Both sum over
+lines exactly, so a walk from the root that follows the weights draws a line with its exact
+probability.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Sequence
+from math import fsum
+from typing import NamedTuple, Protocol
+
+from bot.music.messages import Floats, Messages
+from bot.music.skeleton import Skeleton
+from bot.music.stretch import StillNeeded, Stretch
+
+Label = Hashable
+
+
+class Choice(NamedTuple):
+    """One thing to choose: its label, the weight behind it, the state it leads to."""
+
+    label: Label
+    mass: float
+    state: tuple[object, ...]
+
+
+class Lines(Protocol):
+    """All lines of tones over one rhythm with their weights."""
+
+    @property
+    def total(self) -> float:
+        """The weight of all lines; 0 where there is none."""
+        ...
+
+    @property
+    def root(self) -> tuple[object, ...]:
+        """The state before the first choice."""
+        ...
+
+    def choices(self, state: tuple[object, ...]) -> list[Choice]:
+        """What can be chosen; empty at the end of a line."""
+        ...
+
+    def tones(self, labels: Sequence[Label]) -> tuple[int, ...]:
+        """The tones of a finished line, as places in the table's list."""
+        ...
+
+    def labels(self, tones: Sequence[int]) -> tuple[Label, ...] | None:
+        """The choices that give these tones, None where no line has them in this shape."""
+        ...
+
+
+class FreeState(NamedTuple):
+    """Before note `note`, in a context, with so many hits still needed."""
+
+    note: int
+    context: int
+    needed: int
+
+
+class FreeLines:
+    """Every line over a rhythm; a label is a tone."""
+
+    def __init__(self, messages: Messages, skeleton: Skeleton) -> None:
+        self._messages, self._skeleton = messages, skeleton
+        counting = StillNeeded(messages)
+        last = skeleton.notes - 1
+        ends = skeleton.phrase_ends
+        self._seam = ends[0] if len(ends) > 1 else 0
+        self._last = Stretch(messages, skeleton, self._seam + 1, last, messages.finish(), counting)
+        self._first = self._last
+        if self._seam:
+            place, new = skeleton.places[self._seam], skeleton.new[self._seam]
+            self._seam_weights: Floats = messages.seam_weights(place, new=new)
+            over = messages.back_over_seam(self._last.start, self._seam_weights)
+            self._first = Stretch(messages, skeleton, 1, self._seam - 1, over, counting)
+        self.root = FreeState(0, -1, messages.hits)
+        self.total = fsum(choice.mass for choice in self.choices(self.root))
+
+    def choices(self, state: tuple[object, ...]) -> list[Choice]:
+        """The tones that may come, each with the weight of all lines behind it."""
+        assert isinstance(state, FreeState)
+        note = state.note
+        if note == self._skeleton.notes:
+            return []
+        if note == 0:
+            return self._starts()
+        if note == self._seam:
+            return self._over_seam(state)
+        stretch = self._first if note < self._seam else self._last
+        return [
+            Choice(way.tone, way.mass, FreeState(note + 1, way.context, way.hits))
+            for way in stretch.ways(note, state.context, state.needed)
+        ]
+
+    def _starts(self) -> list[Choice]:
+        messages, skeleton = self._messages, self._skeleton
+        weights = messages.start_weights(skeleton.places[0])
+        found = []
+        for tone, weight in enumerate(weights):
+            hit = messages.moves.first_hit[tone]
+            needed = max(messages.hits - hit, 0)
+            mass = weight * float(self._first.start[needed, tone])
+            if mass > 0.0 and not (hit and skeleton.new[0]):
+                found.append(Choice(tone, mass, FreeState(1, tone, needed)))
+        return found
+
+    def _over_seam(self, state: FreeState) -> list[Choice]:
+        moves = self._messages.moves
+        last = int(moves.last[state.context])
+        found = []
+        for tone, weight in enumerate(self._seam_weights[last].tolist()):
+            needed = max(state.needed - moves.arrives[last][tone], 0)
+            mass = weight * float(self._last.start[needed, tone])
+            if mass > 0.0:
+                found.append(Choice(tone, mass, FreeState(state.note + 1, tone, needed)))
+        return found
+
+    def tones(self, labels: Sequence[Label]) -> tuple[int, ...]:
+        """The labels themselves."""
+        return tuple(label for label in labels if isinstance(label, int))
+
+    def labels(self, tones: Sequence[int]) -> tuple[Label, ...] | None:
+        """The tones themselves, if they make a line of this level."""
+        return tuple(tones) if leads_through(self, tones) else None
+
+
+def leads_through(lines: Lines, labels: Sequence[Label]) -> bool:
+    """Whether these labels, one after the other, can be chosen and finish a line."""
+    state = lines.root
+    for label in labels:
+        ways = [choice for choice in lines.choices(state) if choice.label == label]
+        if not ways:
+            return False
+        state = ways[0].state
+    return not lines.choices(state)

@@ -1,0 +1,170 @@
+"""Which tone may follow which: the rules of a singable line as a finite table.
+
+A line remembers little: its last tone and the different one before it, how often the last was
+repeated, where it last turned (only while a tritone might still be outlined from there), and
+whether it is in the middle of two skips one way. A phrase starts with a clean memory, so these
+rules look at one phrase at a time. They are textbook rules for a singable line:
+
+* neighbouring tones may follow each other; other moves are the skips that the level has;
+* a tone comes at most `equal_notes` times in a row;
+* after a leap of a fourth or more the line turns back, unless it completes a triad within a sixth
+  or rises a step from a do that was reached from the so below;
+* two skips one way spell a triad within a sixth, and a third one turns;
+* turning points are never an augmented fourth apart; a diminished fifth is left inwards by step.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bot.music.exercise import Tone
+from bot.music.level import PitchFocus
+from bot.music.sequence import Skip
+
+_SEMITONES = (0, 2, 4, 5, 7, 9, 11)
+_THIRD, _FOURTH, _SIXTH = 2, 3, 5  # in scale steps
+_TRITONE = 6  # in semitones
+_DO, _SO, _TI = 0, 4, 6
+
+
+class Memory(NamedTuple):
+    """What a phrase remembers; tones are places in the table's list, -1 for none."""
+
+    last: int
+    before: int = -1
+    equal: int = 1
+    turned: int = -1
+    skipping: bool = False
+
+
+class Moves:
+    """The table of one level within one range of tones.
+
+    `tones` are in rising order; contexts are numbered; for the k-th way on from context m,
+    `to[k, m]` is the next context, `tone[k, m]` the tone, `legal[k, m]` whether the way exists and
+    `hit[k, m]` whether it is the newest element. Shapes: (most ways on, contexts).
+    """
+
+    def __init__(
+        self,
+        tones: tuple[Tone, ...],
+        skips: Iterable[Skip],
+        equal_notes: int,
+        focus: PitchFocus | None,
+    ) -> None:
+        self.tones = tones
+        self._steps = [tone.step for tone in tones]
+        self._heights = [12 * (t.step // 7) + _SEMITONES[t.step % 7] + t.alter for t in tones]
+        self._equal_notes = equal_notes
+        number = {tone: place for place, tone in enumerate(tones)}
+        pairs = {(number[a], number[b]) for a, b in skips if a in number and b in number}
+        size = range(len(tones))
+        self.linked = [
+            [self._near(a, b) or (min(a, b), max(a, b)) in pairs for b in size] for a in size
+        ]
+        focus_tones = {number[t] for t in focus.tones if t in number} if focus else set()
+        focus_skips = {
+            (number[a], number[b])
+            for a, b in (focus.skips if focus else ())
+            if a in number and b in number
+        }
+        self.arrives = [
+            [a != b and (b in focus_tones or (min(a, b), max(a, b)) in focus_skips) for b in size]
+            for a in size
+        ]
+        self.first_hit = [place in focus_tones for place in size]
+        self.memories: list[Memory] = []
+        self._tabulate()
+
+    def _near(self, a: int, b: int) -> bool:
+        return abs(self._steps[a] - self._steps[b]) == 1
+
+    def _tabulate(self) -> None:
+        """Number every memory that can be reached and lay out the ways on from each."""
+        index = {Memory(last=place): place for place in range(len(self.tones))}
+        self.memories = list(index)
+        ways: list[list[tuple[int, int]]] = []
+        for memory in self.memories:  # grows while it is walked
+            row = []
+            for tone in range(len(self.tones)):
+                after = self.follow(memory, tone)
+                if after is not None:
+                    if after not in index:
+                        index[after] = len(self.memories)
+                        self.memories.append(after)
+                    row.append((index[after], tone))
+            ways.append(row)
+        shape = (max(map(len, ways)), len(ways))
+        self.to: NDArray[np.int64] = np.zeros(shape, dtype=np.int64)
+        self.tone: NDArray[np.int64] = np.zeros(shape, dtype=np.int64)
+        self.legal: NDArray[np.bool_] = np.zeros(shape, dtype=np.bool_)
+        self.hit: NDArray[np.int64] = np.zeros(shape, dtype=np.int64)
+        for m, row in enumerate(ways):
+            last = self.memories[m].last
+            for k, (context, tone) in enumerate(row):
+                self.to[k, m], self.tone[k, m], self.legal[k, m] = context, tone, True
+                self.hit[k, m] = self.arrives[last][tone]
+        self.last: NDArray[np.int64] = np.array([memory.last for memory in self.memories])
+        # A phrase does not end a tritone from where it last turned.
+        self.rests = np.array([self._may_rest(memory) for memory in self.memories])
+
+    def follow(self, memory: Memory, to: int) -> Memory | None:
+        """The memory after one more tone of the phrase, None where a rule forbids it."""
+        last = memory.last
+        if to == last:
+            again = memory.equal + 1
+            return memory._replace(equal=again) if again <= self._equal_notes else None
+        if not self.linked[last][to]:
+            return None
+        turned, skipping = last, False
+        if memory.before >= 0:
+            size = abs(self._steps[to] - self._steps[last])
+            if (to > last) == (last > memory.before):
+                if not self._may_go_on(memory, to, size):
+                    return None
+                was = abs(self._steps[last] - self._steps[memory.before])
+                turned, skipping = memory.turned, was >= _THIRD and size >= _THIRD
+            elif not self._may_turn(memory.turned, last, size):
+                return None
+        return Memory(last=to, before=last, turned=self._watched(turned, to), skipping=skipping)
+
+    def _may_go_on(self, memory: Memory, to: int, size: int) -> bool:
+        steps = self._steps
+        was = abs(steps[memory.last] - steps[memory.before])
+        if was < _THIRD or (was < _FOURTH and size < _THIRD):
+            return True
+        if size >= _THIRD:
+            line = (memory.before, memory.last, to)
+            return not memory.skipping and was + size <= _SIXTH and self._triad(line)
+        return (
+            to > memory.last
+            and was == _FOURTH
+            and steps[memory.last] % 7 == _DO
+            and steps[memory.before] % 7 == _SO
+        )
+
+    def _triad(self, places: tuple[int, ...]) -> bool:
+        """Whether three tones are root, third and fifth of one triad, that on ti left out."""
+        degrees = {self._steps[place] % 7 for place in places}
+        return any(degrees == {root, (root + 2) % 7, (root + 4) % 7} for root in range(_TI))
+
+    def _may_turn(self, turned: int, last: int, size: int) -> bool:
+        if turned < 0 or abs(self._heights[last] - self._heights[turned]) != _TRITONE:
+            return True
+        return abs(self._steps[last] - self._steps[turned]) != _FOURTH and size == 1
+
+    def _may_rest(self, memory: Memory) -> bool:
+        turned = memory.turned
+        return turned < 0 or abs(self._heights[memory.last] - self._heights[turned]) != _TRITONE
+
+    def _watched(self, turned: int, to: int) -> int:
+        """The last turning point, if a tritone from it lies at `to` or further on that way."""
+        if turned < 0:
+            return -1
+        beyond = range(to, len(self.tones)) if to > turned else range(to + 1)
+        start = self._heights[turned]
+        return turned if any(abs(self._heights[p] - start) == _TRITONE for p in beyond) else -1

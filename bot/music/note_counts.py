@@ -1,0 +1,77 @@
+"""How many notes each phrase has to have so that some line of tones fits them.
+
+With the rhythm's beats left out, whether tones exist for a rhythm depends on the number of notes of
+each phrase alone. From some number on more notes never hurt (a tone may be repeated), so a small
+table answers for every length.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bot.music.messages import Floats, Messages
+
+_MOST = 64  # notes in four measures of sixteenths
+
+
+class NoteCounts:
+    """`fits` for one or two phrases; `cap` numbers at which a count may be held fast."""
+
+    def __init__(self, messages: Messages, phrases: int) -> None:
+        self._messages = messages
+        self.tones = messages.moves.tones
+        self._legal = messages.moves.legal.astype(np.float64)
+        closing = self._phrase(messages.last_only(self._legal), messages.finish())
+        self._fits: list[list[bool]]
+        if phrases == 1:
+            self._fits = [[self._starts(message)] for message in closing]
+        else:
+            halves = messages.half_only(self._legal)
+            columns = []
+            for message in closing:
+                opening = self._phrase(halves, self._over_seam(message))
+                columns.append([self._starts(before) for before in opening])
+            most = max(len(column) for column in columns)
+            full = [[*column, *[column[-1]] * (most - len(column))] for column in columns]
+            self._fits = [list(row) for row in zip(*full, strict=True)]
+        self.caps = (len(self._fits) - 1, len(self._fits[0]) - 1)
+
+    def _phrase(self, last: Floats, end: Floats) -> list[Floats]:
+        """Messages after the first note of a phrase of 0, 1, 2 ... notes, until they stay.
+
+        A phrase of fewer than two notes is none.
+        """
+        none: Floats = np.zeros_like(end)
+        found = [none, none, self._back(end, last)]
+        while len(found) <= _MOST:
+            found.append(self._back(found[-1], self._legal))
+            if np.array_equal(found[-1], found[-2]):
+                return found[:-1]
+        return found
+
+    def _back(self, after: Floats, ways: Floats) -> Floats:
+        messages = self._messages
+        return _some(messages.back(after, messages.fewer(after), ways))
+
+    def _over_seam(self, after: Floats) -> Floats:
+        messages = self._messages
+        size = len(messages.steps)
+        linked = np.array(messages.moves.linked, dtype=np.float64) + np.eye(size)
+        return _some(messages.back_over_seam(after, linked))
+
+    def _starts(self, message: Floats) -> bool:
+        messages = self._messages
+        hits, first_hit = messages.hits, messages.moves.first_hit
+        return any(
+            may and message[max(hits - first_hit[tone], 0), tone] > 0.0
+            for tone, may in enumerate(messages.starts)
+        )
+
+    def fits(self, first: int, second: int = 0) -> bool:
+        """Whether tones exist for phrases of so many notes (`second` 0 where there is one)."""
+        return self._fits[min(first, self.caps[0])][min(second, self.caps[1])]
+
+
+def _some(message: Floats) -> NDArray[np.float64]:
+    return (message > 0.0).astype(np.float64)

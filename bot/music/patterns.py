@@ -1,0 +1,140 @@
+"""Measures of rhythm: every way to fill a measure with the cells in play, by where it may stand."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+from typing import NamedTuple
+
+from bot.music.cell import Cell
+from bot.music.rhythm import Metre
+
+PHRASE = 4  # measures
+TICKS = 96  # of a whole note: sixteenths, their triplets and dotted ones come out even
+_HALF = TICKS // 2
+
+
+class Role(StrEnum):
+    """What a measure does in its line."""
+
+    OPEN = "open"  # the first of a phrase
+    FLOW = "flow"
+    HALF = "half"  # ends the first half of eight measures
+    CLOSE = "close"  # ends the line
+
+
+class Struck(NamedTuple):
+    """A note or rest in a measure, in ticks; `cell` counts the cells of the measure from 0.
+
+    `strength` is the metric weight of its place; `length` 0 shorter than a beat, 1 a beat, 2 more.
+    """
+
+    offset: int
+    ticks: int
+    rest: bool
+    cell: int
+    strength: int
+    length: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pattern:
+    """One measure of rhythm: `notes` counts its notes, `uniform` is one cell over and over."""
+
+    cells: tuple[Cell, ...]
+    struck: tuple[Struck, ...]
+    notes: int
+    uniform: bool
+
+
+def ticks(duration: Fraction) -> int:
+    """A length in whole notes as ticks."""
+    return int(duration * TICKS)
+
+
+def role_of(measure: int, measures: int) -> Role:
+    """The role of a measure, both counted from 0 and in full lines of 4 or 8."""
+    if measure == measures - 1:
+        return Role.CLOSE
+    if measure % PHRASE == PHRASE - 1:
+        return Role.HALF
+    return Role.OPEN if measure % PHRASE == 0 else Role.FLOW
+
+
+class Filling:
+    """Every way to fill a measure: cells where they may begin, no two rests side by side."""
+
+    def __init__(self, cells: tuple[Cell, ...], metre: Metre) -> None:
+        self._metre = metre
+        self._measure, self._pulse = ticks(metre.measure), ticks(metre.pulse)
+        self._cells = [
+            (cell, ticks(cell.duration), {ticks(offset) for offset in cell.offsets(metre)})
+            for cell in cells
+        ]
+        self._notes = {
+            cell.text: [(ticks(note.duration), note.rest) for note in cell.notes] for cell in cells
+        }
+        self._strengths: dict[int, int] = {}
+
+    def patterns(self) -> tuple[Pattern, ...]:
+        """All measures, in the order of the cells."""
+        return tuple(self._pattern(filled) for filled in self._fill((), 0))
+
+    def _fill(self, filled: tuple[Cell, ...], offset: int) -> Iterator[tuple[Cell, ...]]:
+        if offset == self._measure:
+            yield filled
+            return
+        for cell, length, offsets in self._cells:
+            if offset in offsets and offset + length <= self._measure and _follows(filled, cell):
+                yield from self._fill((*filled, cell), offset + length)
+
+    def _pattern(self, cells: tuple[Cell, ...]) -> Pattern:
+        struck, offset = [], 0
+        for number, cell in enumerate(cells):
+            for length, rest in self._notes[cell.text]:
+                size = (length >= self._pulse) + (length > self._pulse)
+                struck.append(Struck(offset, length, rest, number, self._strength(offset), size))
+                offset += length
+        return Pattern(
+            cells=cells,
+            struck=tuple(struck),
+            notes=sum(1 for each in struck if not each.rest),
+            uniform=len(cells) > 1 and len({cell.text for cell in cells}) == 1,
+        )
+
+    def _strength(self, offset: int) -> int:
+        if offset not in self._strengths:
+            self._strengths[offset] = self._metre.strength(Fraction(offset, TICKS))
+        return self._strengths[offset]
+
+
+def _follows(filled: tuple[Cell, ...], cell: Cell) -> bool:
+    if filled and filled[-1].notes[-1].rest and cell.notes[0].rest:
+        return False
+    row = 0
+    for each in reversed(filled):
+        if each is not cell:
+            break
+        row += 1
+    return row < cell.in_a_row
+
+
+def may_stand(pattern: Pattern, measure: int, measures: int, metre: Metre) -> bool:
+    """Whether a measure of rhythm may stand at a place of a line.
+
+    A phrase starts with a note. One short cell over and over stands in the odd measures only (or
+    where a measure has but two beats), so that runs of it stay short. A silent measure is the
+    second of its phrase and leaves time for more: eight measures. A phrase ends with a note of a
+    half at least (the last of all on a strong beat), after which only rests come.
+    """
+    role = role_of(measure, measures)
+    if role is Role.OPEN and pattern.struck[0].rest:
+        return False
+    if not pattern.notes:
+        return measure % PHRASE == 1 and measures > PHRASE
+    if role in (Role.OPEN, Role.FLOW):
+        return not pattern.uniform or measure % 2 == 0 or metre.pulses == 2
+    last = [each for each in pattern.struck if not each.rest][-1]
+    return last.ticks >= _HALF and (role is Role.HALF or last.strength >= 2)

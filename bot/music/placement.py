@@ -1,0 +1,76 @@
+"""Where a line lies for each voice: one key, each voice's own octave of do."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+
+from bot.errors import NoExercise
+from bot.music.exercise import Tone
+from bot.music.level import Level
+from bot.music.pitch import Key
+from bot.music.syllable import spoken
+from bot.music.voice import VoiceRange
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Placement:
+    """One sounding key; `do_octaves` has the octave of do for each voice in order."""
+
+    key: Key
+    do_octaves: tuple[int, ...]
+
+
+def tones_within(
+    level: Level, placement: Placement, ranges: Sequence[VoiceRange]
+) -> tuple[Tone, ...]:
+    """The level's tones that every voice can sing where the placement puts them.
+
+    Raises NoExercise("refusal.range") naming a voice by its limits and the first tone without which
+    there is no line: one of the first step's, or one that the newest step needs.
+    """
+    sung = sung_by_all(level, placement, ranges)
+    missing = missing_tones(level, sung)
+    if missing:
+        limits = next(
+            each
+            for each, octave in zip(ranges, placement.do_octaves, strict=True)
+            if not _reaches(each, placement.key, octave, missing[0])
+        )
+        raise NoExercise(
+            "refusal.range",
+            tone=spoken(missing[0]),
+            in_key=str(placement.key),
+            low=str(limits.low),
+            high=str(limits.high),
+        )
+    return sung
+
+
+def missing_tones(level: Level, sung: Collection[Tone]) -> tuple[Tone, ...]:
+    """The tones without which there is no line and which are not sung: to be at home, the newest.
+
+    Of several new skips one is enough, so what counts is the one that misses least.
+    """
+    needed = [*level.home, level.conditions.end]
+    focus = level.pitch_focus
+    if focus:
+        needed += sorted(focus.tones)
+        needed += min(sorted(focus.skips), key=lambda skip: len(set(skip) - set(sung)), default=())
+    return tuple(dict.fromkeys(tone for tone in needed if tone not in sung))
+
+
+def sung_by_all(
+    level: Level, placement: Placement, ranges: Sequence[VoiceRange]
+) -> tuple[Tone, ...]:
+    """The level's tones that every voice can sing, enough for a line or not."""
+    voices = tuple(zip(ranges, placement.do_octaves, strict=True))
+    return tuple(
+        tone
+        for tone in level.tones
+        if all(_reaches(limits, placement.key, octave, tone) for limits, octave in voices)
+    )
+
+
+def _reaches(limits: VoiceRange, key: Key, do_octave: int, tone: Tone) -> bool:
+    return limits.holds(key.pitch(tone.step, tone.alter, do_octave))

@@ -1,0 +1,61 @@
+"""A line's rhythm with all that the tones have to know of it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from bot.music.habits import Place
+from bot.music.patterns import PHRASE, Pattern, ticks
+from bot.music.rhythm import Metre
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Skeleton:
+    """The notes of a rhythm in order, rests left out.
+
+    `places` for the weights; `new` marks notes of the newest rhythm, onto which no newest move
+    goes. `phrase_ends` counts the notes up to the end of each phrase, `copied` those at the start
+    of the second phrase that repeat the first, 0 for none.
+    """
+
+    places: tuple[Place, ...]
+    new: tuple[bool, ...]
+    phrase_ends: tuple[int, ...]
+    copied: int = 0
+
+    @property
+    def notes(self) -> int:
+        """Number of notes."""
+        return len(self.places)
+
+
+def skeleton_of(
+    measures: Sequence[Pattern],
+    metre: Metre,
+    *,
+    new_cells: frozenset[str] = frozenset(),
+    copied_measures: int = 0,
+    lie: int = 0,
+) -> Skeleton:
+    """Lay measures end to end. No new move goes onto notes of `new_cells` (texts of cells).
+
+    `lie` says whether the line lies low (-1) or high (1) among its tones.
+    """
+    places: list[Place] = []
+    new: list[bool] = []
+    ends: list[int] = []
+    before = 1
+    middle = ticks(metre.measure) // 2
+    for number, measure in enumerate(measures):
+        phrase = 0 if len(measures) == PHRASE else 1 + number // PHRASE
+        for each in measure.struck:
+            if not each.rest:
+                zone = 2 * (number % PHRASE) + (each.offset >= middle)
+                places.append(Place(each.strength, each.length, before, phrase, zone, lie))
+                new.append(measure.cells[each.cell].text in new_cells)
+                before = each.length
+        if number % PHRASE == PHRASE - 1:
+            ends.append(len(places))
+    copied = sum(measure.notes for measure in measures[:copied_measures])
+    return Skeleton(places=tuple(places), new=tuple(new), phrase_ends=tuple(ends), copied=copied)
