@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from bot.errors import NoExercise
 from bot.music.exercise import Tone
 from bot.music.level import Level
-from bot.music.pitch import Key
+from bot.music.pitch import Key, Mode
 from bot.music.syllable import spoken
 from bot.music.voice import VoiceRange
 
@@ -27,8 +27,11 @@ def tones_within(
     """The level's tones that every voice can sing where the placement puts them.
 
     Raises NoExercise("refusal.range") naming a voice by its limits and the first tone without which
-    there is no line: one of the first step's, or one that the newest step needs.
+    there is no line: one of the first step's, or one that the newest step needs. A key in minor is
+    NoExercise("refusal.mode") where the level is in major.
     """
+    if placement.key.mode is not Mode.MAJOR:
+        raise NoExercise("refusal.mode", in_key=str(placement.key), step=level.steps[0])
     sung = sung_by_all(level, placement, ranges)
     missing = missing_tones(level, sung)
     if missing:
