@@ -3,6 +3,7 @@
 import io
 import random
 import time
+import tracemalloc
 import zipfile
 
 import pytest
@@ -46,7 +47,7 @@ ATTACKS = {
     "parameter entity": with_doctype('<!ENTITY % f SYSTEM "file:///etc/passwd"> %f;'),
     "empty own declarations": with_doctype(" "),
     "an entity nobody declared": with_doctype("", text="&unknown;"),
-    "deep nesting": b"<score-partwise>" + b"<part>" * 200_000,
+    "deep nesting": b"<part>" * 150_000 + b"</part>" * 150_000,
     "too large": GOOD + b" " * LIMIT_BYTES,
     "zip bomb": mxl(GOOD + b" " * (60 * 1024 * 1024)),
     "zip bomb in the container": packed(
@@ -92,6 +93,19 @@ def test_a_fault_of_the_whole_file_says_what_would_be_right():
     assert "names '../../../etc/passwd'" in refusal(ATTACKS["path upwards"])
     assert "it holds <html>" in refusal(b"<html/>")
     assert "it is not XML" in refusal(ATTACKS["plain words"])
+
+
+def test_nesting_that_no_score_has_is_refused_before_it_is_built():
+    assert "nested more than 40 deep" in refusal(ATTACKS["deep nesting"])
+
+
+@pytest.mark.parametrize("name", ["zip bomb", "zip bomb in the container", "quadratic blow-up"])
+def test_a_bomb_takes_hardly_more_memory_than_an_honest_file_may(name):
+    tracemalloc.start()
+    refusal(ATTACKS[name])
+    _, peak = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert peak < 5 * LIMIT_BYTES
 
 
 def test_a_size_that_a_zip_archive_states_is_not_believed():

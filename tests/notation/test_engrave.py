@@ -137,6 +137,17 @@ def test_measure_numbers_can_be_seen_and_taken_away():
     assert changed.sum() > 500
 
 
+def test_a_number_at_a_systems_beginning_leaves_the_do_mark_alone():
+    made = exercise("Bb", "4/4", EIGHT, octaves=(3,))  # do lies above the staff, at the number
+    drawn = [
+        draw(made, EngravingStyle(measure_numbers=shown), Clef.BASS) for shown in (False, True)
+    ]
+    plain, numbered = (pixels(png(each)) for each in drawn)
+    changed = (plain != numbered).any(axis=2)
+    assert changed.any()
+    assert not changed[:, : staves(png(drawn[0]))[0].left].any()
+
+
 def test_measure_numbers_are_lighter_than_the_notes():
     made = exercise("F", "4/4", FOUR)
     plain, numbered = (

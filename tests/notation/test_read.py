@@ -108,6 +108,13 @@ def test_an_octave_clef_changes_nothing_of_the_sound():
     assert music.clefs == (Clef.TREBLE8,)
 
 
+def test_a_clef_that_changes_on_the_way_is_the_first_one_here():
+    change = "<attributes><clef><sign>F</sign><line>4</line></clef></attributes>"
+    music = music_from_musicxml(one(notes("C4:8"), change + notes("C3:8")), "f")
+    assert music.clefs == (Clef.TREBLE,)
+    assert [pitch.plain for pitch in music.exercise.pitches()] == ["C4", "C3"]
+
+
 def test_a_transposing_instrument_is_read_at_sounding_pitch():
     clarinet = line("D4 E4 F#4 D4", fifths=2, more=_CLARINET)
     assert read(clarinet) == exercise("C", "4/4", "0:q 1:q 2:q 0:q")
