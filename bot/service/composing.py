@@ -168,7 +168,7 @@ def compose_reading(
         slot=DAILY,
         draw=draw,
         exercise=exercise,
-        parts=placed(exercise, choir, placement),
+        parts=placed(exercise, choir, placement, level.keys),
         steps=steps,
         seed=seed,
     )

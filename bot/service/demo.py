@@ -1,7 +1,7 @@
 """The demonstration: invented choirs with three weeks of readings behind them.
 
-The choirs come first, so that the room can open; their past is filled in from the newest day
-backwards while it is open already.
+The choirs and the last reading of each come first, so that the room can open; the rest of their
+past is filled in from the newest day backwards while it is open already.
 """
 
 from __future__ import annotations
@@ -56,7 +56,10 @@ class Demo:
         self._zone = zone
 
     async def plant(self) -> tuple[DemoChoir, ...]:
-        """Add the choirs that are not there yet; all as they stand now, with their past steps."""
+        """Add the choirs that are not there yet, and the last reading of each.
+
+        Returns all of them as they stand now, with their past steps, for `fill`.
+        """
         today = local_day(self._clock.now(), self._zone)
         text = self._file.read_text(encoding="utf-8")
         demo_choirs = read_demo(text, self._content, today=today, zone=self._zone)
@@ -64,14 +67,19 @@ class Demo:
             for demo in demo_choirs:
                 await add_choir(change, demo.choir, today)
             there = [await find_choir(change, demo.choir.id) for demo in demo_choirs]
-        return tuple(
+        planted = tuple(
             replace(demo, choir=choir or demo.choir)
             for demo, choir in zip(demo_choirs, there, strict=True)
         )
+        await self.fill(planted, days=1)
+        return planted
 
-    async def fill(self, demo_choirs: Sequence[DemoChoir]) -> None:
-        """Give every past meeting day its reading, the newest first, the choirs in turn."""
-        pasts = [self._past(demo) for demo in demo_choirs]
+    async def fill(self, demo_choirs: Sequence[DemoChoir], days: int | None = None) -> None:
+        """Give past meeting days their readings, the newest first, the choirs in turn.
+
+        `days` is how many for each choir, None for all.
+        """
+        pasts = [self._past(demo)[:days] for demo in demo_choirs]
         for turn in range(max((len(past) for past in pasts), default=0)):
             for demo, past in zip(demo_choirs, pasts, strict=True):
                 if turn < len(past):

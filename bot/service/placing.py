@@ -8,7 +8,10 @@ from bot.activities.choir import Choir, ChoirVoice
 from bot.activities.reading import Reading, ReadingPart
 from bot.errors import Fault, InputProblems
 from bot.music.exercise import Exercise, Part
+from bot.music.pitch import Key
+from bot.music.sequence import KeyOrder
 from bot.music.variants import Placement, apart
+from bot.music.voice import Voice
 from bot.wording import Wording
 
 _OCTAVES = (0, -1, 1, -2, 2, -3, 3)  # away from the written octave, the nearest first
@@ -38,10 +41,18 @@ def as_score(reading: Reading) -> Exercise:
     return replace(reading.exercise, parts=parts)
 
 
-def placed(exercise: Exercise, choir: Choir, placement: Placement) -> tuple[ReadingPart, ...]:
-    """The parts of a composed line: one octave a voice as the placement says."""
+def placed(
+    exercise: Exercise, choir: Choir, placement: Placement, keys: KeyOrder
+) -> tuple[ReadingPart, ...]:
+    """The parts of a composed line: together as the placement says, apart in the order of keys."""
     return tuple(
-        _part(exercise, 0, voice, octave)
+        _part(
+            exercise,
+            0,
+            voice,
+            octave,
+            keys.treble if voice.voice is Voice.TREBLE else keys.low,
+        )
         for voice, octave in zip(choir.voices, placement.do_octaves, strict=True)
     )
 
@@ -80,8 +91,11 @@ def relabelled(reading: Reading, choir: Choir) -> tuple[ReadingPart, ...]:
     )
 
 
-def _part(exercise: Exercise, line: int, voice: ChoirVoice, octave: int) -> ReadingPart:
-    alone = apart(line_alone(exercise, line), voice.range)
+def _part(
+    exercise: Exercise, line: int, voice: ChoirVoice, octave: int, keys: tuple[Key, ...] = ()
+) -> ReadingPart:
+    wanted = tuple(replace(key, mode=exercise.key.mode) for key in keys)
+    alone = apart(line_alone(exercise, line), voice.range, wanted)
     return ReadingPart(
         voice=voice.voice,
         label=voice.label,

@@ -4,7 +4,7 @@ from dataclasses import replace
 from datetime import date, time
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bot.activities.calendar import Meeting, Rotation, Weekdays
@@ -193,6 +193,24 @@ def test_a_pattern_without_a_day_is_a_fault():
     assert "rotation_day" in faults({**LEAST, "meets": ["rotation"]})
 
 
+def test_a_key_of_the_wrong_mode_is_a_fault():
+    assert list(faults({**LEAST, "key": ["d minor"]})) == ["key"]
+    assert parse({**LEAST, "key": ["D"]}).key == "D"
+
+
+def test_a_key_that_no_voice_can_sing_in_is_a_fault_with_its_reason():
+    found = faults({**LEAST, "low_treble": ["C4"], "high_treble": ["E4"], "key": ["F"]})
+
+    assert list(found) == ["key"]
+    assert "C4" in found["key"]
+
+
+def test_voices_that_share_no_key_are_a_fault():
+    form = {**LEAST, "low_treble": ["E4"], "high_treble": ["F4"]}
+
+    assert list(faults(form)) == ["voices"]
+
+
 CHOIRS = st.builds(
     lambda name, off, post_at, naming, bpm, days: replace(
         parse(ALL_THREE),
@@ -212,6 +230,7 @@ CHOIRS = st.builds(
 )
 
 
+@settings(max_examples=30)
 @given(CHOIRS)
 def test_a_form_filled_from_a_choir_reads_back_as_that_choir(choir):
     assert parse(form_of(choir)) == choir

@@ -12,7 +12,7 @@ from bot.service import deliver as deliver_module
 from tests.fakes.choirs import MONDAY, a_choir
 from tests.fakes.clock import FakeClock
 from tests.fakes.surface import FakeSurface
-from tests.fakes.world import EIGHT, SIX, World, open_world, phase_of
+from tests.fakes.world import EIGHT, SIX, open_world, phase_of
 
 CHOIR = a_choir()
 KEY = "choir-1.2026-09-14.daily"

@@ -29,8 +29,10 @@ async def test_three_choirs_are_there_before_their_past(world):
     await demo_of(world).plant()
 
     choirs = await world.services.choirs.all()
+    boards = [await world.services.readings.board(choir.id) for choir in choirs]
     assert [len(choir.voices) for choir in choirs] == [1, 3, 2]
     assert len({choir.name for choir in choirs}) == 3
+    assert [len(board) for board in boards] == [1, 1, 1]
 
 
 async def test_every_past_meeting_of_three_weeks_has_its_reading(world):
@@ -93,7 +95,7 @@ async def test_a_choir_that_was_removed_gets_no_past(world):
     choirs = await demo.plant()
     await world.services.choirs.remove("demo-trebles")
 
-    await demo.fill(choirs)
+    await demo.fill(choirs, days=2)
 
     assert len(await world.services.choirs.all()) == 2
 

@@ -10,7 +10,7 @@ from tests.fakes.choirs import MONDAY, a_choir
 from tests.fakes.clock import FakeClock
 from tests.fakes.interruption import Killed, count_suspensions, interrupt
 from tests.fakes.surface import FakeSurface
-from tests.fakes.world import EIGHT, World, open_world, phase_of
+from tests.fakes.world import EIGHT, open_world, phase_of
 
 CHOIR = a_choir()
 KEY = "choir-1.2026-09-14.daily"
