@@ -1,0 +1,180 @@
+"""What a line asks of its readers: for each track the lowest step that holds it, and why.
+
+A line is taken apart into atoms (tones, skips, cells, metre, ties ...). Each atom has the first
+step that brings it; the line needs the highest of those. What no step brings is beyond the sequence.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+from itertools import pairwise
+
+from bot.music.exercise import Exercise, Note, Tone
+from bot.music.pitch import Mode
+from bot.music.sequence import Sequence, Step, Track
+from bot.music.syllable import word_of
+from bot.music.tiling import tile
+
+
+class Kind(StrEnum):
+    """Kinds of atoms; the value is the key of the sentence about one, with the gap what."""
+
+    TONE = "need.tone"
+    SKIP = "need.skip"
+    MODE = "need.mode"
+    METRE = "need.metre"
+    CELL = "need.cell"
+    PICKUP = "need.pickup"
+    TIE = "need.tie"
+    BARLINE = "need.barline"
+    PARTS = "need.parts"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Atom:
+    """One thing to be read at one place; `step` is the step that brings it, None for none."""
+
+    track: Track
+    step: str | None
+    kind: Kind
+    what: str
+    measure: int
+    beat: Fraction
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Needs:
+    """The lowest steps that hold a line, and its atoms in the order of places.
+
+    Where something is beyond the sequence, the steps are those of the rest.
+    """
+
+    pitch: str
+    rhythm: str
+    voice: str
+    atoms: tuple[Atom, ...]
+
+    @property
+    def beyond(self) -> tuple[Atom, ...]:
+        """The atoms that no step of the sequence brings."""
+        return tuple(atom for atom in self.atoms if atom.step is None)
+
+    @property
+    def pushing(self) -> tuple[Atom, ...]:
+        """The atoms that push the line up to the steps it needs."""
+        top = (self.pitch, self.rhythm, self.voice)
+        return tuple(atom for atom in self.atoms if atom.step in top)
+
+
+def needs(exercise: Exercise, sequence: Sequence, part: int = 0) -> Needs:
+    """Take one part of an exercise apart and find the lowest steps that hold it."""
+    atoms = [
+        *_whole(exercise, sequence),
+        *_tones(exercise, sequence, part),
+        *_ties(exercise, part),
+        *_cells(exercise, sequence, part),
+    ]
+    atoms.sort(key=lambda atom: (atom.measure, atom.beat))
+
+    def lowest(track: Track) -> str:
+        steps = [atom.step for atom in atoms if atom.track is track and atom.step]
+        return max([sequence.lowest(track).id, *steps])
+
+    return Needs(
+        pitch=lowest(Track.PITCH),
+        rhythm=lowest(Track.RHYTHM),
+        voice=lowest(Track.VOICE),
+        atoms=tuple(atoms),
+    )
+
+
+def _whole(exercise: Exercise, sequence: Sequence) -> Iterator[Atom]:
+    """What the whole line needs; it stands at the first note."""
+    start = Fraction(0)
+    metre = exercise.metre
+    brings = [s.id for s in sequence.track(Track.RHYTHM) if s.element.metre == metre]
+    yield _atom(exercise, start, Track.RHYTHM, brings, Kind.METRE, str(metre))
+    if exercise.key.mode is not Mode.MAJOR:
+        yield _atom(exercise, start, Track.PITCH, [], Kind.MODE, str(exercise.key))
+    if exercise.pickup:
+        yield _atom(exercise, start, Track.RHYTHM, [], Kind.PICKUP, str(exercise.pickup))
+    if len(exercise.parts) > 1:
+        yield _atom(exercise, start, Track.VOICE, [], Kind.PARTS, str(len(exercise.parts)))
+
+
+def _atom(
+    exercise: Exercise, offset: Fraction, track: Track, brings: list[str], kind: Kind, what: str
+) -> Atom:
+    measure, beat = exercise.place(offset)
+    step = brings[0] if brings else None
+    return Atom(track=track, step=step, kind=kind, what=what, measure=measure, beat=beat)
+
+
+def _tones(exercise: Exercise, sequence: Sequence, part: int) -> Iterator[Atom]:
+    pitch = sequence.track(Track.PITCH)
+    sung = list(_sung(exercise, part))
+    for offset, tone in sung:
+        brings = _bringing(pitch, tone)
+        yield _atom(exercise, offset, Track.PITCH, brings, Kind.TONE, _word(tone))
+    for (_, one), (offset, other) in pairwise(sung):
+        if abs(one.step - other.step) < 2 or not (
+            _bringing(pitch, one) and _bringing(pitch, other)
+        ):
+            continue
+        skip = (min(one, other), max(one, other))
+        brings = [step.id for step in pitch if skip in step.element.skips]
+        what = f"{_word(one)}-{_word(other)}"
+        yield _atom(exercise, offset, Track.PITCH, brings, Kind.SKIP, what)
+
+
+def _bringing(pitch: tuple[Step, ...], tone: Tone) -> list[str]:
+    return [s.id for s in pitch if tone in (*s.element.tones, *s.element.through)]
+
+
+def _sung(exercise: Exercise, part: int) -> Iterator[tuple[Fraction, Tone]]:
+    """Tones with their places, tied notes once."""
+    held = False
+    for offset, note in exercise.parts[part].timed():
+        if note.tone is not None and not held:
+            yield offset, note.tone
+        held = note.tied
+
+
+def _ties(exercise: Exercise, part: int) -> Iterator[Atom]:
+    for offset, note in exercise.parts[part].timed():
+        if note.tied:
+            yield _atom(exercise, offset, Track.RHYTHM, [], Kind.TIE, "")
+        elif _start(exercise, offset) + note.duration > exercise.metre.measure:
+            yield _atom(exercise, offset, Track.RHYTHM, [], Kind.BARLINE, "")
+
+
+def _start(exercise: Exercise, offset: Fraction) -> Fraction:
+    """Where in its measure an offset lies; a pickup is the end of a measure."""
+    return (offset - exercise.pickup) % exercise.metre.measure
+
+
+def _cells(exercise: Exercise, sequence: Sequence, part: int) -> Iterator[Atom]:
+    rhythm = sequence.track(Track.RHYTHM)
+    known = [(cell, number) for number, s in enumerate(rhythm) for cell in s.element.cells]
+    measures: dict[int, list[tuple[Fraction, Note]]] = {}
+    for offset, note in exercise.parts[part].timed():
+        if _start(exercise, offset) + note.duration <= exercise.metre.measure:
+            measures.setdefault(exercise.place(offset)[0], []).append((offset, note))
+    for notes in measures.values():
+        tiles = tile(
+            [note for _, note in notes], _start(exercise, notes[0][0]), exercise.metre, known
+        )
+        for each in tiles:
+            brings = [] if each.step is None else [rhythm[each.step].id]
+            offset = notes[each.first][0]
+            yield _atom(exercise, offset, Track.RHYTHM, brings, Kind.CELL, each.text)
+
+
+def _word(tone: Tone) -> str:
+    try:
+        return word_of(tone)
+    except ValueError:
+        return f"{tone.step:+d}{'#' * tone.alter}{'b' * -tone.alter}"
