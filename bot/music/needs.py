@@ -1,7 +1,7 @@
 """What a line asks of its readers: for each track the lowest step that holds it, and why.
 
 A line is taken apart into atoms (tones, skips, cells, metre, ties ...). Each atom has the first
-step that brings it; the line needs the highest of those. What no step brings is beyond the sequence.
+step that brings it; the line needs the highest of those. What no step brings lies beyond.
 """
 
 from __future__ import annotations
