@@ -1,0 +1,215 @@
+"""The one place that builds adapters: opens everything in order, runs it, closes it in reverse."""
+
+from __future__ import annotations
+
+import asyncio
+import logging
+import signal
+import time
+import webbrowser
+from collections.abc import AsyncIterator, Callable
+from contextlib import AsyncExitStack, asynccontextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+from bot.chat.discord.surface import DiscordOptions, DiscordSurface
+from bot.chat.room.server import Room, RoomOptions
+from bot.errors import SettingsProblem
+from bot.media.cache import MediaCache
+from bot.media.worker import MediaWorker
+from bot.service.clock import Clock
+from bot.service.content import load_content
+from bot.service.demo import Demo
+from bot.service.desk import Desk
+from bot.service.discord_links import DiscordLinks
+from bot.service.services import Assembly, assemble
+from bot.settings import Settings, content_root
+from bot.store.database import Database
+from bot.store.folder import open_database
+
+_LONGEST_NAP_S = 20.0  # so that a laptop that slept, or a clock set anew, is noticed
+_log = logging.getLogger(__name__)
+
+
+class SystemClock:
+    """The machine's clock."""
+
+    def now(self) -> datetime:
+        """The present moment in UTC."""
+        return datetime.now(UTC)
+
+    async def sleep(self, seconds: float) -> None:
+        """Nap until the wall clock has moved on by so many seconds."""
+        until = self.now() + timedelta(seconds=seconds)
+        # Not one long sleep: the loop's clock stands still while a laptop sleeps.
+        while (left := (until - self.now()).total_seconds()) > 0:  # noqa: ASYNC110
+            await asyncio.sleep(min(left, _LONGEST_NAP_S))
+
+
+class ShiftedClock:
+    """Goes as the machine's clock does, from another moment on; for demo data only."""
+
+    def __init__(self, began: datetime) -> None:
+        self._began, self._at = began.astimezone(UTC), time.monotonic()
+
+    def now(self) -> datetime:
+        """The pretended moment in UTC."""
+        return self._began + timedelta(seconds=time.monotonic() - self._at)
+
+    async def sleep(self, seconds: float) -> None:
+        """Nap for so many seconds."""
+        await asyncio.sleep(seconds)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Running:
+    """A program that is up: its address, its parts, and `run`, which goes on for ever."""
+
+    room: Room
+    assembly: Assembly
+    database: Database
+    discord: DiscordSurface | None
+
+    async def run(self) -> None:
+        """Post, prepare and, where it is set up, stay connected to Discord."""
+        async with asyncio.TaskGroup() as tasks:
+            tasks.create_task(self.assembly.scheduler.run())
+            if self.discord is not None:
+                tasks.create_task(self.discord.run())
+
+
+@asynccontextmanager
+async def start(
+    settings: Settings, *, clock: Clock | None = None, token: str | None = None, born: str = ""
+) -> AsyncIterator[Running]:
+    """Open data, worker and surfaces; the room answers once this is entered.
+
+    `clock` and `born` are for tests; `token` adds Discord. SettingsProblem says what to change
+    where something cannot be opened.
+    """
+    if settings.now is not None and not settings.demo:
+        raise SettingsProblem("--now moves the clock of demo data only: add --demo")
+    born = born or ("demo" if settings.demo else "real")
+    if clock is None:
+        clock = ShiftedClock(settings.now) if settings.now else SystemClock()
+    elif born == "real":
+        raise SettingsProblem("a school's data follow the machine's clock")
+    async with AsyncExitStack() as stack:
+        content = await asyncio.to_thread(load_content, settings.content_folders)
+        database = await stack.enter_async_context(open_database(settings.data, born=born))
+        worker = await stack.enter_async_context(MediaWorker())
+        media = MediaCache(settings.cache, worker)
+        assembly = assemble(database, content, media, clock, settings.data)
+        if born == "demo":
+            await _plant_demo(database, assembly, clock, stack)
+        room = Room(
+            assembly.services,
+            RoomOptions(
+                host=settings.host,
+                port=settings.port,
+                public_url=settings.public_url,
+                demo=settings.demo,
+            ),
+        )
+        assembly.outlets.connect(room)
+        await room.start()
+        stack.push_async_callback(room.stop)
+        discord = _discord(database, assembly, clock, token)
+        yield Running(room=room, assembly=assembly, database=database, discord=discord)
+
+
+async def reset_passphrase(settings: Settings, text: str) -> None:
+    """Set the desk's passphrase anew while the room is stopped."""
+    born = "demo" if settings.demo else "real"
+    async with open_database(settings.data, born=born) as database:
+        await Desk(database).set_passphrase(text)
+
+
+async def serve(
+    settings: Settings,
+    *,
+    announce: Callable[[str], None],
+    open_browser: bool = False,
+    token: str | None = None,
+) -> int:
+    """Run until SIGTERM or SIGINT; the exit code is 0."""
+    ended = asyncio.Event()
+    loop = asyncio.get_running_loop()
+    for sign in (signal.SIGTERM, signal.SIGINT):
+        loop.add_signal_handler(sign, ended.set)
+    async with start(settings, token=token) as running:
+        say = running.assembly.services.content.wording
+        announce(say("program.serving", url=running.room.url, folder=str(settings.data)))
+        if open_browser:
+            await asyncio.to_thread(_open_browser, running.room.url)
+        work = asyncio.ensure_future(running.run())
+        end = asyncio.ensure_future(ended.wait())
+        try:
+            await asyncio.wait((work, end), return_when=asyncio.FIRST_COMPLETED)
+            if work.done():
+                _raise_first(work)
+        finally:
+            for task in (work, end):
+                task.cancel()
+            await asyncio.gather(work, end, return_exceptions=True)
+    return 0
+
+
+async def _plant_demo(
+    database: Database, assembly: Assembly, clock: Clock, stack: AsyncExitStack
+) -> None:
+    """Plant the invented choirs; their past fills in beside the running program."""
+    demo = Demo(
+        database,
+        assembly.services.content,
+        clock,
+        content_root() / "demo" / "choirs.toml",
+        _local_zone(),
+    )
+    filling = asyncio.ensure_future(demo.fill(await demo.plant()))
+
+    async def stop_filling() -> None:
+        filling.cancel()
+        await asyncio.gather(filling, return_exceptions=True)
+
+    stack.push_async_callback(stop_filling)
+
+
+def _discord(
+    database: Database, assembly: Assembly, clock: Clock, token: str | None
+) -> DiscordSurface | None:
+    if token is None:
+        return None
+    links = DiscordLinks(database, clock, assembly.changes)
+    surface = DiscordSurface(
+        assembly.services, links, assembly.changes, DiscordOptions(token=token)
+    )
+    assembly.outlets.connect(surface)
+    return surface
+
+
+def _raise_first(work: asyncio.Future[None]) -> None:
+    """Raise what ended the work: a setting to change as itself, anything else as it came."""
+    error = work.exception()
+    while isinstance(error, BaseExceptionGroup):
+        error = error.exceptions[0]
+    if error is not None:
+        raise error
+
+
+def _open_browser(url: str) -> None:
+    try:
+        webbrowser.open(url)
+    except webbrowser.Error as error:
+        _log.info("no browser was opened: %s", error)
+
+
+def _local_zone() -> str:
+    """The IANA zone of the machine where it can be told, else UTC."""
+    zone_file = Path("/etc/localtime")
+    if zone_file.is_symlink():
+        _, found, zone = str(zone_file.resolve()).partition("zoneinfo/")
+        if found:
+            return zone
+    return "UTC"
