@@ -16,7 +16,7 @@ import verovio
 
 from bot.errors import RenderFailed
 from bot.notation.layout import PHONE_WIDTH_PX, Layout, lay_out
-from bot.notation.lettering import MUSIC_FONT
+from bot.notation.lettering import MUSIC_FONT, fitted
 from bot.notation.marks import SPACE, Marks
 from bot.notation.picture import redraw
 from bot.notation.score import Score, parse_score
@@ -27,7 +27,8 @@ _UNITS = 18  # verovio's page units in a staff space
 _MARGIN = 0.8  # white around the picture, in staff spaces
 _LETTERS, _NUMBERS = 2.2 * SPACE, 1.8 * SPACE
 _BRACKET = 1.0 * SPACE
-_PHONE_SPACE_PX = 7.0
+_LABEL, _PHONE_LABEL = 12 * SPACE, 9 * SPACE  # most room for a label
+_PHONE_SPACE_PX, _PHONE_TYPE_PX = 7.0, 18.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,23 +78,25 @@ def png(svg: str, width_px: int = 1600, *, ink: str = INK, paper: str | None = P
 
 
 def _marks(score: Score, style: EngravingStyle) -> Marks:
-    pixel = SPACE / _PHONE_SPACE_PX if style.phone else 0.0
+    least = _PHONE_TYPE_PX * SPACE / _PHONE_SPACE_PX if style.phone else 0.0
+    letters = max(_LETTERS, least)
+    room = _PHONE_LABEL if style.phone else _LABEL
     return Marks(
-        labels=_labels(score, phone=style.phone),
+        labels=tuple(fitted(label, letters, room) for label in _labels(score, phone=style.phone)),
         do_name=style.do_name if style.mark_do else "",
         do_is_tonic=style.do_is_tonic,
-        letters=max(_LETTERS, 18 * pixel),
-        numbers=max(_NUMBERS, 18 * pixel) if style.measure_numbers else 0.0,
+        letters=letters,
+        numbers=max(_NUMBERS, least) if style.measure_numbers else 0.0,
         bracket=_BRACKET if len(score.staves) > 1 else 0.0,
     )
 
 
-def _labels(score: Score, *, phone: bool) -> tuple[str, ...]:
+def _labels(score: Score, *, phone: bool) -> list[str]:
     """Return the staves' labels; on the phone without the first word that all of them share."""
     labels = [staff.label for staff in score.staves]
     first = {label.partition(" ")[0] for label in labels}
     rest = [label.partition(" ")[2].strip() for label in labels]
-    return tuple(rest) if phone and len(first) == 1 and all(rest) else tuple(labels)
+    return rest if phone and len(labels) > 1 and len(first) == 1 and all(rest) else labels
 
 
 def _toolkit(layout: Layout, style: EngravingStyle, marks: Marks) -> verovio.toolkit:
@@ -116,6 +119,7 @@ def _toolkit(layout: Layout, style: EngravingStyle, marks: Marks) -> verovio.too
             "pageMarginBottom": margin,
             "minLastJustification": 0.0 if layout.justify_last else 0.8,
             "bracketThickness": 0.8,
+            "leftMarginAccid": 2.0,
             "staffLineWidth": 0.18,
             "stemWidth": 0.22,
             "mnumInterval": 1,

@@ -40,7 +40,7 @@ class _Page:
 
 _PROJECTOR = _Page(measures=(4, 2, 1), narrow=46.0, wide=92.0)
 _PHONE = _Page(measures=(2, 1), narrow=40.0, wide=4 * PHONE_WIDTH_PX / PHONE_STAFF_PX - 1)
-_CLEF, _SIGNATURE_SIGN, _TIME_SIGNATURE, _ACCIDENTAL = 4.0, 1.1, 2.5, 1.0
+_CLEF, _SIGNATURE_SIGN, _TIME_SIGNATURE, _ACCIDENTAL = 4.0, 1.1, 2.5, 1.6
 _BAR_LINE = 1.9
 _EIGHTH, _LEAST = 2.0, 1.8  # room for an eighth, other lengths by their root; least for any
 

@@ -1,7 +1,7 @@
 """Words in a picture as outlines, so that no picture needs a font where it is shown.
 
-Letters come from the package's Source Serif; flats, naturals, sharps and note signs from verovio's
-Leland, by SMuFL code. Both are under the SIL Open Font License. A letter that neither has is drawn
+Letters come from the package's Source Serif; flats, naturals and sharps from verovio's Leland, by
+SMuFL code. Both are under the SIL Open Font License. A letter that neither has is drawn
 as the font's empty box.
 """
 
@@ -22,8 +22,8 @@ from fontTools.ttLib import TTFont
 
 MUSIC_FONT = "Leland"
 _ACCIDENTALS = {"♭": "E260", "♮": "E261", "♯": "E262"}
-_LIFT = 0.12  # of the em: an accidental among letters stands higher than one on a staff line
-_PRIVATE_USE = range(0xE000, 0xF900)  # where SMuFL keeps its signs
+# Among letters an accidental is larger than on a staff, and stands higher (parts of the em).
+_ACCIDENTAL_EM, _LIFT = 750.0, 0.15
 _OUTLINE = re.compile(r' d="([^"]+)"')
 _BOX = re.compile(r'<g c="(\w+)" x="(\S+)" y="(\S+)" w="(\S+)" h="(\S+)" h-a-x="(\S+)"')
 
@@ -74,6 +74,15 @@ def text_width(runs: tuple[Run, ...]) -> float:
     return total
 
 
+def fitted(text: str, size: float, room: float) -> str:
+    """Return the text, cut off with an ellipsis where it is wider than `room`."""
+    if text_width((Run(text=text, size=size),)) <= room:
+        return text
+    while text and text_width((Run(text=f"{text}…", size=size),)) > room:
+        text = text[:-1].rstrip()
+    return f"{text}…"
+
+
 @cache
 def music_glyph(code: str) -> str:
     """Path data of a music sign by its SMuFL code such as `E0A4`, y upwards, 1000 units an em."""
@@ -104,21 +113,16 @@ class _Letter:
 def _letter(letter: str) -> _Letter:
     code = _ACCIDENTALS.get(letter)
     if code is not None:
-        return _music_letter(code, _LIFT)
-    if ord(letter) in _PRIVATE_USE:
-        return _music_letter(f"{ord(letter):04X}", 0.0)
+        pen = RecordingPen()
+        parse_path(music_glyph(code), pen)
+        advance = music_boxes()[code].advance
+        return _Letter(pen=pen, advance=advance, em=_ACCIDENTAL_EM, lift=_LIFT)
     font = _serif()
     glyphs = font.getGlyphSet()
     glyph = glyphs[font.getBestCmap().get(ord(letter), ".notdef")]
     pen = DecomposingRecordingPen(glyphs)
     glyph.draw(pen)
     return _Letter(pen=pen, advance=glyph.width, em=font["head"].unitsPerEm)
-
-
-def _music_letter(code: str, lift: float) -> _Letter:
-    pen = RecordingPen()
-    parse_path(music_glyph(code), pen)
-    return _Letter(pen=pen, advance=music_boxes()[code].advance, em=1000.0, lift=lift)
 
 
 @cache

@@ -1,5 +1,6 @@
 """What a reader sees, judged by its pixels: size, place and colour."""
 
+import doctest
 import re
 import xml.etree.ElementTree as ET
 from concurrent.futures import ThreadPoolExecutor
@@ -9,6 +10,7 @@ import pytest
 
 from bot.errors import RenderFailed
 from bot.music.voice import Clef
+from bot.notation import layout
 from bot.notation.engrave import INK, PAPER, EngravingStyle, png, svg
 from bot.notation.picture import note_boxes
 from bot.notation.write import musicxml
@@ -80,6 +82,10 @@ def test_four_measures_stand_in_a_system_and_two_on_a_phone():
     assert systems(exercise("F", "4/4", EIGHT), PHONE) == 4
     assert systems(exercise("F", "4/4", "0:w " * 6)) == 2
     assert systems(exercise("F", "4/4", UPPER, LOWER), PHONE, parts=2) == 1
+
+
+def test_the_examples_of_how_measures_are_shared_out_hold():
+    assert doctest.testmod(layout) == (0, 1)
 
 
 def test_a_system_is_as_wide_as_the_page_and_the_last_one_too():
@@ -174,6 +180,15 @@ def test_on_a_phone_labels_lose_the_word_that_all_of_them_share():
         for labels in (("Part I", "Part II"), ("I", "II"), ("High", "Low"))
     ]
     assert lefts[0] == lefts[1] < lefts[2]
+
+
+@pytest.mark.parametrize(("style", "share"), [(None, 0.42), (PHONE, 0.42)])
+def test_a_very_long_label_is_cut_and_leaves_the_page_to_the_music(style, share):
+    made = exercise("F", "4/4", UPPER, LOWER)
+    long = "All who sing the upper line of the second choir " * 3
+    painted = png(draw(made, style, labels=(long, "II")), 1600)
+    assert staves(painted)[0].left < share * 1600
+    assert not ink(painted)[:, :5].any()
 
 
 def test_letters_that_no_font_of_ours_has_are_drawn_as_boxes_and_accidentals_as_signs():
