@@ -12,6 +12,7 @@ from bot.errors import Fault
 from bot.music.exercise import Tone
 from bot.music.letters import DEGREES, NAMES, SLOTS, Dialect, cuts_of
 from bot.music.pitch import Key, Mode, PitchName
+from bot.music.spot import Spot
 
 STRONG = "|"
 _MARKS = "|!:"
@@ -24,19 +25,6 @@ _KEY_WORD = re.compile(r"\s*KEY\b[^|!:]*", re.IGNORECASE)
 _NOTE = re.compile(r"([a-z]+)('*)(_*)")
 # What phones and word processors make of an apostrophe and a hyphen.
 _TYPED = str.maketrans({"’": "'", "‘": "'", "ʼ": "'", "′": "'", "–": "-", "—": "-", "−": "-"})
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Spot:
-    """A place in the text, both counted from 1."""
-
-    line: int
-    column: int
-
-    def fault(self, problem: str, remedy: str = "") -> Fault:
-        """Return a fault at this place."""
-        place = f"line {self.line}, column {self.column}"
-        return Fault(place=place, problem=problem, remedy=remedy)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -23,9 +23,10 @@ from bot.errors import Fault, InputProblems
 from bot.music.exercise import Exercise, Part
 from bot.music.letters import SLOTS, Dialect
 from bot.music.pitch import Key
-from bot.music.pulse import STRONG, Heading, Pulse, Spot, Tune, read_cells, read_tunes
+from bot.music.pulse import STRONG, Heading, Pulse, Tune, read_cells, read_tunes
 from bot.music.rhythm import Metre
 from bot.music.span import Span, notes_of
+from bot.music.spot import Spot
 
 ACCENTS = {2: "|:", 3: "|::", 4: "|:!:", 6: "|::!::"}
 _METRES = {2: Metre(beats=2), 3: Metre(beats=3), 4: Metre(), 6: Metre(beats=6, unit=8)}
