@@ -59,7 +59,7 @@ class Ground:
         focus = level.rhythm_focus
         applies = focus is not None and focus.metre in (None, metre)
         self.newest = focus.cells if focus is not None and applies else frozenset()
-        self._needed = focus.needed(measures) if focus is not None and applies else 0
+        self.needed = focus.needed(measures) if focus is not None and applies else 0
         # Notes of a new cell are kept free of new moves. A new metre is everywhere, and its filling
         # note with it, so there is nothing to keep free.
         self.kept_free = self.newest if focus is not None and focus.metre is None else frozenset()
@@ -72,23 +72,25 @@ class Ground:
         forms = [form for form in self._level.forms if form.measures == self.measures]
         all_forms = sum(form.weight for form in forms)
         tones = self._counts.tones
-        for colours, often in self._choices():
+        for colours, often in self.colour_choices().items():
             for form in forms:
                 for lie, part in lies(tones[0].step, tones[-1].step).items():
                     whole = share * often * part * form.weight / all_forms * _WHOLE
                     yield Frame(self, colours, form, lie, max(round(whole), 1))
 
-    def _choices(self) -> Iterator[tuple[tuple[str, ...], float]]:
+    def colour_choices(self) -> dict[tuple[str, ...], float]:
         """Choices of colours (ids of their steps) beside the newest step, with their shares."""
         usual: dict[str, float] = {}
         for cell in self._cells:
             if not cell.plain and cell.text not in self.newest:
                 usual[cell.step] = max(usual.get(cell.step, 0.0), cell.weight)
+        shares: dict[tuple[str, ...], float] = {}
         for number in range(self._level.rules.colours + 1):
             choices = {each: prod(usual[c] for c in each) for each in combinations(usual, number)}
             whole = fsum(choices.values())
             for each, weight in choices.items():
-                yield each, colour_share(number) * weight / whole
+                shares[each] = colour_share(number) * weight / whole
+        return shares
 
     def order(self, form: Form) -> list[str]:
         """The letters of a form, each once, as they first come."""
@@ -115,7 +117,7 @@ class Ground:
             )
         ]
         first, second = self._counts.caps
-        most = Sum(first, second, self._needed, (1 << len(colours)) - 1)
+        most = Sum(first, second, self.needed, (1 << len(colours)) - 1)
         return Rhythms(letters, self._counts, most)
 
     def _measures(self, colours: tuple[str, ...]) -> tuple[Pattern, ...]:

@@ -143,11 +143,12 @@ class Messages:
         A phrase starts with a clean memory, so only the tones on both sides of the seam count.
         """
         shifted = self.fewer(after)
-        total: Floats = np.zeros((self.width, len(self.steps)))
+        total = np.zeros((self.width, len(self.steps)), dtype=after.dtype)
         for first in range(len(self.steps)):
             hit = self.arrives[:, first]
             total += seam[:, first] * np.where(hit, shifted[:, [first]], after[:, [first]])
-        return total[:, self.moves.last]
+        last: Floats = total[:, self.moves.last]
+        return last
 
     def finish(self) -> Floats:
         """The message after the last note: nothing may still be needed."""

@@ -18,7 +18,7 @@ from bot.music.pitch import Key
 from bot.music.placement import Placement, missing_tones, sung_by_all, tones_within
 from bot.music.voice import VoiceRange
 
-__all__ = ["Placement", "apart", "placements", "refusal_of", "together"]
+__all__ = ["Placement", "apart", "best_octaves", "placements", "refusal_of", "together"]
 
 _OCTAVES = range(1, 7)
 _SIGNATURES = range(-4, 4)  # four flats to three sharps
@@ -55,7 +55,7 @@ def _in_order(
     costs: list[tuple[float, Placement]] = []
     refusals: list[tuple[int, NoExercise]] = []
     for rank, key in enumerate(keys or _preferred(level, ranges)):
-        placement = _best_octaves(level, ranges, key)
+        placement = best_octaves(level, ranges, key)
         try:
             tones = tones_within(level, placement, ranges)
         except NoExercise as refusal:
@@ -123,7 +123,7 @@ def _preferred(level: Level, ranges: Sequence[VoiceRange]) -> tuple[Key, ...]:
     return level.keys.mixed if any(unchanged) else level.keys.low
 
 
-def _best_octaves(level: Level, ranges: Sequence[VoiceRange], key: Key) -> Placement:
+def best_octaves(level: Level, ranges: Sequence[VoiceRange], key: Key) -> Placement:
     """The octaves of do in which the voices lose fewest of the tones that they have to share."""
     choices = [
         [octave for octave in _OCTAVES if limits.holds(key.pitch(0, 0, octave))] or [4]

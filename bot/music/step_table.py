@@ -1,0 +1,106 @@
+"""For every step, voice and key: whether a line can be composed, or the rule that forbids it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from itertools import combinations
+
+from bot.errors import NoExercise
+from bot.music.exercise import Tone
+from bot.music.level import Level, level_of
+from bot.music.pitch import Key
+from bot.music.placement import tones_within
+from bot.music.sequence import Sequence, Step
+from bot.music.variants import best_octaves, refusal_of
+from bot.music.voice import Voice, VoiceRange
+
+KEYS = tuple(Key(fifths=fifths) for fifths in range(-4, 4))  # four flats to three sharps
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fit:
+    """One or more voices in one sounding key, each with its octave of do.
+
+    `refusal` says why there is no line, None where a line was composed.
+    """
+
+    voices: tuple[Voice, ...]
+    key: Key
+    do_octaves: tuple[int, ...]
+    refusal: NoExercise | None
+
+    def tree(self) -> dict[str, object]:
+        """The fit as JSON has it."""
+        row: dict[str, object] = {
+            "voices": [voice.value for voice in self.voices],
+            "key": self.key.plain,
+            "composes": self.refusal is None,
+        }
+        if self.refusal is None:
+            return row | {"do_octaves": list(self.do_octaves)}
+        return row | {"rule": self.refusal.key, "values": dict(self.refusal.values)}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StepRow:
+    """One step, with the other tracks at their lowest, in every key for every set of voices."""
+
+    step: Step
+    fits: tuple[Fit, ...]
+
+    def tree(self) -> dict[str, object]:
+        """The row as JSON has it."""
+        return {
+            "id": self.step.id,
+            "track": self.step.track.value,
+            "name": self.step.name,
+            "fits": [fit.tree() for fit in self.fits],
+        }
+
+
+def step_table(
+    sequence: Sequence, ranges: Mapping[Voice, VoiceRange], keys: tuple[Key, ...] = KEYS
+) -> tuple[StepRow, ...]:
+    """The whole table: each voice alone, every two, all together. Each `composes` is a line drawn.
+
+    Takes seconds for a sequence of some thirty steps.
+    """
+    rows = []
+    for step in sequence.steps:
+        level = level_of(sequence, [step.id])
+        proved: dict[tuple[Tone, ...], NoExercise | None] = {}
+        rows.append(
+            StepRow(
+                step=step,
+                fits=tuple(
+                    _fit(level, voices, ranges, key, proved)
+                    for voices in _sets(tuple(ranges))
+                    for key in keys
+                ),
+            )
+        )
+    return tuple(rows)
+
+
+def _sets(voices: tuple[Voice, ...]) -> list[tuple[Voice, ...]]:
+    return [each for size in range(1, len(voices) + 1) for each in combinations(voices, size)]
+
+
+def _fit(
+    level: Level,
+    voices: tuple[Voice, ...],
+    ranges: Mapping[Voice, VoiceRange],
+    key: Key,
+    proved: dict[tuple[Tone, ...], NoExercise | None],
+) -> Fit:
+    limits = [ranges[voice] for voice in voices]
+    placement = best_octaves(level, limits, key)
+    try:
+        tones = tones_within(level, placement, limits)
+        if tones not in proved:
+            proved[tones] = refusal_of(level, tones)
+        refusal = proved[tones]
+    except NoExercise as forbidden:
+        refusal = forbidden
+    return Fit(voices=voices, key=key, do_octaves=placement.do_octaves, refusal=refusal)
