@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 _VOICES = ("treble", "changing", "baritone")
 _DEFAULT_PORT = 8765
 _WRONG_INPUT = 2
+_DOES_NOT_FIT = 1
 
 
 class _OneLineParser(argparse.ArgumentParser):
@@ -212,7 +213,7 @@ def _check(options: argparse.Namespace) -> int:
         options.file.read_bytes(), options.file.name, content, steps=options.step, voice=voice
     )
     print(report.text)
-    return 0 if report.fits else _WRONG_INPUT
+    return 0 if report.fits else _DOES_NOT_FIT
 
 
 def _where(options: argparse.Namespace) -> int:

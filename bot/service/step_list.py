@@ -1,0 +1,40 @@
+"""The order of steps for the command line: a list to read, or a table for other programs."""
+
+from __future__ import annotations
+
+import json
+
+from bot.music.sequence import Track
+from bot.music.step_table import step_table
+from bot.music.voice import DEFAULT_RANGES
+from bot.service.content import Content
+
+
+def steps_as_text(content: Content) -> str:
+    """Every step on a line, by sequence and track: its id and its name."""
+    lines: list[str] = []
+    for sequence in content.sequences.values():
+        lines.append(sequence.title)
+        for track in Track:
+            lines += [f"  {step.id}  {step.name}" for step in sequence.track(track)]
+    return "\n".join(lines)
+
+
+def steps_as_json(content: Content) -> str:
+    """A list of steps, each with its sequence and, for voices and keys, whether it composes.
+
+    Where it does not, the rule that forbids it stands there as a wording key with its values and
+    as a sentence.
+    """
+    rows: list[dict[str, object]] = []
+    for sequence in content.sequences.values():
+        for row in step_table(sequence, DEFAULT_RANGES):
+            fits = [
+                fit.tree()
+                if fit.refusal is None
+                else fit.tree()
+                | {"because": content.wording(fit.refusal.key, **fit.refusal.values)}
+                for fit in row.fits
+            ]
+            rows.append(row.tree() | {"sequence": sequence.id, "fits": fits})
+    return json.dumps(rows, indent=1, ensure_ascii=False)
