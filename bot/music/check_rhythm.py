@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from itertools import groupby, pairwise
 from typing import NamedTuple
@@ -53,8 +53,9 @@ def check_rhythm(exercise: Exercise, level: Level, part: int) -> Iterator[Breach
 
 def _cells(exercise: Exercise, level: Level, part: int) -> Iterator[Breach]:
     placed: list[_Placed] = []
+    tiler = _Tiler(level, exercise.metre)
     for number, measure in enumerate(_measures(exercise, part)):
-        tiled = _tile(measure, level, exercise.metre)
+        tiled = tiler.cells(measure)
         if tiled is None:
             offset = number * exercise.metre.measure
             shown = " ".join(_shown(note) for _, note in measure)
@@ -91,8 +92,9 @@ def new_offsets(exercise: Exercise, level: Level, part: int) -> frozenset[Fracti
     if focus is None or focus.metre is not None or exercise.pickup:
         return frozenset()
     found: set[Fraction] = set()
+    tiler = _Tiler(level, exercise.metre)
     for measure in _measures(exercise, part):
-        for each in _tile(measure, level, exercise.metre) or ():
+        for each in tiler.cells(measure) or ():
             if each.cell.text in focus.cells:
                 found.update(each.notes)
     return frozenset(found)
@@ -104,27 +106,42 @@ def _measures(exercise: Exercise, part: int) -> list[list[tuple[Fraction, Note]]
     return [list(group) for _, group in groupby(notes, key=lambda each: each[0] // length)]
 
 
-def _tile(measure: list[tuple[Fraction, Note]], level: Level, metre: Metre) -> list[_Placed] | None:
-    """The cells that a measure consists of, None where the level has none that fit."""
-    if not measure:
-        return []
-    offset = measure[0][0]
-    for cell in level.cells:
-        size = len(cell.notes)
-        notes = [(note.duration, note.tone is None) for _, note in measure[:size]]
-        if notes != [(note.duration, note.rest) for note in cell.notes]:
-            continue
-        if offset % metre.measure not in cell.offsets(metre):
-            continue
-        rest = _tile(measure[size:], level, metre)
-        if rest is None:
-            continue
-        run = 1
-        while run <= len(rest) and rest[run - 1].cell.text == cell.text:
-            run += 1
-        if run <= cell.in_a_row:
-            return [_Placed(offset, cell, tuple(o for o, _ in measure[:size])), *rest]
-    return None
+class _Tiler:
+    """Takes measures apart into the cells of a level."""
+
+    def __init__(self, level: Level, metre: Metre) -> None:
+        self._measure = metre.measure
+        self._cells = [
+            (cell, [(note.duration, note.rest) for note in cell.notes], offsets)
+            for cell in level.cells
+            if (offsets := frozenset(cell.offsets(metre)))
+        ]
+
+    def cells(self, measure: Sequence[tuple[Fraction, Note]]) -> list[_Placed] | None:
+        """The cells that a measure consists of, None where the level has none that fit."""
+        if not measure:
+            return []
+        offset, first = measure[0]
+        for cell, notes, offsets in self._cells:
+            size = len(notes)
+            if (
+                notes[0] != (first.duration, first.tone is None)
+                or notes != [(note.duration, note.tone is None) for _, note in measure[:size]]
+                or offset % self._measure not in offsets
+            ):
+                continue
+            rest = self.cells(measure[size:])
+            if rest is not None and _follows_itself(rest, cell) < cell.in_a_row:
+                return [_Placed(offset, cell, tuple(o for o, _ in measure[:size])), *rest]
+        return None
+
+
+def _follows_itself(placed: Sequence[_Placed], cell: Cell) -> int:
+    """How often a cell comes at the start of some cells."""
+    row = 0
+    while row < len(placed) and placed[row].cell.text == cell.text:
+        row += 1
+    return row
 
 
 def _rests(exercise: Exercise, part: int) -> Iterator[Breach]:
