@@ -126,7 +126,6 @@ def apply(day: ReadingDay, event: Event) -> ReadingDay:
 class Effect(StrEnum):
     """What a change asks of the world."""
 
-    PREPARE_MEDIA = "prepare media"
     SEND = "send"
     TELL_DIRECTOR = "tell director"
 
@@ -136,13 +135,11 @@ def announce(before: ReadingDay, after: ReadingDay) -> tuple[Effect, ...]:
     if before == after:
         return ()
     match after.phase:
-        case Phase.COMPOSED:
-            return (Effect.PREPARE_MEDIA,)
         case Phase.CLAIMED:
             return (Effect.SEND,)
         case Phase.UNSURE | Phase.MISSED:
             return (Effect.TELL_DIRECTOR,)
-        case Phase.PLANNED | Phase.SENT:
+        case Phase.PLANNED | Phase.COMPOSED | Phase.SENT:
             return ()
     assert_never(after.phase)
 

@@ -7,6 +7,7 @@ dies at whatever await, the next visit finds in the row what it needs to go on.
 from __future__ import annotations
 
 import asyncio
+import logging
 from datetime import date, timedelta
 from typing import assert_never
 from weakref import WeakValueDictionary
@@ -19,9 +20,12 @@ from bot.activities.reading_day import (
     Composed,
     DayEnded,
     Doubted,
+    Effect,
+    Event,
     Move,
     Phase,
     ReadingDay,
+    announce,
     apply,
     in_doubt,
     next_move,
@@ -37,6 +41,8 @@ from bot.store.database import Database
 from bot.store.deliveries import begin_day, days_of, find_day, last_day, settle_day
 from bot.store.readings import current_reading
 from bot.wording import Wording
+
+_log = logging.getLogger(__name__)
 
 TIME_LIMIT_S = 30.0  # for one call of a surface
 
@@ -69,10 +75,13 @@ class Deliver:
                 case Move.WAIT | Move.NOTHING:
                     return day
                 case Move.MISS:
-                    return await self._begin(apply(day, DayEnded(at=now)))
+                    return await self._change(day, DayEnded(at=now))
                 case Move.CLAIM:
                     await self._composing.ensure(choir.id, plan.on)
-                    return await self._send(choir, await self._claim(day), outlet)
+                    claimed = await self._claim(day)
+                    if Effect.SEND in announce(day, claimed):
+                        return await self._send(choir, claimed, outlet)
+                    return claimed
                 case Move.SEND_AGAIN:
                     return await self._send(choir, day, outlet)
                 case Move.LOOK_FIRST:
@@ -96,7 +105,9 @@ class Deliver:
                 last = since - timedelta(days=1)
             for plan in ended(choir, last, now):
                 day = _planned(choir, plan, outlet)
-                await begin_day(change, apply(day, DayEnded(at=now)))
+                missed = apply(day, DayEnded(at=now))
+                if await begin_day(change, missed):
+                    _tell(day, missed)
 
     async def unsettled(self, choir: Choir, outlet: Outlet) -> tuple[PlannedDay, ...]:
         """Days whose posting began and is not known to have arrived."""
@@ -125,21 +136,20 @@ class Deliver:
                 raise Refused("reading.changing")
             return claimed
 
-    async def _begin(self, day: ReadingDay) -> ReadingDay:
+    async def _change(self, before: ReadingDay, event: Event) -> ReadingDay:
+        """Keep what an event makes of a day, then say what there is to say about it."""
+        after = apply(before, event)
         async with self._database.transaction() as change:
-            await begin_day(change, day)
-        return day
-
-    async def _settle(self, day: ReadingDay) -> ReadingDay:
-        async with self._database.transaction() as change:
-            await settle_day(change, day)
-        return day
+            if not await begin_day(change, after):
+                await settle_day(change, after)
+        _tell(before, after)
+        return after
 
     async def _send(self, choir: Choir, day: ReadingDay, outlet: Outlet) -> ReadingDay:
         card = await self._card(choir, day)
         async with asyncio.timeout(TIME_LIMIT_S):
             message_id = await outlet.post(card, day.nonce)
-        return await self._settle(apply(day, Arrived(message_id=message_id, at=self._clock.now())))
+        return await self._change(day, Arrived(message_id=message_id, at=self._clock.now()))
 
     async def _look(
         self, choir: Choir, day: ReadingDay, plan: PlannedDay, outlet: Outlet
@@ -152,12 +162,12 @@ class Deliver:
                 message_id = await outlet.find(card)
         except (SurfaceUnavailable, TimeoutError):
             if day.phase is Phase.CLAIMED and in_doubt(day, now, plan.ends):
-                return await self._settle(apply(day, Doubted(at=now)))
+                return await self._change(day, Doubted(at=now))
             raise
         if message_id is not None:
-            return await self._settle(apply(day, Arrived(message_id=message_id, at=now)))
+            return await self._change(day, Arrived(message_id=message_id, at=now))
         if now >= plan.ends:
-            return await self._settle(apply(day, DayEnded(at=now)))
+            return await self._change(day, DayEnded(at=now))
         return await self._send(choir, day, outlet)
 
     async def _card(self, choir: Choir, day: ReadingDay) -> ReadingCard:
@@ -167,3 +177,9 @@ class Deliver:
 
 def _planned(choir: Choir, plan: PlannedDay, outlet: Outlet) -> ReadingDay:
     return ReadingDay(choir_id=choir.id, on=plan.on, slot=plan.slot, surface=outlet.name)
+
+
+def _tell(before: ReadingDay, after: ReadingDay) -> None:
+    """Note in the log what the director has to know; the status page shows it from the row."""
+    if Effect.TELL_DIRECTOR in announce(before, after):
+        _log.warning("a line for %s is %s", after.surface, after.phase)

@@ -91,7 +91,7 @@ def test_a_claim_asks_to_send_and_doubt_to_tell_the_director():
     assert announce(COMPOSED, CLAIMED) == (Effect.SEND,)
     assert announce(CLAIMED, UNSURE) == (Effect.TELL_DIRECTOR,)
     assert announce(PLANNED, MISSED) == (Effect.TELL_DIRECTOR,)
-    assert announce(PLANNED, COMPOSED) == (Effect.PREPARE_MEDIA,)
+    assert announce(PLANNED, COMPOSED) == ()
     assert announce(CLAIMED, SENT) == ()
 
 
