@@ -27,6 +27,7 @@ _SHAPES = {
     "ellipse": ("cx", "cy", "rx", "ry"),
     "rect": ("x", "y", "width", "height"),
 }
+_MARGIN = re.compile(r'<g transform="translate\((\d+), (\d+)\)">')
 _BOX = re.compile(r'data-part="(\d+)" data-note="(\d+)" data-box="(\S+) (\S+) (\S+) (\S+)"')
 
 
@@ -47,10 +48,22 @@ class Box:
 
 def note_boxes(svg: str) -> tuple[Box, ...]:
     """Return the box of every written note and rest, part by part in the order of the notes."""
+    margin = _MARGIN.search(svg)
+    assert margin is not None
+    right, down = float(margin[1]), float(margin[2])
     boxes = []
     for part, note, *numbers in _BOX.findall(svg):
         x, y, width, height = map(float, numbers)
-        boxes.append(Box(part=int(part), note=int(note), x=x, y=y, width=width, height=height))
+        boxes.append(
+            Box(
+                part=int(part),
+                note=int(note),
+                x=x + right,
+                y=y + down,
+                width=width,
+                height=height,
+            )
+        )
     return tuple(sorted(boxes, key=lambda box: (box.part, box.note)))
 
 
