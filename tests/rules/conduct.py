@@ -55,10 +55,12 @@ def dice(root: Path) -> list[str]:
     breaches = []
     for module in modules(root, "bot"):
         pure = module.place.startswith(_PURE)
+        shared = _imports_random(module)
         breaches += [
             f"{module.place}:{node.lineno}: {name}"
             for node, name in _expressions(module)
-            if _shared_dice(name) or (pure and name.partition(".")[0] in _DICE and "." in name)
+            if _shared_dice(name, shared)
+            or (pure and name.partition(".")[0] in _DICE and "." in name)
         ]
         breaches += [
             f"{module.place}:{call.lineno}: {dotted(call.func)} without a seed"
@@ -70,11 +72,21 @@ def dice(root: Path) -> list[str]:
     return breaches
 
 
-def _shared_dice(name: str) -> bool:
+def _imports_random(module: Module) -> bool:
+    """Whether `random` is the library's module here, and not a generator passed as an argument."""
+    return any(
+        alias.name == "random"
+        for node in ast.walk(module.tree)
+        if isinstance(node, ast.Import)
+        for alias in node.names
+    )
+
+
+def _shared_dice(name: str, shared: bool) -> bool:
     """A function of `random` or of numpy's `random`, which all share one hidden state."""
     owner, _, rolled = name.rpartition(".")
-    shared = owner == "random" or owner.endswith(".random")
-    return shared and rolled.islower() and rolled != "default_rng"
+    theirs = (owner == "random" and shared) or owner.endswith(".random")
+    return theirs and rolled.islower() and rolled != "default_rng"
 
 
 def _dice_by_name(module: Module) -> list[str]:

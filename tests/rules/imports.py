@@ -38,12 +38,15 @@ LIBRARIES = {
     "icalendar": ("service",),
     "jinja2": ("chat.room",),
     "markupsafe": ("chat.room",),
+    "mido": ("notation",),
     "msgspec": ("music", "activities", "privacy", "store", "service", "chat.room", "settings"),
     "music21": ("notation",),
     "numpy": ("music", "notation", "media"),
     "platformdirs": ("settings",),
+    "reportlab": ("notation",),
     "resvg_py": ("notation",),
     "soundfile": ("media",),
+    "svglib": ("notation",),
     "verovio": ("notation",),
 }
 # Parts of the standard library that only some folders may import.

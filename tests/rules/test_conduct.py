@@ -21,6 +21,7 @@ _PLAIN = {
     "bot/music/composer.py": (
         "from random import Random\nr = random.Random(5)\nr.random()\nnp.random.default_rng(5)\n"
     ),
+    "bot/music/drawing.py": "def draw(random):\n    return random.random()\n",
     "bot/service/desk.py": "import secrets\nsecrets.token_hex()\nclock.now()\nself.clock.now()\n",
 }
 
@@ -45,7 +46,7 @@ def test_a_tree_that_keeps_the_rule_has_no_breach(rule, tmp_path):
         (conduct.clocks, "run(clock=time.monotonic)", "time.monotonic"),
         (conduct.surroundings, "os.environ['HOME']", "os.environ"),
         (conduct.surroundings, "x = pathlib.Path.home()", "pathlib.Path.home"),
-        (conduct.dice, "random.shuffle(x)", "random.shuffle"),
+        (conduct.dice, "random.shuffle(x); import random", "random.shuffle"),
         (conduct.dice, "from random import choice", "from random import choice"),
         (conduct.dice, "secrets.token_hex()", "secrets.token_hex"),
         (conduct.dice, "np.random.normal()", "np.random.normal"),
