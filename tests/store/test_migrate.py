@@ -135,3 +135,48 @@ def test_every_table_is_strict(tmp_path):
         ).fetchall()
 
     assert lax == []
+
+
+ROWS_OF_THE_FIRST = """
+INSERT INTO installation VALUES (1, 'test', '0.1.0');
+INSERT INTO choirs VALUES ('c', 0, '2026-09-01', 'Third Period', 'steps-first', 'p01', 'r01', 'v01',
+    'UTC', 'weekdays', '0,1,2', NULL, NULL, '08:00', '2026-09-01', 'syllables', 'so', 'ti', 0,
+    'triad', 440.0, NULL, 1, 1, NULL, NULL);
+INSERT INTO choir_voices VALUES ('c', 0, 'treble', 'Part I', 'Bb3', 'E5', 'D4', 'B4', 'treble');
+INSERT INTO choir_days_off VALUES ('c', '2026-11-26');
+INSERT INTO readings VALUES ('r', 'c', '2026-09-14', 'daily', 0, 1, '{}', 'f', 'steps-first',
+    'p01', 'r01', 'v01', 7, 'composed', NULL);
+INSERT INTO reading_parts VALUES ('r', 0, 'treble', 'Part I', 'treble', 0, 4, 'F', 4);
+INSERT INTO deliveries VALUES ('c', '2026-09-14', 'daily', 'room', 'sent', 'r', 'n', 'm',
+    '2026-09-14T08:00:00+00:00', '2026-09-14T08:00:01+00:00');
+INSERT INTO desk VALUES (1, 'hash');
+"""
+
+
+@pytest.mark.parametrize("version", range(2, len(shipped_migrations()) + 1))
+def test_a_shipped_migration_brings_every_row_along(tmp_path, version):
+    path = tmp_path / "old.sqlite3"
+    migrate(path, shipped_migrations()[:1])
+    with closing(sqlite3.connect(path)) as connection:
+        connection.executescript(ROWS_OF_THE_FIRST)
+    migrate(path, shipped_migrations()[: version - 1])
+    before = rows_of(path)
+
+    migrate(path, shipped_migrations()[:version])
+
+    after = rows_of(path)
+    assert {table: after[table] for table in before} == before
+    assert sum(len(rows) for rows in before.values()) >= 8
+
+
+def rows_of(path):
+    """Rows of every table, as dictionaries, so that a new column does not matter."""
+    with closing(sqlite3.connect(path)) as connection:
+        connection.row_factory = sqlite3.Row
+        tables = connection.execute(
+            "SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite_%'"
+        ).fetchall()
+        return {
+            name: [dict(row) for row in connection.execute(f'SELECT * FROM "{name}"')]  # noqa: S608
+            for (name,) in tables
+        }
