@@ -1,0 +1,205 @@
+"""The approval sheet: what a school signed, read strictly. What it does not allow does not happen.
+
+A sheet is a JSON file of schema 1. An unknown key, a missing one, a bad date, another version: no
+sheet. It counts once the short hash of its exact bytes was typed in from the signed print, so any
+edit afterwards makes it a draft again. This is a record of a decision and no legal advice.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+
+from bot.errors import Fault, InputProblems
+from bot.privacy.fields import REGISTER, Kind
+from bot.privacy.sheet_reader import SheetReader
+
+SCHEMA = 1
+LONGEST_DAYS = 365
+SHORT_HASH = 16  # hex digits, as they stand on the signed print
+MOST_SEATS = 400
+LEAST_IN_CLASS, LEAST_OUTSIDE = 5, 10  # display floors of the register; a sheet may only raise them
+SEAT_FIELDS = frozenset(name for name, field in REGISTER.items() if field.kind is Kind.SEAT)
+LONGEST_KEPT_DAYS = {
+    "taps": 14, "ballots": 7, "after_term": 30, "totals": 365, "audit": 365, "backup": 7,
+}  # fmt: skip
+
+
+class Purpose(StrEnum):
+    """What a sheet is for; a demonstration's counts in demonstration data only."""
+
+    SCHOOL = "school"
+    DEMO = "demo"
+
+
+class Approver(StrEnum):
+    """Who may approve: never the teacher alone."""
+
+    PRINCIPAL = "principal"
+    PRIVACY_OFFICER = "privacy_officer"
+    IT_DIRECTOR = "it_director"
+    DISTRICT_OFFICER = "district_officer"
+
+
+class Transport(StrEnum):
+    """How singers' devices reach the room."""
+
+    LOOPBACK = "loopback_only"
+    TLS = "tls"
+    PLAIN_HTTP = "plain_http_acknowledged"
+
+
+class Activity(StrEnum):
+    """What singers may do from a seat."""
+
+    TAPS = "taps"
+    PRACTICE_ROW = "practice_row"
+    VOTES = "votes"
+    SPAN = "span"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DiscordTerms:
+    """What was attested for a class that meets on Discord."""
+
+    guild_id: str
+    channel_ids: tuple[str, ...]
+    least_age_attested: int
+    attested_on: date
+    privacy_policy_url: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """One valid sheet. `choirs` are choir ids; `fields` are `table.column` names of seat data."""
+
+    sheet_id: str
+    purpose: Purpose
+    school: str
+    choirs: frozenset[str]
+    approver: Approver
+    approved_on: date
+    valid_from: date
+    expires_on: date
+    term_ends_on: date
+    room: bool
+    discord: DiscordTerms | None
+    activities: frozenset[Activity]
+    fields: frozenset[str]
+    kept_days: Mapping[str, int]
+    least_in_class: int
+    least_outside: int
+    transport: Transport
+    remembered_devices: bool
+    self_erase: bool
+    most_seats: int
+    rights_contact: str
+    breach_contact: str
+
+    def covers(self, choir_id: str, today: date) -> bool:
+        """Whether the sheet holds for a choir on a local date; the last day still counts."""
+        return choir_id in self.choirs and self.valid_from <= today <= self.expires_on
+
+
+def short_hash(data: bytes) -> str:
+    """The first 16 hex digits of the file's SHA-256, as printed on the form."""
+    return hashlib.sha256(data).hexdigest()[:SHORT_HASH]
+
+
+def read_sheet(data: bytes, file: str) -> Sheet:
+    """Read a sheet; InputProblems lists every fault by its key."""
+    try:
+        tree = json.loads(data.decode("utf-8"), object_pairs_hook=_no_key_twice)
+    except (UnicodeDecodeError, ValueError, RecursionError) as error:
+        raise InputProblems([Fault(place=file, problem=f"no JSON: {error}")]) from error
+    if not isinstance(tree, dict):
+        raise InputProblems([Fault(place=file, problem="not one JSON object")])
+    reader = SheetReader(tree, file)
+    sheet = _sheet(reader)
+    _check_dates(sheet, reader)
+    _check_discord(sheet, reader)
+    reader.close()
+    return sheet
+
+
+def _no_key_twice(pairs: list[tuple[str, object]]) -> dict[str, object]:
+    tree = dict(pairs)
+    if len(tree) < len(pairs):
+        raise ValueError("a key stands twice")
+    return tree
+
+
+def _sheet(reader: SheetReader) -> Sheet:
+    if reader.whole("schema", least=0, most=10**6) != SCHEMA:
+        reader.fault("schema", f"another version: this release reads {SCHEMA}")
+    surfaces, kept = reader.part("surfaces"), reader.part("kept_days")
+    display, contacts = reader.part("display"), reader.part("contacts")
+    discord = reader.optional_part("discord")
+    room = surfaces.truth("room")
+    if surfaces.truth("discord") != (discord is not None):
+        reader.fault("discord", "it stands here exactly when surfaces.discord is true")
+    return Sheet(
+        sheet_id=reader.text("sheet_id", most=64),
+        purpose=reader.one_of("purpose", Purpose, Purpose.SCHOOL),
+        school=reader.text("school", most=120),
+        choirs=frozenset(reader.texts("choirs", most=64)),
+        approver=reader.one_of("approver_role", Approver, Approver.PRINCIPAL),
+        approved_on=reader.day("approved_on"),
+        valid_from=reader.day("valid_from"),
+        expires_on=reader.day("expires_on"),
+        term_ends_on=reader.day("term_ends_on"),
+        room=room,
+        discord=None if discord is None else _discord(discord),
+        activities=frozenset(reader.some_of("activities", Activity)),
+        fields=_fields(reader),
+        kept_days={name: kept.whole(name, 0, most) for name, most in LONGEST_KEPT_DAYS.items()},
+        least_in_class=display.whole("least_in_class", LEAST_IN_CLASS, MOST_SEATS),
+        least_outside=display.whole("least_outside", LEAST_OUTSIDE, MOST_SEATS),
+        transport=reader.one_of("transport", Transport, Transport.LOOPBACK),
+        remembered_devices=reader.truth("remembered_devices"),
+        self_erase=reader.truth("self_erase"),
+        most_seats=reader.whole("most_seats", 1, MOST_SEATS),
+        rights_contact=contacts.text("rights", most=200),
+        breach_contact=contacts.text("breach", most=200),
+    )
+
+
+def _fields(reader: SheetReader) -> frozenset[str]:
+    names = frozenset(reader.texts("fields", most=64))
+    for name in sorted(names - SEAT_FIELDS):
+        reader.fault("fields", f"{name} is no field about seats", "a name from the register")
+    return names
+
+
+def _discord(reader: SheetReader) -> DiscordTerms:
+    return DiscordTerms(
+        guild_id=reader.digits("guild_id"),
+        channel_ids=tuple(reader.texts("channel_ids", most=32)),
+        least_age_attested=reader.whole("least_age_attested", 13, 21),
+        attested_on=reader.day("attested_on"),
+        privacy_policy_url=reader.text("privacy_policy_url", most=300),
+    )
+
+
+def _check_dates(sheet: Sheet, reader: SheetReader) -> None:
+    if sheet.expires_on < sheet.valid_from:
+        reader.fault("expires_on", "it lies before valid_from")
+    if (sheet.expires_on - sheet.valid_from).days > LONGEST_DAYS:
+        reader.fault("expires_on", f"more than {LONGEST_DAYS} days after valid_from")
+    if sheet.approved_on > sheet.valid_from:
+        reader.fault("valid_from", "it lies before approved_on")
+    if not sheet.valid_from <= sheet.term_ends_on <= sheet.expires_on:
+        reader.fault("term_ends_on", "it lies between valid_from and expires_on")
+
+
+def _check_discord(sheet: Sheet, reader: SheetReader) -> None:
+    if sheet.discord is None:
+        return
+    if not reader.truth("disk_encryption_attested"):
+        reader.fault("disk_encryption_attested", "Discord asks for it", "true")
+    if not sheet.discord.privacy_policy_url.startswith("https://"):
+        reader.fault("discord.privacy_policy_url", "it starts with https://")
