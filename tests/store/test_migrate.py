@@ -170,7 +170,7 @@ def test_a_shipped_migration_brings_every_row_along(tmp_path, version):
 
 
 def rows_of(path):
-    """Rows of every table, as dictionaries, so that a new column does not matter."""
+    """Rows of every table, as dictionaries."""
     with closing(sqlite3.connect(path)) as connection:
         connection.row_factory = sqlite3.Row
         tables = connection.execute(
