@@ -37,11 +37,10 @@ def lines(draw, length, grid, tones):
 
 
 @st.composite
-def exercises(draw, *, parts=3, grid=4, tones=TONES, short_end=False, do_octaves=(4,)):
+def exercises(draw, *, parts=3, grid=4, tones=TONES, do_octaves=(4,)):
     """One to `parts` parts on a grid of the `grid`-th part of a beat's unit.
 
-    A pickup begins with a note in the first part. The last measure makes up for it, or is full;
-    with `short_end` it has any length.
+    Every part has a note, and a pickup begins with one in the first part. The last measure makes up for it, or is full.
     """
     metre = draw(st.sampled_from(METRES))
     step = Fraction(1, metre.unit * grid)
@@ -50,14 +49,14 @@ def exercises(draw, *, parts=3, grid=4, tones=TONES, short_end=False, do_octaves
     measures = draw(st.integers(1, 4))
     length = pickup + measures * metre.measure
     ends = [pickup] if pickup % (step * grid) else [Fraction(0), pickup]
-    if short_end:
-        ends = [draw(st.integers(0, steps - 1)) * step]
     length -= draw(st.sampled_from(ends))
     drawn = []
     for index in range(draw(st.integers(1, parts))):
         notes = draw(lines(length, step, tones))
         if index == 0 and notes[0].tone is None:
             notes = (Note(duration=notes[0].duration, tone=tones[0]), *notes[1:])
+        if all(note.tone is None for note in notes):
+            notes = (*notes[:-1], Note(duration=notes[-1].duration, tone=tones[0]))
         drawn.append(Part(notes=notes, do_octave=draw(st.sampled_from(do_octaves))))
     return Exercise(key=draw(KEYS), metre=metre, parts=tuple(drawn), pickup=pickup)
 
