@@ -204,8 +204,8 @@ class MemoryReadings:
             on=on,
             at=datetime.combine(on, choir.post_at, zone),
             reading_id=None,
-            title="F major",
-            summary="F major, 4/4, 8 measures",
+            title="8 measures in F major",
+            summary="4/4, 69 beats a minute",
             state=UpcomingState.POSTED if posted else UpcomingState.READY,
         )
 

@@ -197,7 +197,7 @@ async def test_a_new_sheet_arrives_without_a_reload_and_is_announced(open_page, 
 async def test_a_sheet_in_use_is_not_folded_away_by_a_new_one(open_page, services, room):
     page = await open_page()
     await page.goto(room.url)
-    await page.get_by_role("button", name="Chant").focus()
+    await page.get_by_role("button", name="Chant").click()
     card = house.a_card(services.choirs.kept["c1"], house.MONDAY + timedelta(days=1))
 
     await room.post(card, "nonce")

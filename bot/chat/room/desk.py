@@ -110,7 +110,7 @@ def day_view(say: Wording, item: Upcoming, today: date, unsure: Collection[date]
     return DayView(
         on=item.on,
         day=day_words(say, item.on, today),
-        time=say.time(item.at.time()),
+        time=say.time(item.at.time()).replace(" ", "\u00a0"),
         today=item.on == today,
         state=item.state,
         title=item.title,

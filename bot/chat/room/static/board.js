@@ -58,9 +58,16 @@ function retryPictures(sheet) {
   }
 }
 
+// In use: something of it sounds, or it has the focus and was touched a moment ago.
+const TOUCH_MS = 60 * 1000;
+let touched = -TOUCH_MS;
+for (const event of ["keydown", "pointerdown"]) {
+  document.addEventListener(event, () => (touched = performance.now()));
+}
+
 function busy(sheet) {
   return (
-    sheet.contains(document.activeElement) ||
+    (sheet.contains(document.activeElement) && performance.now() - touched < TOUCH_MS) ||
     [...sheet.querySelectorAll("audio")].some((audio) => !audio.paused) ||
     sheet.querySelector(".count[aria-pressed=true]") !== null
   );
