@@ -18,6 +18,7 @@ from bot.media.request import (
     StartingNote,
 )
 from bot.music.exercise import Exercise
+from bot.music.solfa import Naming
 from bot.music.voice import Clef
 from bot.service.card import Arrangement, Media
 from bot.service.placing import as_read, as_read_apart, as_score
@@ -88,12 +89,17 @@ def _picture(
     reading: Reading, choir: Choir, arrangement: Arrangement, part: int, media: Media
 ) -> EngravingRequest:
     exercise, clefs, labels = _page(reading, arrangement, part)
+    solfa = choir.presentation.solfa
+    numbers = solfa.naming is Naming.NUMBERS
     return EngravingRequest(
         exercise=exercise,
         clefs=clefs,
         labels=labels,
         kind=Engraved.PNG if media is Media.PICTURE else Engraved.SVG,
         mark_do=choir.presentation.mark_do,
+        # Numbers count from the tonic in minor too; letters have no word of their own for do.
+        do_name="1" if numbers else "do",
+        do_is_tonic=numbers or solfa.do_based_minor,
         phone=media is Media.PHONE_PICTURE,
     )
 
