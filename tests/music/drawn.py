@@ -40,7 +40,8 @@ def lines(draw, length, grid, tones):
 def exercises(draw, *, parts=3, grid=4, tones=TONES, do_octaves=(4,)):
     """One to `parts` parts on a grid of the `grid`-th part of a beat's unit.
 
-    Every part has a note, and a pickup begins with one in the first part. The last measure makes up for it, or is full.
+    Every part has a note, and a pickup begins with one in the first part.
+    The last measure makes up for it, or is full.
     """
     metre = draw(st.sampled_from(METRES))
     step = Fraction(1, metre.unit * grid)
