@@ -15,10 +15,10 @@ from music21 import bar, clef, key, layout, meter, note, pitch, stream, tempo, t
 from music21.musicxml import m21ToXml
 
 from bot.music.exercise import Exercise
-from bot.music.pitch import LETTERS
 from bot.music.voice import Clef
+from bot.notation.accidental import printed_accidentals
 from bot.notation.beams import beam
-from bot.notation.written import WrittenMeasure, WrittenNote, written_measures
+from bot.notation.written import WrittenNote, written_measures
 
 _HEAD = (
     b'<?xml version="1.0" encoding="UTF-8"?>\n'
@@ -63,7 +63,7 @@ def musicxml(
 def _part(exercise: Exercise, index: int, part_clef: Clef, tempo_bpm: int | None) -> stream.Part:
     part = stream.Part()
     measures = written_measures(exercise, index)
-    signs = _accidentals(exercise, index, measures)
+    signs = printed_accidentals(exercise, index, measures)
     for written in measures:
         measure = stream.Measure(number=written.number)
         if written is measures[0]:
@@ -117,32 +117,6 @@ def _element(
         case False, True:
             element.tie = tie.Tie("start")
     return element
-
-
-def _accidentals(
-    exercise: Exercise, part: int, measures: tuple[WrittenMeasure, ...]
-) -> Iterator[bool]:
-    """Yield, for every written sign, whether an accidental is printed before it.
-
-    Printed where the pitch differs from what the staff says at that place, and once more as a
-    reminder where the measure before said something else.
-    """
-    scale = [exercise.key.pitch(step, 0, 4) for step in range(len(LETTERS))]
-    usual = {degree.letter: degree.alter for degree in scale}
-    before: dict[int, int] = {}
-    for measure in measures:
-        here: dict[int, int] = {}
-        for written in measure.notes:
-            if written.tone is None:
-                yield False
-                continue
-            sung = exercise.pitch(written.tone, part)
-            line, said = sung.staff_step, usual[sung.letter]
-            reminder = line not in here and before.get(line, said) != sung.alter
-            yield not written.held and (here.get(line, said) != sung.alter or reminder)
-            if not written.held:
-                here[line] = sung.alter
-        before = here
 
 
 def _tidy(root: ET.Element, labels: tuple[str, ...], *, pickup: bool) -> None:
