@@ -32,6 +32,7 @@ LIBRARIES = {
     "aiosqlite": ("store",),
     "babel": ("wording",),
     "cryptography": ("privacy", "store", "service"),
+    "dateutil": ("service",),
     "discord": ("chat.discord",),
     "font_source_serif_pro": ("notation", "chat.room"),
     "fontTools": ("notation",),
