@@ -185,7 +185,7 @@ class MemoryReadings:
 
     async def example(self, choir: Choir) -> bytes:
         if choir.steps.pitch == "p01" and len(choir.voices) == 3:
-            raise Refused("refusal.range")
+            raise Refused("form.example_none")
         return engraving(phone=True)
 
     async def upcoming(self, choir_id: str, count: int = 5) -> tuple[Upcoming, ...]:

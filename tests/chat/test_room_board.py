@@ -8,6 +8,7 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 
 from bot.errors import RenderFailed
+from bot.music.voice import Clef
 from bot.service.card import Media
 from tests.chat import house
 
@@ -62,6 +63,23 @@ async def test_no_child_sees_the_name_of_a_voice(visitor):
     for path in ("/", "/reading/c1-20251124", "/reading/c1-20251124/part/2", "/choir/c1/folder"):
         page = (await _page(visitor, path)).replace("Period 3 Treble", "")
         assert not re.search(r"changing|baritone|treble", page, re.IGNORECASE)
+
+
+@pytest.mark.parametrize(
+    ("asked", "part"), [("", 0), ("?part=2", 1), ("?part=9", 2), ("?part=0", 0), ("?part=x", 0)]
+)
+async def test_the_staff_can_be_written_for_any_part(visitor, asked, part):
+    for path in ("/", "/choir/c1", "/reading/c1-20251124"):
+        page = await _page(visitor, path + asked)
+        assert f"/media/c1-20251124/together/{part}/picture.svg" in page
+        assert f'<a href="?part={part + 1}" aria-current="true">' in page
+
+
+async def test_no_choice_of_staff_is_offered_where_all_parts_have_one_clef(visitor, services):
+    choir = services.choirs.kept["c1"]
+    voices = tuple(replace(voice, clef=Clef.TREBLE) for voice in choir.voices)
+    services.choirs.kept["c1"] = replace(choir, voices=voices)
+    assert "Written for" not in await _page(visitor)
 
 
 async def test_the_newest_sheet_is_last_and_the_only_one_unfolded(visitor):

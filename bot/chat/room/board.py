@@ -37,7 +37,7 @@ async def front(request: web.Request) -> web.StreamResponse:
             raise web.HTTPSeeOther("/desk")
         return room.pages.page("board_empty.html", {})
     if len(choirs) == 1:
-        return await _board(room, choirs[0], alone=True)
+        return await _board(request, choirs[0], alone=True)
     lines = [BoardLine(choir=choir, newest=await _newest_sheet(room, choir)) for choir in choirs]
     return room.pages.page("boards.html", {"lines": lines})
 
@@ -47,7 +47,7 @@ async def board(request: web.Request) -> web.StreamResponse:
     room = parts_of(request)
     choirs = await room.services.choirs.all()
     choir = await room.services.choirs.get(request.match_info["choir"])
-    return await _board(room, choir, alone=len(choirs) == 1)
+    return await _board(request, choir, alone=len(choirs) == 1)
 
 
 async def live(request: web.Request) -> web.StreamResponse:
@@ -74,7 +74,14 @@ async def reading(request: web.Request) -> web.StreamResponse:
     """`/reading/<id>`: one sheet by itself, to link and to print."""
     room = parts_of(request)
     card, choir = await _card_up(room, request.match_info["reading"])
-    sheet = sheet_of(card, choir, room.pages.say, today=today_of(room, choir), unfolded=True)
+    sheet = sheet_of(
+        card,
+        choir,
+        room.pages.say,
+        today=today_of(room, choir),
+        unfolded=True,
+        staff=_staff(request),
+    )
     return room.pages.page("reading.html", {"choir": choir, "sheet": sheet, "part": None})
 
 
@@ -113,6 +120,12 @@ def today_of(room: Parts, choir: Choir) -> date:
     return room.services.clock.now().astimezone(ZoneInfo(choir.zone)).date()
 
 
+def _staff(request: web.Request) -> int:
+    """The part, counted from 0, whose clef was asked for by `?part=`; else the first."""
+    asked = request.query.get("part", "1")
+    return int(asked) - 1 if asked.isascii() and asked.isdigit() and 1 <= int(asked) <= 9 else 0
+
+
 async def _card_up(room: Parts, reading_id: str) -> tuple[ReadingCard, Choir]:
     card = await room.services.readings.card(reading_id)
     return card, await room.services.choirs.get(card.choir_id)
@@ -126,12 +139,20 @@ async def _newest_sheet(room: Parts, choir: Choir) -> SheetView | None:
     return sheet_of(cards[-1], choir, room.pages.say, today=today, unfolded=False)
 
 
-async def _board(room: Parts, choir: Choir, *, alone: bool) -> web.StreamResponse:
+async def _board(request: web.Request, choir: Choir, *, alone: bool) -> web.StreamResponse:
+    room, staff = parts_of(request), _staff(request)
     today = today_of(room, choir)
     cards = await cards_up(room, choir.id, limit=_ON_THE_BOARD)
     coming = await room.services.readings.upcoming(choir.id, 2)
     sheets = [
-        sheet_of(card, choir, room.pages.say, today=today, unfolded=card is cards[-1])
+        sheet_of(
+            card,
+            choir,
+            room.pages.say,
+            today=today,
+            unfolded=card is cards[-1],
+            staff=staff,
+        )
         for card in cards
     ]
     values = {

@@ -28,7 +28,11 @@ class PartView:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetView:
-    """One sheet. `pulse` names the note that beats; `home_of` is set on a part's own page."""
+    """One sheet. `pulse` names the note that beats.
+
+    `staffs` are the labels of the parts whose clefs can be chosen, where they differ; `staff`
+    counts from 0 and is the one whose clef and octave the picture has.
+    """
 
     card: ReadingCard
     day: str
@@ -40,6 +44,8 @@ class SheetView:
     pulse: str
     words: tuple[str, ...]
     parts: tuple[PartView, ...]
+    staffs: tuple[str, ...]
+    staff: int
 
 
 def media_url(reading_id: str, arrangement: Arrangement, part: int, kind: Media, mark: str) -> str:
@@ -73,9 +79,13 @@ def sheet_of(
     *,
     today: date,
     unfolded: bool,
+    staff: int = 0,
     home: int | None = None,
 ) -> SheetView:
-    """The sheet of a card; with `home`, of one part read alone in its own key."""
+    """The sheet of a card, in the clef of the part `staff`.
+
+    With `home`, one part read alone in its own key. Both count from 0.
+    """
     mark = media_mark(card, choir)
     arrangement = Arrangement.TOGETHER if home is None else Arrangement.APART
 
@@ -94,7 +104,7 @@ def sheet_of(
         )
         for index, part in enumerate(card.parts)
     )
-    shown = home or 0
+    shown = home if home is not None else min(staff, len(parts) - 1)
     return SheetView(
         card=card,
         day=day_words(say, card.on, today),
@@ -106,4 +116,13 @@ def sheet_of(
         pulse=pulse_name(card.metre),
         words=tuple(line for line in card.text.splitlines() if line.strip()),
         parts=parts if home is None else parts[home : home + 1],
+        staffs=_staffs(card, choir) if home is None else (),
+        staff=shown,
     )
+
+
+def _staffs(card: ReadingCard, choir: Choir) -> tuple[str, ...]:
+    clefs = {voice.voice: voice.clef for voice in choir.voices}
+    if len({clefs.get(part.voice) for part in card.parts}) < 2:
+        return ()
+    return tuple(part.label for part in card.parts)

@@ -75,7 +75,7 @@ function busy(sheet) {
 
 // Fetch the board as it stands and take over what is not here yet.
 async function catchUp() {
-  const answer = await fetch(location.pathname, { headers: { Accept: "text/html" } });
+  const answer = await fetch(location.pathname + location.search, { headers: { Accept: "text/html" } });
   if (!answer.ok) return;
   const page = new DOMParser().parseFromString(await answer.text(), "text/html");
   const notice = page.getElementById("notice");
