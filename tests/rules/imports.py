@@ -62,7 +62,7 @@ _IMPURE = {
 # Distributions whose import name differs from their own.
 _IMPORT_NAMES = {
     "discord.py": "discord", "font-source-serif-pro": "font_source_serif_pro",
-    "fonttools": "fontTools", "resvg-py": "resvg_py",
+    "fonttools": "fontTools", "python-dateutil": "dateutil", "resvg-py": "resvg_py",
 }  # fmt: skip
 # Depended on for the data that the standard library finds in it.
 _NEVER_IMPORTED = {"tzdata"}
