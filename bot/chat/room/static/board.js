@@ -42,11 +42,11 @@ function followRoutine(sheet) {
   if (buttons.length) mark(0);
 }
 
-// A picture may still be in the making when it is first asked for.
+// A picture may still be in the making when it is first asked for, or have failed before we listen.
 function retryPictures(sheet) {
   for (const image of sheet.querySelectorAll(".music img")) {
     let tries = 0;
-    image.addEventListener("error", () => {
+    const again = () => {
       tries += 1;
       if (tries > 4) return;
       setTimeout(() => {
@@ -54,7 +54,9 @@ function retryPictures(sheet) {
         if (source) source.srcset = `${source.srcset}`;
         image.src = `${image.src}`;
       }, 1500 * tries);
-    });
+    };
+    image.addEventListener("error", again);
+    if (image.complete && image.currentSrc && !image.naturalWidth) again();
   }
 }
 
