@@ -23,7 +23,9 @@ _DENSITY = (
 _TWO_HALVES_ALIKE = 1.5
 _SECOND_COLOUR = 0.5
 _UNIFORM = 0.8
-_EARLY_REST = 0.4
+_EARLY_REST = 0.3  # not at the end of its measure
+_SECOND_REST = 0.3
+_REST_BEFORE_THE_LAST = 0.03  # re, a rest, do: the cadence falls apart
 
 
 def measure_weight(pattern: Pattern, role: Role, metre: Metre) -> int:
@@ -39,9 +41,12 @@ def measure_weight(pattern: Pattern, role: Role, metre: Metre) -> int:
         weight *= _UNIFORM
     elif _halves_alike(pattern):
         weight *= _TWO_HALVES_ALIKE
-    for each in pattern.struck:
-        if each.rest and each.offset + each.ticks != measure:
-            weight *= _EARLY_REST
+    rests = [each for each in pattern.struck if each.rest]
+    weight *= _SECOND_REST ** max(len(rests) - 1, 0)
+    for each in rests:
+        if each.offset + each.ticks != measure:
+            ends = role in (Role.HALF, Role.CLOSE)
+            weight *= _REST_BEFORE_THE_LAST if ends else _EARLY_REST
     return max(round(weight * _SCALE), 1)
 
 

@@ -86,6 +86,13 @@ class Rhythms:
             product *= letter[number].weight
         return product
 
+    def holds(self, path: Path) -> bool:
+        """Whether these candidates, one a letter, make a rhythm that has what a line needs."""
+        have = Sum()
+        for letter, number in zip(self.letters, path, strict=True):
+            have = self._with(have, letter[number].adds)
+        return self._enough(have)
+
     def draw(self, random: Random, taken: Taken) -> Path:
         """One rhythm of those that were not taken out, by its weight."""
         have, so_far = Sum(), 1
