@@ -69,13 +69,26 @@ def _known(
     for cell, step in cells:
         size = len(cell.notes)
         here = [(note.duration, note.tone is None) for note in notes[first : first + size]]
-        if here == [(note.duration, note.rest) for note in cell.notes] and offsets[
-            first
-        ] in cell.offsets(metre):
+        if here == [(note.duration, note.rest) for note in cell.notes] and _may_stand(
+            cell, offsets[first], metre
+        ):
             after = best[size - 1]
             tiles = (Tile(first, cell.text, step), *after.tiles)
             ways.append(_Best(after.unknown, max(step, after.highest), tiles))
     return ways
+
+
+def _may_stand(cell: Cell, offset: Fraction, metre: Metre) -> bool:
+    """Whether a reader who knows the cell knows it there.
+
+    Where it begins in composed lines is narrower: a beat is a beat, and rests are read by length.
+    """
+    if offset in cell.offsets(metre):
+        return True
+    rests = all(note.rest for note in cell.notes)
+    return offset % metre.pulse == 0 and (
+        cell.duration <= metre.pulse or (rests and metre.strength(offset) >= 2)
+    )
 
 
 def _unknown(

@@ -1,4 +1,4 @@
-"""The shipped sequence, levels of it, and levels cut so small that every line can be written out."""
+"""The shipped sequence, its levels, and levels so small that every line can be written out."""
 
 from __future__ import annotations
 
