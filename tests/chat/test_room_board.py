@@ -1,15 +1,12 @@
 """The board: sheets, sounds and words in its HTML, news without a reload, media kept for ever."""
 
-import asyncio
 import re
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime
 
 import pytest
 
-from bot.errors import RenderFailed
 from bot.music.voice import Clef
-from bot.service.card import Media
 from tests.chat import house
 
 FRIDAY, SATURDAY = date(2025, 11, 21), datetime(2025, 11, 22, 15, 0, tzinfo=UTC)
@@ -166,144 +163,6 @@ async def test_the_folder_lists_every_sheet(visitor):
     assert len(re.findall(r'href="/reading/c1-\d+"', page)) == 5
 
 
-@pytest.mark.parametrize(
-    ("kind", "content_type"),
-    [
-        (Media.PICTURE_SVG, "image/svg+xml"),
-        (Media.PHONE_PICTURE, "image/svg+xml"),
-        (Media.PICTURE, "image/png"),
-        (Media.KEY_SOUND, "audio/mpeg"),
-        (Media.PITCH_SOUND, "audio/mpeg"),
-    ],
-)
-async def test_media_are_typed_and_cannot_run_anything(visitor, kind, content_type):
-    response = await visitor.get(f"/media/c1-20251124/together/0/{kind.value}")
-
-    assert response.content_type == content_type
-    assert "sandbox" in response.headers["Content-Security-Policy"]
-
-
-async def test_media_named_by_the_sheet_are_kept_for_ever(visitor):
-    page = await _page(visitor)
-    (picture, *_) = re.findall(r'src="(/media/[^"]+picture\.svg\?v=\w+)"', page)
-
-    response = await visitor.get(picture)
-
-    assert response.headers["Cache-Control"] == "private, max-age=31536000, immutable"
-
-
-async def test_media_change_their_address_when_the_choir_changes_its_looks(visitor, services):
-    before = re.findall(r"\?v=(\w+)", await _page(visitor))
-    choir = services.choirs.kept["c1"]
-    looks = replace(choir.presentation, mark_do=False)
-    services.choirs.kept["c1"] = replace(choir, presentation=looks)
-
-    after = re.findall(r"\?v=(\w+)", await _page(visitor))
-
-    assert set(before).isdisjoint(after)
-
-
-async def test_media_asked_for_without_the_mark_are_asked_for_again(visitor):
-    path = "/media/c1-20251124/together/0/key.mp3"
-    first = await visitor.get(path)
-    again = await visitor.get(path, headers={"If-None-Match": first.headers["ETag"]})
-
-    assert first.headers["Cache-Control"] == "no-cache"
-    assert again.status == 304
-
-
-@pytest.mark.parametrize(
-    ("asked", "status", "answered"),
-    [
-        ("bytes=0-9", 206, "bytes 0-9/{size}"),
-        ("bytes=10-", 206, "bytes 10-{last}/{size}"),
-        ("bytes=-5", 206, "bytes {tail}-{last}/{size}"),
-        ("bytes=9999999-", 416, "bytes */{size}"),
-    ],
-)
-async def test_a_player_gets_the_stretch_of_sound_it_asks_for(visitor, asked, status, answered):
-    size = len(house.sound())
-    path = "/media/c1-20251124/together/0/key.mp3"
-
-    response = await visitor.get(path, headers={"Range": asked})
-
-    assert response.status == status
-    expected = answered.format(size=size, last=size - 1, tail=size - 5)
-    assert response.headers["Content-Range"] == expected
-
-
-async def test_a_sound_that_cannot_be_made_just_now_says_try_again(visitor, services):
-    services.readings.broken = RenderFailed("the engraver is gone")
-    response = await visitor.get("/media/c1-20251124/together/0/key.mp3")
-    assert response.status == 503
-
-
 async def test_health_says_ok_and_nothing_else(visitor):
     response = await visitor.get("/healthz")
     assert (response.status, await response.text()) == (200, "ok\n")
-
-
-async def _next_event(stream) -> tuple[str, str]:
-    block = (await asyncio.wait_for(stream.content.readuntil(b"\n\n"), 5)).decode()
-    fields = dict(line.partition(": ")[::2] for line in block.splitlines())
-    return fields["event"], fields["data"]
-
-
-async def test_a_live_board_hears_what_is_up_and_what_goes_up(visitor, services, room):
-    async with visitor.session.get(visitor.url + "/choir/c1/live") as stream:
-        assert stream.content_type == "text/event-stream"
-        assert await _next_event(stream) == ("newest", "c1-20251124")
-
-        card = house.a_card(services.choirs.kept["c1"], house.MONDAY + timedelta(days=1))
-        assert await room.post(card, "nonce") == card.reading_id
-
-        assert await _next_event(stream) == ("newest", card.reading_id)
-
-
-async def test_a_live_board_hears_nothing_of_another_choir(visitor, services, room):
-    services.choirs.kept["c2"] = house.a_choir("c2", "Tenor-Bass Choir")
-    async with visitor.session.get(visitor.url + "/choir/c1/live") as stream:
-        await _next_event(stream)
-
-        await room.post(house.a_card(services.choirs.kept["c2"], house.MONDAY), "n")
-        card = house.a_card(services.choirs.kept["c1"], house.MONDAY + timedelta(days=1))
-        await room.post(card, "m")
-
-        assert await _next_event(stream) == ("newest", card.reading_id)
-
-
-async def test_a_posted_card_is_on_the_board_before_its_delivery_is_written_down(
-    visitor, services, room
-):
-    card = house.a_card(services.choirs.kept["c1"], house.MONDAY + timedelta(days=1))
-    await room.post(card, "nonce")
-
-    page = await _page(visitor)
-
-    assert page.count("data-reading=") == 6
-    assert page.rindex(card.reading_id) > page.rindex("c1-20251124")
-
-
-async def test_a_card_posted_twice_stands_on_the_board_once(visitor, services, room):
-    card = services.readings.up[-1]
-    await room.post(card, "nonce")
-    await room.post(card, "nonce")
-    assert (await _page(visitor)).count("data-reading=") == 5
-
-
-async def test_the_room_finds_a_card_by_what_its_board_shows(services, room):
-    card = services.readings.up[-1]
-    tomorrow = house.a_card(services.choirs.kept["c1"], house.MONDAY + timedelta(days=1))
-
-    assert await room.find(card) == card.reading_id
-    assert await room.find(tomorrow) is None
-
-
-async def test_the_room_stops_at_once_while_boards_are_live(open_room, services, visit):
-    room = await open_room(services)
-    visitor = visit(room)
-    async with visitor.session.get(visitor.url + "/choir/c1/live") as stream:
-        await _next_event(stream)
-        async with asyncio.timeout(3):
-            await room.stop()
-        assert await stream.content.read() == b""
