@@ -145,7 +145,7 @@ class Ground:
             ),
         )
         roles = [role_of(place, self.measures) for place in places]
-        role = next((r for r in (Role.CLOSE, Role.HALF) if r in roles), roles[0])
+        role = next((r for r in (Role.CLOSE, Role.HALF, Role.LEAD) if r in roles), roles[0])
         return Candidate(pattern, measure_weight(pattern, role, self.metre), adds)
 
 

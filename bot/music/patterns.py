@@ -21,6 +21,7 @@ class Role(StrEnum):
 
     OPEN = "open"  # the first of a phrase
     FLOW = "flow"
+    LEAD = "lead"  # leads into the last of its phrase
     HALF = "half"  # ends the first half of eight measures
     CLOSE = "close"  # ends the line
 
@@ -60,7 +61,7 @@ def role_of(measure: int, measures: int) -> Role:
         return Role.CLOSE
     if measure % PHRASE == PHRASE - 1:
         return Role.HALF
-    return Role.OPEN if measure % PHRASE == 0 else Role.FLOW
+    return (Role.OPEN, Role.FLOW, Role.LEAD)[measure % PHRASE]
 
 
 class Filling:
@@ -134,7 +135,7 @@ def may_stand(pattern: Pattern, measure: int, measures: int, metre: Metre) -> bo
         return False
     if not pattern.notes:
         return measure % PHRASE == 1 and measures > PHRASE
-    if role in (Role.OPEN, Role.FLOW):
+    if role not in (Role.HALF, Role.CLOSE):
         return not pattern.uniform or measure % 2 == 0 or metre.pulses == 2
     last = [each for each in pattern.struck if not each.rest][-1]
     return last.ticks >= _HALF and (role is Role.HALF or last.strength >= 2)

@@ -26,13 +26,15 @@ _UNIFORM = 0.8
 _EARLY_REST = 0.3  # not at the end of its measure
 _SECOND_REST = 0.3
 _REST_BEFORE_THE_LAST = 0.03  # re, a rest, do: the cadence falls apart
+_REST_INTO_THE_LAST = 0.15
 
 
 def measure_weight(pattern: Pattern, role: Role, metre: Metre) -> int:
     """How usual a measure of rhythm is in its role, at least 1."""
     a_beat, measure = pattern.notes / metre.pulses, ticks(metre.measure)
     within, ending = next(row[1:] for row in _DENSITY if a_beat <= row[0])
-    weight = within if role in (Role.OPEN, Role.FLOW) else ending
+    ends = role in (Role.HALF, Role.CLOSE)
+    weight = ending if ends else within
     for cell in pattern.cells:
         weight *= cell.weight
     colours = {cell.step for cell in pattern.cells if not cell.plain}
@@ -45,8 +47,9 @@ def measure_weight(pattern: Pattern, role: Role, metre: Metre) -> int:
     weight *= _SECOND_REST ** max(len(rests) - 1, 0)
     for each in rests:
         if each.offset + each.ticks != measure:
-            ends = role in (Role.HALF, Role.CLOSE)
             weight *= _REST_BEFORE_THE_LAST if ends else _EARLY_REST
+        elif role is Role.LEAD:
+            weight *= _REST_INTO_THE_LAST
     return max(round(weight * _SCALE), 1)
 
 
