@@ -2,9 +2,11 @@
 
 A draw goes down from the frame (metre, length, colours, form) to the rhythm to the tones. Rhythms
 are summed exactly in whole numbers, and only those that some line of tones fits are among them;
-tones are summed by backward messages over the rhythm that was drawn. So nothing is tried and thrown
-away. What a choir has read is left out exactly: a rhythm some of whose lines were read loses just
-their share, which is reckoned when the rhythm is first drawn.
+tones are summed by backward messages over the rhythm that was drawn. What a choir has read is left
+out exactly: a rhythm some of whose lines were read loses just their share, which is reckoned when
+the rhythm is first drawn. The same happens to the few rhythms that are so full of the newest cell
+that the newest tone finds no beat beside it. Each is judged once and never drawn again, so a draw
+ends, and with the exact law of what is left.
 """
 
 from __future__ import annotations

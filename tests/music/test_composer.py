@@ -75,8 +75,9 @@ def test_every_pair_of_steps_makes_lines_that_need_no_more(pitch, rhythm, draws)
         assert needed.rhythm <= rhythm
 
 
-def test_no_rhythm_that_is_drawn_is_without_tones():
-    full = level("p05", "r04")
+@pytest.mark.parametrize("ids", ["p05 r01", "p10 r01", "p15 r01", "p01 r09", "p01 r16", "p06 r06"])
+def test_where_one_thing_is_new_no_rhythm_that_is_drawn_is_without_tones(ids):
+    full = level(*ids.split())
     composer = Composer(full, full.tones)
     for frame in composer.frames(None, None):
         for seed in range(3 if frame.rhythms.total else 0):
