@@ -49,6 +49,7 @@ class Atom:
 class Needs:
     """The lowest steps that hold a line, and its atoms in the order of places.
 
+    `pushing` are the atoms that push it up to these steps; what a track begins with pushes nothing.
     Where something is beyond the sequence, the steps are those of the rest.
     """
 
@@ -56,17 +57,12 @@ class Needs:
     rhythm: str
     voice: str
     atoms: tuple[Atom, ...]
+    pushing: tuple[Atom, ...]
 
     @property
     def beyond(self) -> tuple[Atom, ...]:
         """The atoms that no step of the sequence brings."""
         return tuple(atom for atom in self.atoms if atom.step is None)
-
-    @property
-    def pushing(self) -> tuple[Atom, ...]:
-        """The atoms that push the line up to the steps it needs."""
-        top = (self.pitch, self.rhythm, self.voice)
-        return tuple(atom for atom in self.atoms if atom.step in top)
 
 
 def needs(exercise: Exercise, sequence: Sequence, part: int = 0) -> Needs:
@@ -83,11 +79,14 @@ def needs(exercise: Exercise, sequence: Sequence, part: int = 0) -> Needs:
         steps = [atom.step for atom in atoms if atom.track is track and atom.step]
         return max([sequence.lowest(track).id, *steps])
 
+    top = [lowest(track) for track in (Track.PITCH, Track.RHYTHM, Track.VOICE)]
+    first = [sequence.lowest(track).id for track in Track]
     return Needs(
-        pitch=lowest(Track.PITCH),
-        rhythm=lowest(Track.RHYTHM),
-        voice=lowest(Track.VOICE),
+        pitch=top[0],
+        rhythm=top[1],
+        voice=top[2],
         atoms=tuple(atoms),
+        pushing=tuple(atom for atom in atoms if atom.step in top and atom.step not in first),
     )
 
 

@@ -51,6 +51,10 @@ def test_what_pushes_a_line_up_is_named_with_measure_and_beat():
     assert found.pitch == "p14"
 
 
+def test_what_a_track_begins_with_pushes_nothing():
+    assert _needs("do:q re:q mi:h | re:h do:h").pushing == ()
+
+
 @pytest.mark.parametrize(
     ("text", "more", "kind", "what"),
     [
