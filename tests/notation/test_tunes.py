@@ -31,7 +31,7 @@ def tune(name):
 
 def test_every_tune_in_the_folder_is_known_here_and_has_its_source():
     sources = (REPOSITORY / "content" / "SOURCES.md").read_text(encoding="utf-8")
-    files = sorted(path.name for path in FOLDER.iterdir())
+    files = sorted(path.name for path in FOLDER.glob("*.musicxml"))
     assert files == sorted(f"{name}.musicxml" for name in SUNG)
     assert all(f"`{file}`" in sources for file in files)
 
