@@ -31,6 +31,7 @@ from bot.music.spot import Spot
 ACCENTS = {2: "|:", 3: "|::", 4: "|:!:", 6: "|::!::"}
 _METRES = {2: Metre(beats=2), 3: Metre(beats=3), 4: Metre(), 6: Metre(beats=6, unit=8)}
 _PARTS = 3
+_MOST_CHARACTERS = 20_000  # some 128 measures of three parts at their busiest
 
 
 def exercise_from_tonicsolfa(
@@ -46,6 +47,9 @@ def exercise_from_tonicsolfa(
     reads a comma right after a letter as the lower octave, as many printed books have it.
     InputProblems lists every fault by line and column.
     """
+    if len(text) > _MOST_CHARACTERS:
+        problem = f"more than {_MOST_CHARACTERS} characters"
+        raise InputProblems([Fault(place="letters", problem=problem, remedy="keep one tune")])
     faults: list[Fault] = []
     tunes = read_tunes(text, faults)
     if len(tunes) > _PARTS:

@@ -11,6 +11,7 @@ from bot.music.rhythm import Metre
 from bot.music.spot import Spot
 from bot.notation.abc_piece import AbcNote, Piece
 
+_ENOUGH = 1000  # bars; far more than any reading may have
 _ALTERS = {"^^": 2, "^": 1, "=": 0, "_": -1, "__": -2}
 
 
@@ -58,8 +59,8 @@ class Voice:
         self._add(None, length, spot)
 
     def measure_rests(self, count: int, spot: Spot) -> None:
-        """Add rests that fill measures."""
-        for _ in range(count - 1):
+        """Add rests that fill measures; no more where there are too many already."""
+        for _ in range(count - 1 if len(self.pieces) < _ENOUGH else 0):
             self._notes.append(AbcNote(duration=self.metre.measure, spot=spot))
             self.bar(spot)
         self._notes.append(AbcNote(duration=self.metre.measure, spot=spot))

@@ -240,6 +240,12 @@ def test_a_fault_names_its_place(text, fault):
     assert any(told.startswith(fault) for told in _faults(text))
 
 
+def test_a_whole_book_is_refused_at_the_door():
+    assert _faults("KEY F. |" + "d" * 20_000) == [
+        "letters: more than 20000 characters (keep one tune)"
+    ]
+
+
 def _line(*notes, metre=None, pickup=Fraction(0)):
     part = Part(notes=tuple(Note(duration=Fraction(d), tone=tone) for d, tone in notes))
     return Exercise(key=Key.parse("F"), metre=metre or Metre(), parts=(part,), pickup=pickup)
