@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import date, time
+from enum import StrEnum
 
 from bot.activities.calendar import Meeting
 from bot.music.solfa import Solfa
@@ -31,6 +32,14 @@ class Steps:
     voice: str = "v01"
 
 
+class Hearing(StrEnum):
+    """Who opens a line for hearing. Never before a first try."""
+
+    NEVER = "never"
+    DIRECTOR = "director"  # the director, for everybody, once the choir has read it
+    TRY = "try"  # each singer, after a try of their own; the director for the room
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Presentation:
     """How a choir's readings look and sound. `tempo_bpm` None means the default for the rhythm."""
@@ -47,7 +56,8 @@ class Presentation:
 class Choir:
     """One class. `id` is random; `zone` an IANA name; dates and times are local to it.
 
-    `measures` None means the step's own length; `key` None means the program chooses.
+    `measures` None means the step's own length; `key` None means the program chooses. `bell_at` is
+    when the lesson begins, None where that is when the line goes up.
     """
 
     id: str
@@ -61,3 +71,5 @@ class Choir:
     presentation: Presentation = field(default_factory=Presentation)
     measures: int | None = None
     key: str | None = None
+    bell_at: time | None = None
+    hearing: Hearing = Hearing.DIRECTOR

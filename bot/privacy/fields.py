@@ -123,6 +123,8 @@ _TABLES: tuple[tuple[str, _Terms, Mapping[str, str]], ...] = (
             "give_pitch": "whether the starting note is sounded",
             "measures": "length, where the director chose one",
             "key": "key, where the director chose one",
+            "bell_at": "when the lesson begins, so that the stage opens on the right choir",
+            "hearing": "who opens a line for hearing after the first try",
         },
     ),
     (
@@ -157,6 +159,7 @@ _TABLES: tuple[tuple[str, _Terms, Mapping[str, str]], ...] = (
             "current": "whether it is the one for its date, or was drawn again",
             "exercise": "the music itself, as it was shown",
             "fingerprint": "tells a repeat",
+            "opened": "whether the director opened the line for hearing",
             "sequence": "order of skills it was composed in",
             "step_pitch": "step it was composed for",
             "step_rhythm": "step it was composed for",

@@ -8,7 +8,7 @@ from enum import StrEnum
 from zoneinfo import available_timezones
 
 from bot.activities.calendar import Meeting, Rotation, Weekdays
-from bot.activities.choir import Choir, Presentation, Steps
+from bot.activities.choir import Choir, Hearing, Presentation, Steps
 from bot.errors import InputProblems, NoExercise
 from bot.music.pitch import Key
 from bot.music.solfa import Naming, Solfa
@@ -54,11 +54,13 @@ def parse_choir_form(form: Form, content: Content, *, choir_id: str, today: date
         steps=steps,
         zone=_zone(fields),
         meeting=_meeting(fields),
-        post_at=fields.time("post_at", _EIGHT),
+        post_at=fields.time("post_at", _EIGHT) or _EIGHT,
         starts_on=fields.day("starts_on", today) or today,
         presentation=_presentation(fields),
         measures=fields.whole("measures", 2, 16, None),
         key=_key(fields),
+        bell_at=fields.time("bell_at", None),
+        hearing=fields.one_of("hearing", Hearing, Hearing.DIRECTOR),
     )
     if level is not None and not fields.faults:
         _check_music(fields, choir, level)
@@ -92,6 +94,8 @@ def form_of(choir: Choir) -> dict[str, list[str]]:
         "give_pitch": [_yes(shown.give_pitch)],
         "measures": [_optional(choir.measures)],
         "key": [choir.key or ""],
+        "bell_at": ["" if choir.bell_at is None else choir.bell_at.isoformat("minutes")],
+        "hearing": [choir.hearing.value],
     }
 
 

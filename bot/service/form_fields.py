@@ -111,7 +111,7 @@ class FormFields:
         """A date as browsers send it."""
         return self.parsed(name, date.fromisoformat, default, self.say("choir.fault.date"))
 
-    def time(self, name: str, default: time) -> time:
+    def time(self, name: str, default: time | None) -> time | None:
         """A time of day, 8:05 or 08:05."""
 
         def parse(text: str) -> time:

@@ -6,7 +6,7 @@ from datetime import date, time
 from sqlite3 import Row
 
 from bot.activities.calendar import Meeting, Rotation, Weekdays
-from bot.activities.choir import Choir, ChoirVoice, Presentation, Steps
+from bot.activities.choir import Choir, ChoirVoice, Hearing, Presentation, Steps
 from bot.music.pitch import Pitch
 from bot.music.solfa import Naming, Solfa
 from bot.music.tonality import KeyPattern
@@ -84,6 +84,8 @@ def _columns(choir: Choir) -> dict[str, Value]:
         "give_pitch": int(shown.give_pitch),
         "measures": choir.measures,
         "key": choir.key,
+        "bell_at": None if choir.bell_at is None else choir.bell_at.isoformat("minutes"),
+        "hearing": choir.hearing,
     }
 
 
@@ -146,6 +148,8 @@ async def _choir(read: Snapshot, row: Row) -> Choir:
         presentation=_presentation(row),
         measures=row["measures"],
         key=row["key"],
+        bell_at=None if row["bell_at"] is None else time.fromisoformat(row["bell_at"]),
+        hearing=Hearing(row["hearing"]),
     )
 
 

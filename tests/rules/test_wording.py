@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 
 import pytest
 
+from bot.activities.choir import Hearing
 from bot.music.solfa import Naming
 from bot.music.step import Track
 from bot.music.tonality import KeyPattern
@@ -21,6 +22,7 @@ FAMILIES: Mapping[str, tuple[str, ...]] = {
     "form.track_hint.": tuple(Track),
     "form.voice.": tuple(Voice),
     "form.voice_name.": tuple(Voice),
+    "stage.hearing.": tuple(Hearing),
 }
 
 _Rule = Callable[..., list[str]]

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bot.activities.calendar import Meeting, Rotation, Weekdays
-from bot.activities.choir import Presentation
+from bot.activities.choir import Hearing, Presentation
 from bot.errors import InputProblems
 from bot.music.solfa import Naming, Solfa
 from bot.music.tonality import KeyPattern
@@ -212,12 +212,14 @@ def test_voices_that_share_no_key_are_a_fault():
 
 
 CHOIRS = st.builds(
-    lambda name, off, post_at, naming, bpm, days: replace(
+    lambda name, off, post_at, naming, bpm, days, bell_at, hearing: replace(
         parse(ALL_THREE),
         name=name,
         meeting=Meeting(pattern=Weekdays(days=days), days_off=off),
         post_at=post_at,
         presentation=Presentation(solfa=Solfa(naming=naming), tempo_bpm=bpm, mark_do=bpm is None),
+        bell_at=bell_at,
+        hearing=hearing,
     ),
     name=st.text("abc XYZ'’é", min_size=1, max_size=60)
     .map(lambda text: " ".join(text.split()))
@@ -227,6 +229,8 @@ CHOIRS = st.builds(
     naming=st.sampled_from(Naming),
     bpm=st.none() | st.integers(40, 160),
     days=st.frozensets(st.integers(0, 6), min_size=1),
+    bell_at=st.none() | st.times().map(lambda t: t.replace(second=0, microsecond=0)),
+    hearing=st.sampled_from(Hearing),
 )
 
 

@@ -153,6 +153,11 @@ INSERT INTO desk VALUES (1, 'hash');
 """
 
 
+def _columns_of(old, new):
+    """The new rows, cut down to the columns that the old ones had; columns may come, none goes."""
+    return [{name: after[name] for name in before} for before, after in zip(old, new, strict=True)]
+
+
 @pytest.mark.parametrize("version", range(2, len(shipped_migrations()) + 1))
 def test_a_shipped_migration_brings_every_row_along(tmp_path, version):
     path = tmp_path / "old.sqlite3"
@@ -165,7 +170,8 @@ def test_a_shipped_migration_brings_every_row_along(tmp_path, version):
     migrate(path, shipped_migrations()[:version])
 
     after = rows_of(path)
-    assert {table: after[table] for table in before} == before
+    brought = {table: _columns_of(before[table], after[table]) for table in before}
+    assert brought == before
     assert sum(len(rows) for rows in before.values()) >= 8
 
 

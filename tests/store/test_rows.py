@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime, time, timedelta
 import pytest
 
 from bot.activities.calendar import Meeting, Rotation
-from bot.activities.choir import Presentation, Steps
+from bot.activities.choir import Hearing, Presentation, Steps
 from bot.activities.reading import Origin
 from bot.activities.reading_day import Arrived, Claimed, Composed, Phase, ReadingDay, apply
 from bot.music.pitch import Key
@@ -64,6 +64,8 @@ RICH = a_choir(
     ),
     measures=8,
     key="Bb",
+    bell_at=time(13, 50),
+    hearing=Hearing.TRY,
 )
 
 

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo, available_timezones
 
 from aiohttp import web
 
-from bot.activities.choir import Choir
+from bot.activities.choir import Choir, Hearing
 from bot.chat.room.entry import desk_page, give_cookie
 from bot.chat.room.media_routes import media_response
 from bot.chat.room.pages import refusal
@@ -187,6 +187,7 @@ def _choices(room: Parts) -> dict[str, object]:
         "clefs": tuple(Clef),
         "patterns": tuple(KeyPattern),
         "namings": tuple(Naming),
+        "hearings": tuple(Hearing),
         "sequences": tuple(room.services.content.sequences.values()),
         "tracks": tuple(Track),
         "zones": sorted(name for name in available_timezones() if "/" in name or name == "UTC"),
