@@ -6,14 +6,16 @@ from typing import assert_never
 
 from bot.errors import RenderFailed
 from bot.media.request import (
+    Drone,
     Engraved,
     EngravingRequest,
     KeyGiving,
+    Line,
     MediaRequest,
     SoundRequest,
     StartingNote,
 )
-from bot.media.tone import key_sound, mp3, pitch_sound
+from bot.media.tone import drone_sound, key_sound, line_sound, mp3, pitch_sound
 from bot.music.exercise import Exercise
 from bot.notation.engrave import EngravingStyle, png, svg
 from bot.notation.write import musicxml
@@ -48,6 +50,10 @@ def _sound(request: SoundRequest) -> bytes:
             )
         case StartingNote() as note:
             return mp3(pitch_sound(note.pitch, a4_hz=request.a4_hz, seconds=note.seconds))
+        case Line() as line:
+            return mp3(line_sound(line.exercise, a4_hz=request.a4_hz, tempo_bpm=line.tempo_bpm))
+        case Drone() as drone:
+            return mp3(drone_sound(drone.do, a4_hz=request.a4_hz))
         case _:
             assert_never(request.sound)
 
@@ -87,6 +93,10 @@ def _name(request: MediaRequest) -> str:
             return f"the sound of {wanted.key} from {wanted.do}"
         case StartingNote():
             return f"the sound of {wanted.pitch}"
+        case Line():
+            return f"the sound of a line in {wanted.exercise.key}"
+        case Drone():
+            return f"a drone on {wanted.do}"
         case Exercise():
             return f"the picture of a line in {wanted.key}"
         case _:

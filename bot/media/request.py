@@ -39,10 +39,25 @@ class StartingNote:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """The line itself, all parts of the exercise, at a tempo in pulses."""
+
+    exercise: Exercise
+    tempo_bpm: int = 66
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drone:
+    """Do for as long as it is wanted: a sound to be played round and round."""
+
+    do: Pitch
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SoundRequest:
     """A sound as MP3; `a4_hz` between 430 and 450."""
 
-    sound: KeyGiving | StartingNote
+    sound: KeyGiving | StartingNote | Line | Drone
     a4_hz: float = 440.0
 
     def __post_init__(self) -> None:

@@ -1,4 +1,4 @@
-"""The key and the starting note as sound, from values alone.
+"""The key, the starting note, the line and a drone as sound, from values alone.
 
 Equal temperament. One clean, warm tone for every voice: exact harmonics under one fixed colour,
 so that low notes carry their pitch in harmonics that a phone's speaker can give (it gives little
@@ -8,6 +8,8 @@ below 250 Hz) and high notes stay round. No vibrato, no detuning: the pitch is t
 from __future__ import annotations
 
 import io
+from collections.abc import Iterator
+from fractions import Fraction
 from typing import Any
 
 import numpy as np
@@ -15,6 +17,7 @@ import numpy.typing as npt
 import soundfile
 
 from bot.media.loudness import integrated_lufs
+from bot.music.exercise import Exercise
 from bot.music.pitch import Key, Pitch
 from bot.music.tonality import KeyPattern, key_giving
 
@@ -25,6 +28,8 @@ LOUDNESS_LUFS = -19.0  # the most that the widest chord allows under the peak li
 PEAK = 10 ** (-3.5 / 20)  # half a decibel of room under -3 dBFS for what MP3 adds
 A4_LIMITS_HZ = (430.0, 450.0)
 SHORTEST_PITCH_S = 3.0
+DRONE_EDGE_S = 0.5
+_ROUND_S = 8.0
 
 # The key is given at the reading's tempo, so that the pulse is felt too, but below 60 it drags and
 # above 132 the notes are too short to take a pitch from.
@@ -35,6 +40,9 @@ _BODY_HZ = 320.0  # below this the colour falls by 12 dB an octave: phone speake
 _BRIGHT_HZ = 1_800.0  # above this it falls too: warmth
 _HIGHEST_HZ = 8_000.0
 _ATTACK_S, _FADE_S, _RELEASE_S = 0.04, 0.09, 0.3
+# In a line the pulse has to be heard: half of the rise is over after 6 ms, which nobody hears late.
+_STROKE_S = 0.012
+_LINE_TEMPI_BPM = (30, 200)
 _DECAY_S = 4.0  # time to fall by 8.7 dB: the tone lives, and still sounds at its end
 
 
@@ -76,6 +84,43 @@ def pitch_sound(pitch: Pitch, *, a4_hz: float = 440.0, seconds: float = 3.5) -> 
     return _levelled(_note(_hertz(pitch, a4_hz), seconds, _RELEASE_S))
 
 
+def line_sound(exercise: Exercise, *, a4_hz: float = 440.0, tempo_bpm: int = 66) -> Samples:
+    """Sound every part of an exercise as it is read; else as `key_sound`.
+
+    The first note begins with the first sample; one pulse lasts 60 s / `tempo_bpm`, 30 to 200.
+    ValueError for another tempo, or where no part has a note.
+    """
+    slowest, fastest = _LINE_TEMPI_BPM
+    if not slowest <= tempo_bpm <= fastest:
+        raise ValueError(f"{tempo_bpm} beats a minute: from {slowest} to {fastest}")
+    whole_s = 60 / tempo_bpm / float(exercise.metre.pulse)
+    wave = np.zeros(round(float(exercise.length) * whole_s * RATE_HZ))
+    for part in range(len(exercise.parts)):
+        for start, length, pitch, flows in _sung(exercise, part):
+            held_s = float(length) * whole_s + (_FADE_S if flows else 0.0)
+            fade_s = min(_FADE_S, held_s / 3)
+            tone = _note(_hertz(pitch, a4_hz), held_s, fade_s, _STROKE_S)
+            _lay_in(wave, tone, float(start) * whole_s)
+    if not wave.any():
+        raise ValueError("no part has a note")
+    return _levelled(wave)
+
+
+def drone_sound(do: Pitch, *, a4_hz: float = 440.0) -> Samples:
+    """Sound do without a beginning or an end, to be played round and round.
+
+    A whole number of periods lies between `DRONE_EDGE_S` from either end: a player loops from
+    there to there without a seam. What lies outside only feeds the decoder.
+    """
+    hertz = _hertz(do, a4_hz)
+    periods = round(_ROUND_S * hertz)
+    samples = round(periods / hertz * RATE_HZ)
+    whole = samples + 2 * round(DRONE_EDGE_S * RATE_HZ)
+    time_s = np.arange(whole) / RATE_HZ
+    # Moved by less than a hundredth of a cent, so that the round holds whole periods exactly.
+    return _levelled(_wave(periods / samples * RATE_HZ, time_s))
+
+
 def mp3(samples: Samples) -> bytes:
     """Encode as MP3; equal samples give equal bytes."""
     file = io.BytesIO()
@@ -98,9 +143,36 @@ def _hertz(pitch: Pitch, a4_hz: float) -> float:
     return pitch.frequency_hz(a4_hz)
 
 
-def _note(hertz: float, seconds: float, release_s: float) -> npt.NDArray[np.float64]:
+def _sung(exercise: Exercise, part: int) -> Iterator[tuple[Fraction, Fraction, Pitch, bool]]:
+    """(start, length, pitch, whether it flows into the next) of each note, ties joined.
+
+    A note does not flow into a rest, nor into its own pitch: there it makes room to be struck anew.
+    """
+    notes: list[list[Any]] = []
+    held = False
+    for start, note in exercise.parts[part].timed():
+        if held:
+            notes[-1][1] += note.duration
+        else:
+            pitch = None if note.tone is None else exercise.pitch(note.tone, part)
+            notes.append([start, note.duration, pitch])
+        held = note.tied
+    after: list[Pitch | None] = [*(pitch for _, _, pitch in notes[1:]), None]
+    for (start, length, pitch), follows in zip(notes, after, strict=True):
+        if pitch is not None:
+            yield start, length, pitch, follows is not None and follows != pitch
+
+
+def _note(
+    hertz: float, seconds: float, release_s: float, attack_s: float = _ATTACK_S
+) -> npt.NDArray[np.float64]:
     """One tone with its attack and release, not yet levelled."""
     time_s = np.arange(round(seconds * RATE_HZ)) / RATE_HZ
+    return np.asarray(_wave(hertz, time_s) * _envelope(time_s, attack_s, release_s))
+
+
+def _wave(hertz: float, time_s: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+    """The bare tone at these moments."""
     order = np.arange(1, _HARMONICS + 1)
     # Schroeder's phases spread the harmonics over the period, so that peaks stay low.
     turns = _colour(order * hertz, order) * np.exp(-1j * np.pi * order * (order - 1) / _HARMONICS)
@@ -108,7 +180,7 @@ def _note(hertz: float, seconds: float, release_s: float) -> npt.NDArray[np.floa
     wave = np.zeros_like(circle)
     for turn in turns[::-1]:  # the sum of turn * circle**n, from the highest power down
         wave = (wave + turn) * circle
-    return np.asarray(wave.imag * _envelope(time_s, release_s))
+    return np.asarray(wave.imag)
 
 
 def _lay_in(line: npt.NDArray[np.float64], note: npt.NDArray[np.float64], start_s: float) -> None:
@@ -127,10 +199,12 @@ def _colour(
     return np.where(hertz < _HIGHEST_HZ, body * round_top / order, 0.0)
 
 
-def _envelope(time_s: npt.NDArray[np.float64], release_s: float) -> npt.NDArray[np.float64]:
+def _envelope(
+    time_s: npt.NDArray[np.float64], attack_s: float, release_s: float
+) -> npt.NDArray[np.float64]:
     """Rise and fall along raised cosines, so that neither end clicks; a slow decay between."""
     end_s = time_s[-1]
-    rise = np.clip(time_s / _ATTACK_S, 0, 1)
+    rise = np.clip(time_s / attack_s, 0, 1)
     fall = np.clip((end_s - time_s) / release_s, 0, 1)
     shape = (1 - np.cos(np.pi * rise)) * (1 - np.cos(np.pi * fall)) / 4
     return np.asarray(shape * np.exp(-time_s / _DECAY_S))
