@@ -1,0 +1,70 @@
+"""All states of a lesson written down once, for a browser that only looks up what a press does.
+
+Also which keys press what: a clicker's, and a letter for everything else.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from bot.activities.routine import Effect, Press, Routine, announce, apply
+
+# Names of keys as browsers give them (UI Events KeyboardEvent key values). Clickers send Page Down
+# and Page Up or the arrows, and a full stop or B for the dark.
+KEYS: Mapping[str, Press] = MappingProxyType(
+    {
+        "PageDown": Press.ON,
+        "Enter": Press.ON,
+        " ": Press.ON,
+        "PageUp": Press.BACK,
+        "Backspace": Press.BACK,
+        "ArrowRight": Press.SPOT_RIGHT,
+        "ArrowLeft": Press.SPOT_LEFT,
+        ".": Press.BLANK,
+        "b": Press.BLANK,
+        "r": Press.REPEAT,
+        "t": Press.CLOCK,
+        "h": Press.HEAR,
+        "a": Press.ANOTHER,
+        "s": Press.AGAIN,
+        "c": Press.NEXT_CHOIR,
+    }
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoutineTable:
+    """Every state that presses can lead to, the beginning first, and what each press does there.
+
+    `moves[state][press]` is (index of the next state, effects); a press that is missing there does
+    nothing.
+    """
+
+    states: tuple[Routine, ...]
+    moves: tuple[dict[Press, tuple[int, tuple[Effect, ...]]], ...]
+
+
+def routine_table(measures: int, *, hearing: bool) -> RoutineTable:
+    """Count out all states of a line with so many measures."""
+    states = [Routine(measures=measures, hearing=hearing)]
+    known = {states[0]: 0}
+    moves: list[dict[Press, tuple[int, tuple[Effect, ...]]]] = []
+    while len(moves) < len(states):
+        row = {}
+        for press, after, effects in _ways(states[len(moves)]):
+            if after not in known:
+                known[after] = len(states)
+                states.append(after)
+            row[press] = (known[after], effects)
+        moves.append(row)
+    return RoutineTable(states=tuple(states), moves=tuple(moves))
+
+
+def _ways(before: Routine) -> Iterator[tuple[Press, Routine, tuple[Effect, ...]]]:
+    for press in Press:
+        after = apply(before, press)
+        effects = announce(before, press, after)
+        if after != before or effects:
+            yield press, after, effects
