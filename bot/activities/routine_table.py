@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from enum import StrEnum
 from types import MappingProxyType
 
 from bot.activities.routine import Effect, Press, Routine, announce, apply
@@ -30,6 +31,35 @@ KEYS: Mapping[str, Press] = MappingProxyType(
         "a": Press.ANOTHER,
         "s": Press.AGAIN,
         "c": Press.NEXT_CHOIR,
+    }
+)
+
+
+class Dial(StrEnum):
+    """What can be turned at any moment, whatever the routine is at."""
+
+    SLOWER = "slower"
+    FASTER = "faster"
+    KEY_UP = "key-up"
+    KEY_DOWN = "key-down"
+    DRONE = "drone"
+    PART = "part"  # the next part's staff
+    SCHEME = "scheme"  # paper or night
+    KEYS = "keys"  # show the line of keys again
+
+
+DIALS: Mapping[str, Dial] = MappingProxyType(
+    {
+        "-": Dial.SLOWER,
+        "+": Dial.FASTER,
+        "=": Dial.FASTER,  # the same key without shift
+        "ArrowUp": Dial.KEY_UP,
+        "ArrowDown": Dial.KEY_DOWN,
+        "d": Dial.DRONE,
+        "p": Dial.PART,
+        "n": Dial.SCHEME,
+        "?": Dial.KEYS,
+        "k": Dial.KEYS,
     }
 )
 

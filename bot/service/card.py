@@ -24,6 +24,7 @@ class Media(StrEnum):
     PHONE_PICTURE = "phone.svg"  # two measures a system
     KEY_SOUND = "key.mp3"  # the tonality pattern
     PITCH_SOUND = "pitch.mp3"  # the starting note alone
+    LINE_SOUND = "line.mp3"  # the line itself; only after a first try
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

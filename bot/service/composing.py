@@ -145,7 +145,12 @@ class Composing:
 
 
 def compose_reading(
-    choir: Choir, content: Content, on: date, draw: int, seen: Sequence[Exercise]
+    choir: Choir,
+    content: Content,
+    on: date,
+    draw: int,
+    seen: Sequence[Exercise],
+    slot: str = DAILY,
 ) -> Reading:
     """Compose a line that all voices of a choir can sing together; slow enough for a thread.
 
@@ -159,13 +164,13 @@ def compose_reading(
     ranges = tuple(voice.range for voice in choir.voices)
     key = None if choir.key is None else Key.parse(choir.key)
     placement = together(level, ranges, key)
-    seed = draw_seed(choir.id, on, draw)
+    seed = draw_seed(choir.id, on, draw, slot)
     exercise = compose(level, placement, ranges, measures=choir.measures, seed=seed, seen=seen)
     return Reading(
         id=_new_id(),
         choir_id=choir.id,
         on=on,
-        slot=DAILY,
+        slot=slot,
         draw=draw,
         exercise=exercise,
         parts=placed(exercise, choir, placement, level.keys),

@@ -13,6 +13,7 @@ from bot.media.request import (
     Engraved,
     EngravingRequest,
     KeyGiving,
+    Line,
     MediaRequest,
     SoundRequest,
     StartingNote,
@@ -46,7 +47,7 @@ def media_request(
         case _:
             assert_never(arrangement)
     match media:
-        case Media.KEY_SOUND | Media.PITCH_SOUND:
+        case Media.KEY_SOUND | Media.PITCH_SOUND | Media.LINE_SOUND:
             return _sound(line, choir, media)
         case Media.PICTURE | Media.PICTURE_SVG | Media.PHONE_PICTURE:
             return _picture(reading, choir, arrangement, part, media)
@@ -76,11 +77,14 @@ def _sound(line: Exercise, choir: Choir, media: Media) -> SoundRequest:
     shown = choir.presentation
     if media is Media.PITCH_SOUND:
         return SoundRequest(sound=StartingNote(pitch=line.first_pitch()), a4_hz=shown.a4_hz)
+    tempo_bpm = reading_tempo_bpm(line, shown.tempo_bpm)
+    if media is Media.LINE_SOUND:
+        return SoundRequest(sound=Line(exercise=line, tempo_bpm=tempo_bpm), a4_hz=shown.a4_hz)
     giving = KeyGiving(
         key=line.key,
         do=line.key.pitch(0, 0, line.parts[0].do_octave),
         pattern=shown.key_pattern,
-        tempo_bpm=reading_tempo_bpm(line, shown.tempo_bpm),
+        tempo_bpm=tempo_bpm,
     )
     return SoundRequest(sound=giving, a4_hz=shown.a4_hz)
 

@@ -9,7 +9,7 @@ from enum import StrEnum
 from pathlib import PurePath
 
 from bot.activities.calendar import in_zone, local_day
-from bot.activities.choir import Choir
+from bot.activities.choir import Choir, Hearing
 from bot.activities.plan import PlannedDay, coming, planned
 from bot.activities.reading import Reading
 from bot.activities.reading_day import Phase
@@ -28,6 +28,7 @@ from bot.service.preparing import TASK as PREPARING
 from bot.service.troubles import Troubles, sentence
 from bot.store.database import Database
 from bot.store.deliveries import begun, find_day
+from bot.store.openings import line_is_open
 from bot.store.readings import current_reading, posted_readings
 from bot.wording import Wording
 
@@ -105,8 +106,13 @@ class Readings:
     async def media(
         self, reading_id: str, arrangement: Arrangement, part: int, media: Media
     ) -> bytes:
-        """Picture or sound of one part; Refused("reading.no_part"), RenderFailed."""
+        """Picture or sound of one part; Refused("reading.no_part"), RenderFailed.
+
+        Refused("stage.closed") for the sound of a line that is not to be heard yet.
+        """
         reading, choir = await self._find(reading_id)
+        if media is Media.LINE_SOUND and not await self._may_be_heard(reading, choir):
+            raise Refused("stage.closed")
         request = media_request(reading, choir, arrangement, part, media)
         return await self._media.get_or_make(request)
 
@@ -188,6 +194,13 @@ class Readings:
         else:
             await self._deliver.visit(choir, plan, outlet, at_once=True)
         return True
+
+    async def _may_be_heard(self, reading: Reading, choir: Choir) -> bool:
+        """Each singer tries first where the choir trusts them to; else the director opens it."""
+        if choir.hearing is not Hearing.DIRECTOR:
+            return choir.hearing is Hearing.TRY
+        async with self._database.snapshot() as read:
+            return await line_is_open(read, reading.id)
 
     async def _find(self, reading_id: str) -> tuple[Reading, Choir]:
         reading = await self._composing.find(reading_id)

@@ -12,6 +12,7 @@ from bot.service.composing import Composing
 from bot.service.content import Content
 from bot.service.deliver import Deliver
 from bot.service.desk import Desk
+from bot.service.lesson import Lesson
 from bot.service.media_requests import MediaSource
 from bot.service.outlet import Outlets
 from bot.service.preparing import Preparing
@@ -30,6 +31,7 @@ class Services:
     clock: Clock
     choirs: Choirs
     readings: Readings
+    lesson: Lesson
     desk: Desk
     status: StatusPage
 
@@ -92,6 +94,14 @@ def assemble(
         clock=clock,
         choirs=choirs,
         readings=readings,
+        lesson=Lesson(
+            database=database,
+            choirs=choirs,
+            composing=composing,
+            content=content,
+            media=media,
+            clock=clock,
+        ),
         desk=Desk(database),
         status=StatusPage(database, choirs, clock, troubles, content.wording, folder),
     )

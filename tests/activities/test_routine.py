@@ -16,7 +16,7 @@ from bot.activities.routine import (
     announce,
     apply,
 )
-from bot.activities.routine_table import KEYS, routine_table
+from bot.activities.routine_table import DIALS, KEYS, Dial, routine_table
 
 PRESSES = st.lists(st.sampled_from(Press), max_size=60)
 
@@ -194,3 +194,8 @@ def test_a_table_is_small_enough_to_travel_with_a_page():
 
 def test_every_press_of_a_person_has_a_key():
     assert set(KEYS.values()) == set(Press) - {Press.COUNTED, Press.ENDED}
+
+
+def test_no_key_means_two_things():
+    assert not set(KEYS) & set(DIALS)
+    assert set(DIALS.values()) == set(Dial)

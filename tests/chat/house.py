@@ -8,7 +8,6 @@ from __future__ import annotations
 import io
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, time, timedelta
-from fractions import Fraction
 from functools import cache
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -19,9 +18,6 @@ import soundfile
 from bot.activities.calendar import Meeting, Weekdays
 from bot.activities.choir import Choir, ChoirVoice, Steps
 from bot.errors import Fault, InputProblems, Refused
-from bot.music.exercise import Exercise, Note, Part, Tone
-from bot.music.pitch import Key
-from bot.music.rhythm import Metre
 from bot.music.voice import DEFAULT_RANGES, Clef, Voice
 from bot.notation.engrave import EngravingStyle, svg
 from bot.notation.write import musicxml
@@ -30,6 +26,7 @@ from bot.service.readings import Upcoming, UpcomingState
 from bot.service.services import Services
 from bot.service.status import ChoirStatus, Status
 from bot.wording import Wording, parse_wording
+from tests.chat.lesson_house import MemoryLesson, a_line_of
 from tests.fakes.clock import FakeClock
 
 ZONE = "America/Chicago"
@@ -60,12 +57,7 @@ def wording() -> Wording:
 @cache
 def engraving(*, phone: bool) -> bytes:
     """A real engraving of one small line in F."""
-    notes = tuple(
-        Note(duration=Fraction(value), tone=None if step is None else Tone(step=step))
-        for measure in _LINE
-        for step, value in measure
-    )
-    line = Exercise(key=Key.parse("F"), metre=Metre(), parts=(Part(notes=notes),))
+    line = a_line_of(_LINE)
     style = EngravingStyle(phone=phone)
     return svg(musicxml(line, clefs=(Clef.TREBLE,)), style).encode()
 
@@ -179,7 +171,7 @@ class MemoryReadings:
             raise self.broken
         if part > 2:
             raise Refused("reading.no_part")
-        if media in (Media.KEY_SOUND, Media.PITCH_SOUND):
+        if media in (Media.KEY_SOUND, Media.PITCH_SOUND, Media.LINE_SOUND):
             return sound()
         return engraving(phone=media is Media.PHONE_PICTURE)
 
@@ -284,6 +276,7 @@ def services_of(content: object, *choirs: Choir, now: datetime = MONDAY_MORNING)
         clock=clock,
         choirs=kept,
         readings=MemoryReadings(kept, clock),
+        lesson=MemoryLesson(kept, wording(), a_line_of(_LINE)),
         desk=MemoryDesk(),
         status=MemoryStatus(kept),
     )

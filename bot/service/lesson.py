@@ -1,0 +1,157 @@
+"""A lesson on the stage: which choir, which line, another like it, and opening it for hearing."""
+
+from __future__ import annotations
+
+import asyncio
+from dataclasses import dataclass, replace
+
+from bot.activities.bell import by_bell, choir_in_the_room
+from bot.activities.calendar import local_day, meets
+from bot.activities.choir import Choir, Hearing
+from bot.activities.reading import Origin, Reading
+from bot.errors import NoExercise, Refused
+from bot.service.card import ReadingCard
+from bot.service.cards import card_of
+from bot.service.choirs import Choirs
+from bot.service.clock import Clock
+from bot.service.composing import Composing, compose_reading
+from bot.service.content import Content
+from bot.service.lesson_line import KeyChoice, Sign, StageMedia, key_choices, signs, stage_request
+from bot.service.media_requests import MediaSource
+from bot.service.readings import ROOM
+from bot.store.database import Database
+from bot.store.openings import line_is_open, open_line
+from bot.store.readings import add_reading, history, next_draw, posted_readings
+
+STAGE = "stage"  # the slot of lines that were made in the lesson itself
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LessonLine:
+    """A line as the stage needs it. `pulses` and `pickup` count felt beats of the whole line."""
+
+    card: ReadingCard
+    choir: Choir
+    signs: tuple[tuple[Sign, ...], ...]  # for each part whose picture can be shown
+    keys: tuple[KeyChoice, ...]
+    pulses: float
+    pickup: float
+
+
+class Lesson:
+    """What the stage asks for. Nothing here needs preparation: a line that is missing is made."""
+
+    def __init__(
+        self,
+        *,
+        database: Database,
+        choirs: Choirs,
+        composing: Composing,
+        content: Content,
+        media: MediaSource,
+        clock: Clock,
+    ) -> None:
+        self._database = database
+        self._choirs = choirs
+        self._composing = composing
+        self._content = content
+        self._media = media
+        self._clock = clock
+        self._one_at_a_time = asyncio.Lock()
+
+    async def choir_now(self) -> Choir | None:
+        """The choir whose lesson it is; None where there is no choir yet."""
+        return choir_in_the_room(await self._choirs.all(), self._clock.now())
+
+    async def next_choir(self, choir_id: str) -> Choir:
+        """The choir after this one in the order of today's bells, round and round."""
+        order = by_bell(await self._choirs.all(), self._clock.now())
+        at = next((n for n, choir in enumerate(order) if choir.id == choir_id), -1)
+        if at < 0:
+            raise Refused("choir.unknown")
+        return order[(at + 1) % len(order)]
+
+    async def line(self, choir_id: str, reading_id: str | None = None) -> LessonLine:
+        """The line that is asked for, else today's, else the last one that went up, else a new one.
+
+        Raises what forbids a line where one has to be made.
+        """
+        choir = await self._choirs.get(choir_id)
+        if reading_id is not None:
+            reading = await self._composing.find(reading_id)
+            if reading.choir_id != choir_id:
+                raise Refused("reading.unknown")
+        else:
+            reading = await self._reading_now(choir)
+        exercise = reading.exercise
+        pages = range(len(reading.parts) if len(exercise.parts) == 1 else 1)
+        return LessonLine(
+            card=card_of(reading, choir, self._content.wording),
+            choir=choir,
+            signs=tuple(signs(reading, part) for part in pages),
+            keys=key_choices(reading, choir, self._content.wording),
+            pulses=float(exercise.length / exercise.metre.pulse),
+            pickup=float(exercise.pickup / exercise.metre.pulse),
+        )
+
+    async def another(self, choir_id: str, reading_id: str) -> str:
+        """The id of a fresh line at the same step, which counts as read from now on.
+
+        In the same key and length where that leaves a line. NoExercise where none is left at all.
+        """
+        choir, like = await self._choirs.get(choir_id), await self._composing.find(reading_id)
+        wish = replace(choir, steps=like.steps)
+        if like.origin is Origin.COMPOSED:
+            exercise = like.exercise
+            wish = replace(wish, key=exercise.key.plain, measures=exercise.measures)
+        try:
+            return (await self._fresh(wish)).id
+        except NoExercise:
+            return (await self._fresh(replace(choir, steps=like.steps))).id
+
+    async def open(self, reading_id: str) -> None:
+        """Open a line for hearing, once the choir has sung it."""
+        choir = await self._choirs.get((await self._composing.find(reading_id)).choir_id)
+        if choir.hearing is Hearing.NEVER:
+            raise Refused("stage.closed")
+        async with self._database.transaction() as change:
+            await open_line(change, reading_id)
+
+    async def media(
+        self, reading_id: str, part: int, media: StageMedia, half_steps: int, bpm: int | None
+    ) -> bytes:
+        """Picture or sound in the key to which the line was moved; bpm None for its own tempo.
+
+        Refused("stage.closed") for a line that nobody opened.
+        """
+        reading = await self._composing.find(reading_id)
+        choir = await self._choirs.get(reading.choir_id)
+        if media is StageMedia.LINE:
+            async with self._database.snapshot() as read:
+                if choir.hearing is Hearing.NEVER or not await line_is_open(read, reading_id):
+                    raise Refused("stage.closed")
+        return await self._media.get_or_make(
+            stage_request(reading, choir, part, media, half_steps, bpm)
+        )
+
+    async def _reading_now(self, choir: Choir) -> Reading:
+        today = local_day(self._clock.now(), choir.zone)
+        if today >= choir.starts_on and meets(choir.meeting, today):
+            return await self._composing.ensure(choir.id, today)
+        async with self._database.snapshot() as read:
+            up = await posted_readings(read, choir.id, ROOM, 1)
+        return up[-1] if up else await self._fresh(choir)
+
+    async def _fresh(self, choir: Choir) -> Reading:
+        """A line for a choir as it is given here, made and kept."""
+        on = local_day(self._clock.now(), choir.zone)
+        async with self._one_at_a_time:
+            async with self._database.snapshot() as read:
+                draw = await next_draw(read, choir.id, on, STAGE)
+                seen = await history(read, choir.id)
+            made = await asyncio.to_thread(
+                compose_reading, choir, self._content, on, draw, tuple(seen.values()), STAGE
+            )
+            async with self._database.transaction() as change:
+                await add_reading(change, made)
+        return made
