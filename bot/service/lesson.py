@@ -43,7 +43,6 @@ class Lesson:
 
     def __init__(
         self,
-        *,
         database: Database,
         choirs: Choirs,
         composing: Composing,

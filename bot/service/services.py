@@ -94,14 +94,7 @@ def assemble(
         clock=clock,
         choirs=choirs,
         readings=readings,
-        lesson=Lesson(
-            database=database,
-            choirs=choirs,
-            composing=composing,
-            content=content,
-            media=media,
-            clock=clock,
-        ),
+        lesson=Lesson(database, choirs, composing, content, media, clock),
         desk=Desk(database),
         status=StatusPage(database, choirs, clock, troubles, content.wording, folder),
     )

@@ -5,6 +5,7 @@ from collections.abc import Callable, Mapping
 import pytest
 
 from bot.activities.choir import Hearing
+from bot.activities.routine import Choice, Stop
 from bot.music.solfa import Naming
 from bot.music.step import Track
 from bot.music.tonality import KeyPattern
@@ -22,7 +23,10 @@ FAMILIES: Mapping[str, tuple[str, ...]] = {
     "form.track_hint.": tuple(Track),
     "form.voice.": tuple(Voice),
     "form.voice_name.": tuple(Voice),
+    "stage.choice.": tuple(Choice),
     "stage.hearing.": tuple(Hearing),
+    "stage.hint.": tuple(Stop),
+    "stage.stop.": tuple(Stop),
 }
 
 _Rule = Callable[..., list[str]]

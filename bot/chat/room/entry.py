@@ -205,10 +205,11 @@ def _without_secrets(posted: Posted) -> Posted:
 
 
 def _inside(target: str) -> str:
-    """A path of the desk, whatever was asked for: nobody is sent off to another site."""
+    """A path of the desk or the stage, whatever was asked for: nobody is sent elsewhere."""
     plain = target.split("?", 1)[0]
     safe = target.isascii() and target.isprintable() and "\\" not in target
-    return target if safe and (plain == "/desk" or plain.startswith("/desk/")) else "/desk"
+    ours = plain in ("/desk", "/stage") or plain.startswith(("/desk/", "/stage/"))
+    return target if safe and ours else "/desk"
 
 
 def give_cookie(room: Parts, response: web.Response) -> None:

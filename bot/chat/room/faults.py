@@ -26,6 +26,8 @@ async def faults(request: web.Request, handler: Handler) -> web.StreamResponse:
         say = parts_of(request).pages.say
         if refused.key.endswith((".unknown", ".no_part")):
             return _page(request, 404, say("room.fault.gone"))
+        if refused.key == "stage.closed":
+            return _page(request, 403, say("stage.closed"))
         known = say.has(refused.key)
         sentence = say(refused.key, **refused.values) if known else say("room.fault.refused")
         return _page(request, 409, sentence)

@@ -5,11 +5,12 @@ from __future__ import annotations
 from aiohttp import web
 from aiohttp.typedefs import Middleware
 
-from bot.chat.room import board, choir_form, desk, entry, media_routes, week
+from bot.chat.room import board, choir_form, desk, entry, media_routes, stage, week
 from bot.chat.room.faults import faults
 from bot.chat.room.parts import PARTS, Parts
 from bot.chat.room.posted import FIELDS_LIMIT
 from bot.chat.room.safety import Handler, dress, guard
+from bot.chat.room.stage_ticket import TICKETS, Tickets
 
 _CHOIR = "{choir:[A-Za-z0-9_-]{1,64}}"
 _READING = "{reading:[A-Za-z0-9_-]{1,64}}"
@@ -26,6 +27,10 @@ OPEN_PAGES: tuple[tuple[str, Handler], ...] = (
         f"/media/{_READING}/{{arrangement:[a-z]+}}/{{part:[0-9]{{1,2}}}}/{{kind:[a-z0-9.]+}}",
         media_routes.media,
     ),
+    (
+        f"/stage/{_CHOIR}/{_READING}/{{part:[0-9]{{1,2}}}}/{{kind:[a-z0-9.]+}}",
+        stage.media,
+    ),
     ("/static/{digest:[0-9a-f]+}/{name:[a-z0-9.-]+}", media_routes.static),
     ("/desk/sign-in", entry.sign_in_form),
 )
@@ -33,11 +38,15 @@ OPEN_PAGES: tuple[tuple[str, Handler], ...] = (
 OPEN_CHANGES: tuple[tuple[str, Handler], ...] = (
     ("/desk/sign-in", entry.sign_in),
     ("/desk/sign-out", entry.sign_out),
+    (f"/stage/{_CHOIR}/{_READING}/open", stage.open_line),
+    (f"/stage/{_CHOIR}/{_READING}/another", stage.another),
 )
 
 DESK_PAGES: tuple[tuple[str, Handler], ...] = (
     ("/desk", desk.desk),
     ("/desk/status", desk.status),
+    ("/stage", stage.front),
+    (f"/stage/{_CHOIR}", stage.stage),
     ("/desk/passphrase", entry.passphrase_form),
     ("/desk/example.svg", choir_form.example),
     ("/desk/choir/new", choir_form.new_choir_page),
@@ -66,6 +75,7 @@ def build_application(parts: Parts, outermost: Middleware) -> web.Application:
         client_max_size=FIELDS_LIMIT,
     )
     application[PARTS] = parts
+    application[TICKETS] = Tickets()
     application.on_response_prepare.append(dress)
     router = application.router
     router.add_get("/healthz", _health)

@@ -1,0 +1,173 @@
+"""The stage: one line, huge, on the projector, run by a clicker. Nothing private is ever on it."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import Any
+
+from aiohttp import web
+
+from bot.activities.choir import Hearing
+from bot.activities.routine import Choice, Stop
+from bot.activities.routine_table import DIALS, KEYS, RoutineTable, routine_table
+from bot.chat.room.board import today_of
+from bot.chat.room.media_routes import media_response
+from bot.chat.room.pages import draw_signs, refusal
+from bot.chat.room.parts import Parts, parts_of
+from bot.chat.room.sheets import day_words, pulse_name
+from bot.chat.room.stage_ticket import TICKETS, require_ticket
+from bot.errors import InputProblems, NoExercise, Refused
+from bot.service.card import Media
+from bot.service.lesson import LessonLine
+from bot.service.lesson_line import TEMPI, StageMedia
+from bot.wording import Wording
+
+
+async def front(request: web.Request) -> web.StreamResponse:
+    """`/stage`: on to the choir that meets now."""
+    room = parts_of(request)
+    choir = await room.services.lesson.choir_now()
+    if choir is None:
+        return room.pages.page("stage_none.html", {"sentence": room.pages.say("stage.empty")})
+    raise web.HTTPSeeOther(f"/stage/{choir.id}")
+
+
+async def stage(request: web.Request) -> web.StreamResponse:
+    """`/stage/<choir>`: today's line, or the one that `?reading=` names."""
+    room = parts_of(request)
+    choir_id = request.match_info["choir"]
+    try:
+        line = await room.services.lesson.line(choir_id, request.query.get("reading"))
+    except NoExercise as refused:
+        none = {"sentence": refusal(room.pages.say, refused)}
+        return room.pages.page("stage_none.html", none, status=409)
+    except InputProblems as problems:
+        return room.pages.page("stage_none.html", {"sentence": str(problems)}, status=409)
+    following = await room.services.lesson.next_choir(choir_id)
+    say = room.pages.say
+    values: dict[str, object] = {
+        "card": line.card,
+        "day": day_words(say, line.card.on, today_of(room, line.choir)),
+        "pulse": pulse_name(line.card.metre),
+        "score": _score(request, line, following.id),
+        "choices": tuple(Choice),
+    }
+    return room.pages.page("stage.html", values)
+
+
+async def media(request: web.Request) -> web.StreamResponse:
+    """`/stage/<choir>/<reading>/<part>/<kind>?shift=&bpm=`: a picture or sound as it is moved."""
+    require_ticket(request)
+    room, found = parts_of(request), request.match_info
+    try:
+        kind = StageMedia(found["kind"])
+        half_steps = int(request.query.get("shift", "0"))
+        bpm = int(request.query["bpm"]) if "bpm" in request.query else None
+    except ValueError as error:
+        raise web.HTTPNotFound from error
+    try:
+        data = await room.services.lesson.media(
+            found["reading"], int(found["part"]), kind, half_steps, bpm
+        )
+    except Refused as refused:
+        if refused.key == "stage.closed":
+            raise web.HTTPForbidden from refused
+        raise
+    shape = Media.PICTURE_SVG if kind is StageMedia.PICTURE else Media.KEY_SOUND
+    return media_response(request, data, shape, keep="no-cache")
+
+
+async def open_line(request: web.Request) -> web.StreamResponse:
+    """`POST /stage/<choir>/<reading>/open`: the line was sung and may be heard from now on."""
+    require_ticket(request)
+    await parts_of(request).services.lesson.open(request.match_info["reading"])
+    return web.Response(status=204)
+
+
+async def another(request: web.Request) -> web.StreamResponse:
+    """`POST /stage/<choir>/<reading>/another`: a fresh line like it; where to find it."""
+    require_ticket(request)
+    room, found = parts_of(request), request.match_info
+    try:
+        fresh = await room.services.lesson.another(found["choir"], found["reading"])
+    except NoExercise as refused:
+        return web.json_response({"sentence": refusal(room.pages.say, refused)}, status=409)
+    return web.json_response({"to": f"/stage/{found['choir']}?reading={fresh}"})
+
+
+def _score(request: web.Request, line: LessonLine, next_choir: str) -> dict[str, Any]:
+    """All that the page's script works with, as plain values."""
+    room, card = parts_of(request), line.card
+    hearing = line.choir.hearing is not Hearing.NEVER
+    return {
+        "ticket": request.app[TICKETS].issue(room.services.clock.now()),
+        "media": f"/stage/{line.choir.id}/{card.reading_id}",
+        "nextChoir": f"/stage/{next_choir}",
+        "keys": {key: press.value for key, press in KEYS.items()},
+        "dials": {key: dial.value for key, dial in DIALS.items()},
+        **_written_out(routine_table(max(card.measures, 1), hearing=hearing)),
+        "signs": [[asdict(sign) for sign in part] for part in line.signs],
+        "keyChoices": [
+            {
+                "halfSteps": choice.half_steps,
+                "name": str(draw_signs(choice.key_name, room.pages.say)),
+                "spoken": choice.key_name,
+                "beyond": choice.beyond,
+            }
+            for choice in line.keys
+        ],
+        "parts": [part.label for part in card.parts],
+        "pulses": line.pulses,
+        "pickup": line.pickup,
+        "beats": card.pulses,
+        "countIn": card.count_in,
+        "bpm": card.tempo_bpm,
+        "tempi": list(TEMPI),
+        "givesPitch": card.gives_pitch,
+        "words": _words(room, line),
+    }
+
+
+def _written_out(table: RoutineTable) -> dict[str, Any]:
+    """The table of the routine in plain values."""
+    return {
+        "states": [
+            {
+                "stop": state.stop.value,
+                "running": state.running.value,
+                "blank": state.blank,
+                "spot": state.spot,
+                "choice": state.choice.value,
+            }
+            for state in table.states
+        ],
+        "moves": [
+            {press.value: [to, [effect.value for effect in effects]]
+             for press, (to, effects) in row.items()}
+            for row in table.moves
+        ],
+    }  # fmt: skip
+
+
+def _words(room: Parts, line: LessonLine) -> dict[str, Any]:
+    """Every sentence that the script may show; gaps stay open as {name}."""
+    say: Wording = room.pages.say
+    hints = {stop.value: say(f"stage.hint.{stop}") for stop in Stop}
+    if not line.card.gives_pitch:
+        hints[Stop.START.value] = say("stage.find.start")
+    return {
+        "stops": {stop.value: say(f"stage.stop.{stop}") for stop in Stop},
+        "hints": hints,
+        "choices": {choice.value: say(f"stage.choice.{choice}") for choice in Choice},
+        "ticket": say("stage.ticket"),
+        "lost": say("stage.lost"),
+        "wait": say("stage.wait"),
+        "edge": say("stage.edge"),
+        "beyond": say("stage.beyond", key="{key}", part="{part}"),
+        "tempo": say("stage.tempo", bpm="{bpm}"),
+        "part": say("stage.part", part="{part}"),
+        "spot": say("stage.spot", measure="{measure}"),
+        "droneOn": say("stage.drone_on"),
+        "droneOff": say("stage.drone_off"),
+        "dark": say("stage.dark"),
+    }
