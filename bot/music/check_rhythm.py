@@ -48,7 +48,8 @@ def check_rhythm(exercise: Exercise, level: Level, part: int) -> Iterator[Breach
             yield breach_at(exercise, offset, Rule.BARLINE)
     yield from _cells(exercise, level, part)
     yield from _rests(exercise, part)
-    yield from _last_notes(exercise, part)
+    if not level.rules.free_measures:
+        yield from _last_notes(exercise, part)
 
 
 def _cells(exercise: Exercise, level: Level, part: int) -> Iterator[Breach]:

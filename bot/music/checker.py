@@ -50,7 +50,8 @@ def check(
     for phrase in _phrases(exercise, sung):
         found += _equal(exercise, level, phrase)
         distinct = [next(group) for _, group in groupby(phrase, key=lambda note: note.tone)]
-        found += _skips_in_a_row(exercise, distinct)
+        if not level.rules.free_leaps:
+            found += _skips_in_a_row(exercise, distinct)
         found += _tritones(exercise, distinct)
     found += _focus(exercise, level, sung, part)
     return tuple(sorted(found, key=lambda breach: (breach.measure, breach.beat)))

@@ -17,6 +17,7 @@ from random import Random
 
 from bot.errors import NoExercise
 from bot.music.copied_lines import CopiedLines
+from bot.music.critic import best
 from bot.music.drawing import Unread
 from bot.music.exercise import Exercise, Note, Part, Tone
 from bot.music.frames import Frame, Ground, lengths_offered, metres_offered, shares
@@ -33,6 +34,8 @@ from bot.music.seen import Rhythm, Seen, rhythm_of
 from bot.music.skeleton import skeleton_of
 from bot.music.voice import VoiceRange
 
+CANDIDATES = 10  # lines among which the critic chooses
+_ANY_KEY = Key.parse("C")  # what the critic hears has no key
 _FINE = 32  # bits below a frame's share, so that a part taken out of it shows
 
 
@@ -55,7 +58,7 @@ def compose(
     """
     composer = Composer(level, tones_within(level, placement, ranges))
     random = Random(seed)  # noqa: S311 -- the same seed has to give the same line
-    line = composer.draw(random, metre=metre, measures=measures, seen=seen)
+    line = composer.choose(random, metre=metre, measures=measures, seen=seen)
     return line.exercise(placement.key, placement.do_octaves[0])
 
 
@@ -116,7 +119,6 @@ class Composer:
         messages = self.messages(frame.measures)
         skeleton = skeleton_of(
             measures,
-            frame.metre,
             new_cells=self.ground(frame.metre, frame.measures).kept_free,
             copied_measures=frame.form.copied,
             lie=frame.lie,
@@ -138,6 +140,33 @@ class Composer:
         """A line that is none of the exercises seen; raises NoExercise like `compose`."""
         return _Draw(self, random, self.frames(metre, measures), Seen(seen, self.tones)).run()
 
+    def choose(
+        self,
+        random: Random,
+        *,
+        metre: Metre | None = None,
+        measures: int | None = None,
+        seen: Collection[Exercise] = (),
+    ) -> Line:
+        """The candidate that is most like a sung tune; raises NoExercise like `compose`."""
+        lines = self.candidates(random, metre=metre, measures=measures, seen=seen)
+        return lines[best([line.exercise(_ANY_KEY, 4) for line in lines])]
+
+    def candidates(
+        self,
+        random: Random,
+        *,
+        metre: Metre | None = None,
+        measures: int | None = None,
+        seen: Collection[Exercise] = (),
+    ) -> list[Line]:
+        """Lines of one frame, so that the critic decides on no metre, form or colour.
+
+        The same line may be among them twice where few are left. Raises NoExercise like `compose`.
+        """
+        draw = _Draw(self, random, self.frames(metre, measures), Seen(seen, self.tones))
+        return [draw.run(), *(draw.again() for _ in range(CANDIDATES - 1))]
+
 
 class _Draw:
     """One draw, and what it found out about rhythms whose lines were read in part."""
@@ -150,6 +179,7 @@ class _Draw:
         self._taken: dict[Frame, Taken] = {}
         self._judged: set[tuple[Frame, Path]] = set()
         self._read: set[tuple[Metre, Rhythm, tuple[int, ...]]] = set()
+        self._last: Frame | None = None
 
     def run(self) -> Line:
         """Draw until a rhythm goes; every rhythm is judged once at most."""
@@ -157,11 +187,18 @@ class _Draw:
             path = frame.rhythms.draw(self._random, self._taken.get(frame) or Taken())
             unread = self._unread(frame, path)
             if unread.share == 1.0 or self._goes(frame, path, unread.share):
+                self._last = frame
                 tones = unread.draw(self._random)
                 return Line(frame.metre, frame.line(path), [self._composer.tones[t] for t in tones])
         if self._read:
             raise NoExercise("refusal.all-read", count=len(self._read))
         raise NoExercise("refusal.no-line", step=", ".join(self._composer.level.steps))
+
+    def again(self) -> Line:
+        """Another line of the frame of the last one."""
+        assert self._last is not None, "nothing was drawn yet"
+        self._masses = {frame: mass for frame, mass in self._masses.items() if frame is self._last}
+        return self.run()
 
     def _frame(self) -> Frame | None:
         """A frame that holds rhythms, by its share less what was taken out; None where none is."""

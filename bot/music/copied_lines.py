@@ -106,7 +106,7 @@ class CopiedLines:
 
     def _first_tones(self) -> list[Choice]:
         messages, skeleton = self._messages, self._skeleton
-        weights = messages.start_weights(skeleton.places[0])
+        weights = messages.start_weights()
         found = []
         for column, tone in enumerate(self._starts):
             hit = messages.moves.first_hit[tone]

@@ -12,7 +12,7 @@ from bot.music.cell import Cell
 from bot.music.habits import lies
 from bot.music.level import Level
 from bot.music.note_counts import NoteCounts
-from bot.music.patterns import PHRASE, Filling, Pattern, Role, may_stand, role_of
+from bot.music.patterns import PHRASE, Filling, Pattern, may_stand
 from bot.music.rhythm import Metre
 from bot.music.rhythm_weights import colour_share, measure_weight
 from bot.music.rhythms import Candidate, Path, Rhythms, Sum
@@ -109,7 +109,7 @@ class Ground:
             [
                 self._candidate(pattern, places, colours)
                 for pattern in measures
-                if all(may_stand(pattern, p, self.measures, self.metre) for p in places)
+                if self._may_stand(pattern, places)
             ]
             for places in (
                 [p for p, other in enumerate(form.letters) if other == letter]
@@ -119,6 +119,12 @@ class Ground:
         first, second = self._counts.caps
         most = Sum(first, second, self.needed, (1 << len(colours)) - 1)
         return Rhythms(letters, self._counts, most)
+
+    def _may_stand(self, pattern: Pattern, places: Sequence[int]) -> bool:
+        free = self._level.rules.free_measures
+        return all(
+            may_stand(pattern, place, self.measures, self.metre, free=free) for place in places
+        )
 
     def _measures(self, colours: tuple[str, ...]) -> tuple[Pattern, ...]:
         if colours not in self._patterns:
@@ -144,9 +150,8 @@ class Ground:
                 if any(cell.step == step for cell in pattern.cells)
             ),
         )
-        roles = [role_of(place, self.measures) for place in places]
-        role = next((r for r in (Role.CLOSE, Role.HALF, Role.LEAD) if r in roles), roles[0])
-        return Candidate(pattern, measure_weight(pattern, role, self.metre), adds)
+        weight = measure_weight(pattern, places, self.measures, self.metre)
+        return Candidate(pattern, weight, adds)
 
 
 def _count(cells: Sequence[Cell], texts: frozenset[str]) -> int:

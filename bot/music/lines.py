@@ -99,7 +99,7 @@ class FreeLines:
 
     def _starts(self) -> list[Choice]:
         messages, skeleton = self._messages, self._skeleton
-        weights = messages.start_weights(skeleton.places[0])
+        weights = messages.start_weights()
         found = []
         for tone, weight in enumerate(weights):
             hit = messages.moves.first_hit[tone]

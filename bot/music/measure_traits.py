@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 from itertools import pairwise
 
-from bot.music.patterns import Pattern, Role
+from bot.music.patterns import Pattern, Role, ticks
 from bot.music.rhythm import Metre
 
 _FIRST, _MIDDLE = 3, 2  # metric strengths
@@ -15,18 +15,26 @@ _DENSITIES = (Fraction(1, 2), Fraction(3, 4), Fraction(1), Fraction(3, 2))  # no
 
 def measure_traits(pattern: Pattern, role: Role, metre: Metre) -> Iterator[str]:
     """Name every trait that a measure has in its role; a name may come more than once."""
-    offset = Fraction(0)
-    for cell in pattern.cells:
-        yield f"{cell.text} on {_place(metre.strength(offset))}"
-        offset += cell.duration
+    yield from placed_cells(pattern)
     for before, after in pairwise(pattern.cells):
         yield f"{before.text} then {after.text}"
-    yield f"{role}: {_density(Fraction(pattern.notes, metre.pulses))}"
-    yield from (f"{role}: {trait}" for trait in _ending(pattern, metre))
+    # A half note is a rest of the mind in four beats and the whole measure in two.
+    scope = f"{role} of two" if metre.pulses == 2 else str(role)
+    yield f"{scope}: {_density(Fraction(pattern.notes, metre.pulses))}"
+    yield from (f"{scope}: {trait}" for trait in _ending(pattern, metre))
     if pattern.uniform:
-        yield f"{role}: one cell over and over"
+        yield f"{scope}: one cell over and over"
     elif _halves_alike(pattern):
         yield "two halves alike"
+
+
+def placed_cells(pattern: Pattern) -> Iterator[str]:
+    """Name each cell with the kind of beat that it begins on."""
+    seen = -1
+    for each in pattern.struck:
+        if each.cell != seen:
+            seen = each.cell
+            yield f"{pattern.cells[seen].text} on {_place(each.strength)}"
 
 
 def _place(strength: int) -> str:
@@ -43,12 +51,11 @@ def _ending(pattern: Pattern, metre: Metre) -> Iterator[str]:
     notes = [each for each in pattern.struck if not each.rest]
     if not notes:
         return
-    last = notes[-1]
-    beats = last.duration / metre.pulse
-    yield "ends short" if beats < 1 else f"ends with {int(beats)} beats"
-    behind = (metre.measure - last.offset - last.duration) / metre.pulse
+    last, beat = notes[-1], ticks(metre.pulse)
+    yield "ends short" if last.ticks < beat else f"ends with {last.ticks // beat} beats"
+    behind = ticks(metre.measure) - last.offset - last.ticks
     if behind:
-        yield f"{int(behind)} beats of rest behind"
+        yield f"{behind // beat} beats of rest behind"
 
 
 def _halves_alike(pattern: Pattern) -> bool:

@@ -11,16 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bot.music.exercise import Tone
-from bot.music.habits import (
-    NEW,
-    Place,
-    move_weight,
-    place_weight,
-    seam_weight,
-    size_weight,
-    start_weight,
-)
+from bot.music.habits import NEW, Place
 from bot.music.level import Level
+from bot.music.line_model import LineModel
 from bot.music.moves import Moves
 
 Floats = NDArray[np.float64]
@@ -33,7 +26,10 @@ class Messages:
     """
 
     def __init__(self, level: Level, tones: tuple[Tone, ...], hits: int) -> None:
-        self.moves = Moves(tones, level.skips, level.rules.equal_notes, level.pitch_focus)
+        rules = level.rules
+        self.moves = Moves(
+            tones, level.skips, rules.equal_notes, level.pitch_focus, free_leaps=rules.free_leaps
+        )
         self.hits = hits
         self.width = hits + 1
         self.steps = [tone.step for tone in tones]
@@ -44,11 +40,9 @@ class Messages:
         cadence = np.array([tone in conditions.cadence for tone in tones])
         self.closes = cadence[self.moves.last]
         self._lay_out()
-        self._weigh()
         self.arrives = np.array(self.moves.arrives)
-        self._seams: Floats | None = None
-        self._placed: dict[Place, Floats] = {}
-        self._tones_placed: dict[Place, Floats] = {}
+        self._model = LineModel(self.moves)
+        self._newer = np.where(self.moves.hit, NEW, 1.0)
 
     def _lay_out(self) -> None:
         """Where each way on reads its message: the plain one first, the one after a hit behind."""
@@ -58,34 +52,9 @@ class Messages:
         after_hit = moves.hit[:, None] * (self.contexts * width)
         self.index = moves.to[:, None] + needed + after_hit
 
-    def _weigh(self) -> None:
-        moves, steps = self.moves, self.steps
-        self.base: Floats = np.zeros(moves.to.shape)
-        self.size: NDArray[np.int64] = np.zeros(moves.to.shape, dtype=np.int64)
-        for m, memory in enumerate(moves.memories):
-            before = steps[memory.before] if memory.before >= 0 else None
-            last = steps[memory.last]
-            for k in np.flatnonzero(moves.legal[:, m]):
-                to = steps[moves.tone[k, m]]
-                weight = move_weight(before, last, to, memory.equal)
-                self.base[k, m] = weight * (NEW if moves.hit[k, m] else 1.0)
-                self.size[k, m] = abs(to - last)
-
-    def tone_weights(self, place: Place) -> Floats:
-        """The weight of each tone at a place."""
-        if place not in self._tones_placed:
-            lowest, highest = self.steps[0], self.steps[-1]
-            weights = [place_weight(step, place, lowest, highest) for step in self.steps]
-            self._tones_placed[place] = np.array(weights)
-        return self._tones_placed[place]
-
     def way_weights(self, place: Place, *, new: bool) -> Floats:
         """The weight of each way on to a note at a place, shape (ways, contexts)."""
-        if place not in self._placed:
-            sizes = np.array([size_weight(size, place) for size in range(self.size.max() + 1)])
-            tones = self.tone_weights(place)[self.moves.tone]
-            self._placed[place] = self.base * tones * sizes[self.size]
-        weights = self._placed[place]
+        weights = self._model.way_weights(place) * self._newer
         return np.where(self.moves.hit, 0.0, weights) if new else weights
 
     def back(self, after: Floats, shifted: Floats, weights: Floats) -> Floats:
@@ -113,28 +82,15 @@ class Messages:
         """Weights of ways on that end the line: from re or ti onto do."""
         return np.where((self.moves.tone == self.end) & self.closes, weights, 0.0)
 
-    def start_weights(self, place: Place) -> list[float]:
+    def start_weights(self) -> list[float]:
         """The weight of each tone to start on, 0 where a line may not."""
-        tones = self.tone_weights(place).tolist()
-        return [
-            tones[t] * start_weight(step) if self.starts[t] else 0.0
-            for t, step in enumerate(self.steps)
-        ]
+        weights: list[float] = np.where(self.starts, self._model.start_weights(), 0.0).tolist()
+        return weights
 
     def seam_weights(self, place: Place, *, new: bool) -> Floats:
         """Weights of [last tone of a phrase, first of the next], 0 where no move leads there."""
-        moves, size = self.moves, len(self.steps)
-        if self._seams is None:
-            self._seams = np.array(
-                [
-                    [
-                        seam_weight(a, b) if moves.linked[i][j] or i == j else 0.0
-                        for j, b in enumerate(self.steps)
-                    ]
-                    for i, a in enumerate(self.steps)
-                ]
-            ).reshape(size, size)
-        weights: Floats = self._seams * self.tone_weights(place)
+        linked = np.array(self.moves.linked) | np.eye(len(self.steps), dtype=np.bool_)
+        weights: Floats = np.where(linked, self._model.seam_weights(place), 0.0)
         return weights * ~self.arrives if new else weights
 
     def back_over_seam(self, after: Floats, seam: Floats) -> Floats:

@@ -55,7 +55,10 @@ class Moves:
         skips: Iterable[Skip],
         equal_notes: int,
         focus: PitchFocus | None,
+        *,
+        free_leaps: bool = False,
     ) -> None:
+        self._free_leaps = free_leaps
         self.tones = tones
         self._steps = [tone.step for tone in tones]
         self._heights = [12 * (t.step // 7) + _SEMITONES[t.step % 7] + t.alter for t in tones]
@@ -124,7 +127,7 @@ class Moves:
         if memory.before >= 0:
             size = abs(self._steps[to] - self._steps[last])
             if (to > last) == (last > memory.before):
-                if not self._may_go_on(memory, to, size):
+                if not self._free_leaps and not self._may_go_on(memory, to, size):
                     return None
                 was = abs(self._steps[last] - self._steps[memory.before])
                 turned, skipping = memory.turned, was >= _THIRD and size >= _THIRD

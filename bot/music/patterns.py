@@ -122,19 +122,24 @@ def _follows(filled: tuple[Cell, ...], cell: Cell) -> bool:
     return row < cell.in_a_row
 
 
-def may_stand(pattern: Pattern, measure: int, measures: int, metre: Metre) -> bool:
+def may_stand(
+    pattern: Pattern, measure: int, measures: int, metre: Metre, *, free: bool = False
+) -> bool:
     """Whether a measure of rhythm may stand at a place of a line.
 
     A phrase starts with a note. One short cell over and over stands in the odd measures only (or
     where a measure has but two beats), so that runs of it stay short. A silent measure is the
     second of its phrase and leaves time for more: eight measures. A phrase ends with a note of a
-    half at least (the last of all on a strong beat), after which only rests come.
+    half at least (the last of all on a strong beat), after which only rests come. `free` leaves out
+    what keeps runs short and phrase ends long.
     """
     role = role_of(measure, measures)
     if role is Role.OPEN and pattern.struck[0].rest:
         return False
     if not pattern.notes:
         return measure % PHRASE == 1 and measures > PHRASE
+    if free:
+        return True
     if role not in (Role.HALF, Role.CLOSE):
         return not pattern.uniform or measure % 2 == 0 or metre.pulses == 2
     last = [each for each in pattern.struck if not each.rest][-1]

@@ -108,11 +108,15 @@ class Rules:
 
     `equal_notes`: a tone at most so often in a row. `same_cell`: a cell at most so often in a row.
     `colours`: kinds of cells that are not plain, beside the newest one, in one line at most.
+    `free_leaps`: leaps need not turn back, nor two skips one way spell a triad. `free_measures`: a
+    phrase may end with any note, and one cell may fill any measure. Folk song is as free.
     """
 
     equal_notes: int
     same_cell: int
     colours: int
+    free_leaps: bool = False
+    free_measures: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

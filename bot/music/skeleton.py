@@ -6,8 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from bot.music.habits import Place
-from bot.music.patterns import PHRASE, Pattern, ticks
-from bot.music.rhythm import Metre
+from bot.music.patterns import PHRASE, Pattern
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,7 +31,6 @@ class Skeleton:
 
 def skeleton_of(
     measures: Sequence[Pattern],
-    metre: Metre,
     *,
     new_cells: frozenset[str] = frozenset(),
     copied_measures: int = 0,
@@ -45,17 +43,14 @@ def skeleton_of(
     places: list[Place] = []
     new: list[bool] = []
     ends: list[int] = []
-    before = 1
-    middle = ticks(metre.measure) // 2
     for number, measure in enumerate(measures):
         phrase = 0 if len(measures) == PHRASE else 1 + number // PHRASE
         for each in measure.struck:
             if not each.rest:
-                zone = 2 * (number % PHRASE) + (each.offset >= middle)
-                places.append(Place(each.strength, each.length, before, phrase, zone, lie))
+                places.append(Place(each.strength, each.length, phrase, number % PHRASE, lie=lie))
                 new.append(measure.cells[each.cell].text in new_cells)
-                before = each.length
         if number % PHRASE == PHRASE - 1:
             ends.append(len(places))
+            places[-1] = places[-1]._replace(ends=True)
     copied = sum(measure.notes for measure in measures[:copied_measures])
     return Skeleton(places=tuple(places), new=tuple(new), phrase_ends=tuple(ends), copied=copied)

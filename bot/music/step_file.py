@@ -81,11 +81,13 @@ def _keys(table: Table, reader: TableReader) -> KeyOrder:
 
 
 def _rules(table: Table, reader: TableReader) -> Rules:
-    reader.only(table, "equal_notes", "same_cell", "colours")
+    reader.only(table, "equal_notes", "same_cell", "colours", "free_leaps", "free_measures")
     return Rules(
         equal_notes=reader.whole(table, "equal_notes", least=1) or 1,
         same_cell=reader.whole(table, "same_cell", least=1) or 1,
         colours=reader.whole(table, "colours", least=0) or 0,
+        free_leaps=reader.flag(table, "free_leaps"),
+        free_measures=reader.flag(table, "free_measures"),
     )
 
 

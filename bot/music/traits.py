@@ -144,6 +144,8 @@ def _tones() -> dict[str, Trait]:
 _KINDS: Mapping[str, Trait] = MappingProxyType({
     "tonic chord": lambda g: np.isin(g.to % 7, TONIC),
     "do": lambda g: g.to % 7 == DO,
+    "fa": lambda g: g.to % 7 == FA,
+    "low so": lambda g: g.to == -3,
     "step": lambda g: g.size == 1,
     "repeat": lambda g: g.move == 0,
     "leap": lambda g: g.size >= 3,
@@ -152,7 +154,7 @@ _KINDS: Mapping[str, Trait] = MappingProxyType({
 _PLACES: Mapping[str, tuple[Strength, tuple[str, ...]]] = MappingProxyType({
     "first beat": (Strength.FIRST, ("do", "step", "leap")),
     "middle beat": (Strength.MIDDLE, ("do", "step", "leap", "up")),
-    "other beat": (Strength.BEAT, ("tonic chord", "do", "step", "leap", "up")),
+    "other beat": (Strength.BEAT, ("tonic chord", "do", "low so", "step", "leap", "up")),
     "between beats": (Strength.BETWEEN, ("tonic chord", "do", "step", "leap", "up")),
 })  # fmt: skip
 
@@ -167,6 +169,7 @@ def _metre() -> dict[str, Trait]:
         ("step", "short", Length.SHORT),
         ("do", "long", Length.LONG),
         ("repeat", "long", Length.LONG),
+        ("fa", "long", Length.LONG),
     ):
         rows[f"{kind}, {name}"] = _lasting(_KINDS[kind], size)
     return rows
@@ -178,8 +181,16 @@ def _shapes() -> dict[str, Trait]:
         "step goes on by step": lambda g: (np.abs(g.way) == 1) & g.onward & (g.size == 1),
         "step goes on by skip": lambda g: (np.abs(g.way) == 1) & g.onward & (g.size >= 2),
         "third goes on by third": lambda g: (np.abs(g.way) == 2) & g.onward & (g.size == 2),
-        "third is filled": lambda g: (np.abs(g.way) == 2) & g.back & (g.size == 1),
+        "third up is filled": lambda g: (g.way == 2) & (g.move == -1),
+        "third down is filled": lambda g: (g.way == -2) & (g.move == 1),
+        "third up goes on by step": lambda g: (g.way == 2) & (g.move == 1),
+        "third up turns back": lambda g: (g.way == 2) & (g.move == -2),
+        "step up, then third down": lambda g: (g.way == 1) & (g.move == -2),
+        "step down, then third up": lambda g: (g.way == -1) & (g.move == 2),
+        "step up, then again": lambda g: (g.way == 1) & (g.move == 0),
+        "wide leap turns": lambda g: g.back & (g.size >= 4),
         "leap goes on": lambda g: (np.abs(g.way) >= 3) & g.onward,
+        "leap goes on by skip": lambda g: (np.abs(g.way) >= 3) & g.onward & (g.size >= 2),
         "returns": lambda g: ~g.alone & (g.to == g.before),
         "returns on a beat": lambda g: (
             ~g.alone & (g.to == g.before) & (g.strength != Strength.BETWEEN)
@@ -196,13 +207,16 @@ def _bonds() -> dict[str, Trait]:
         "ti-do": (TI, DO, 1), "fa-mi": (FA, MI, -1), "mi-re": (MI, RE, -1), "so-fa": (SO, FA, -1),
         "do-ti": (DO, TI, -1), "mi-fa": (MI, FA, 1), "so-do up": (SO, DO, 3), "fa-re": (FA, RE, -2),
         "re-ti": (RE, TI, -2), "la-fa": (LA, FA, -2), "do-mi": (DO, MI, 2), "fa-la": (FA, LA, 2),
-        "do-fa": (DO, FA, 3),
+        "do-fa": (DO, FA, 3), "ti-re": (TI, RE, 2), "fa-ti": (FA, TI, -4), "so-fa up": (SO, FA, 6),
     }  # fmt: skip
     rows: dict[str, Trait] = {
         name: _bound(last, to, move) for name, (last, to, move) in pairs.items()
     }
     rows["skip inside I"] = lambda g: g.within(TONIC)
     rows["leap inside V"] = lambda g: g.within(DOMINANT) & (g.size >= 3)
+    rows["leap from ti"] = lambda g: (g.last % 7 == TI) & (g.size >= 3)
+    rows["high do-ti"] = lambda g: (g.last == 7) & (g.to == 6)
+    rows["octave"] = lambda g: g.size == 7
     return rows
 
 

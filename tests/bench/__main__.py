@@ -34,6 +34,8 @@ def table(figures: dict[str, float]) -> list[str]:
 def _shown(what: str, figure: float, first: float) -> str:
     if what.endswith("[MB]"):
         return f"{figure:9.1f} MB"
+    if what.endswith("[1]"):
+        return f"{figure:9.3f}"
     if what.endswith("[x]"):
         return f"{figure:9.2f} x"
     return f"{figure * 1000:9.1f} ms {figure / first:8.2f} x"

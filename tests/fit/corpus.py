@@ -94,6 +94,7 @@ def _melody(tune: Tune) -> Melody | str:
     return Melody(
         measure=measure, pickup=pickup, notes=notes, length=pickup + bars * measure,
         beat=6 if tune.metre == "6/8" else 4,
+        doubled=tune.metre == "2/4",
     )  # fmt: skip
 
 
@@ -151,9 +152,7 @@ def windows(
 
 def _window(melody: Melody, first: int, bars: int) -> Melody | None:
     start, end = first * melody.measure, (first + bars) * melody.measure
-    cut = tuple(
-        (at - start, long, step) for at, long, step in melody.notes if start <= at < end
-    )
+    cut = tuple((at - start, long, step) for at, long, step in melody.notes if start <= at < end)
     if not cut or cut[0][0] or cut[-1][0] + cut[-1][1] > end - start or cut[-1][2] != 0:
         return None
     if min(step for _, _, step in cut) < LOWEST or max(step for _, _, step in cut) > HIGHEST:

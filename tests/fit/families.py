@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 
@@ -18,7 +19,7 @@ _LENGTHS = (1, 2, 3, 4, 6, 8, 12, 16)
 def intervals(melody: Melody) -> list[int]:
     """Scale steps between neighbouring notes."""
     steps = melody.steps
-    return [after - before for before, after in zip(steps, steps[1:], strict=False)]
+    return [after - before for before, after in pairwise(steps)]
 
 
 def bar_rhythms(melody: Melody) -> list[tuple[tuple[int, int], ...]]:
@@ -95,10 +96,12 @@ def first_family(melody: Melody) -> list[float]:
 
 
 def _pairs(row: Sequence[int]) -> list[tuple[int, int]]:
-    return list(zip(row, row[1:], strict=False))
+    return list(pairwise(row))
 
 
-def _edges(bars: Sequence[tuple[tuple[int, int, int], ...]]) -> list[tuple[tuple[int, int, int], ...]]:
+def _edges(
+    bars: Sequence[tuple[tuple[int, int, int], ...]],
+) -> list[tuple[tuple[int, int, int], ...]]:
     return [bars[0], bars[len(bars) // 2]]
 
 
@@ -112,7 +115,9 @@ def second_family(melody: Melody, pitch: NGram, rhythm: NGram) -> list[float]:
     moves = [max(-3, min(3, move)) for move in intervals(melody)]
     pairs = Counter(_pairs(moves))
     row = [pairs[(a, b)] / max(1, len(moves) - 1) for a in range(-3, 4) for b in range(-3, 4)]
-    lengths = [min(range(8), key=lambda at: abs(_LENGTHS[at] - long)) for _, long, _ in melody.notes]
+    lengths = [
+        min(range(8), key=lambda at: abs(_LENGTHS[at] - long)) for _, long, _ in melody.notes
+    ]
     kinds = Counter(_pairs([min(6, kind) for kind in lengths]))
     row += [kinds[(a, b)] / max(1, len(lengths) - 1) for a in range(1, 7) for b in range(1, 7)]
     whole = sum(long for _, long, _ in melody.notes)
@@ -120,8 +125,10 @@ def second_family(melody: Melody, pitch: NGram, rhythm: NGram) -> list[float]:
     for _, long, step in melody.notes:
         held[step] += long
     row += [held[step] / whole for step in range(-3, 8)]
-    return row + _course(melody, pitch.bits(pitch_events(melody))) + _course(
-        melody, rhythm.bits(rhythm_events(melody))
+    return (
+        row
+        + _course(melody, pitch.bits(pitch_events(melody)))
+        + _course(melody, rhythm.bits(rhythm_events(melody)))
     )
 
 

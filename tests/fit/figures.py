@@ -6,14 +6,15 @@ import math
 from collections import Counter
 from collections.abc import Callable, Hashable, Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
 from tests.fit import families
-from tests.fit.corpus import SHARED, Corpus, runs, windows
+from tests.fit.corpus import Corpus, runs, windows
 from tests.fit.logistic import told_apart
 from tests.fit.melody import WHOLE, Melody
-from tests.fit.ngram import NGram, pitch_events, pitch_judge, rhythm_events, rhythm_judge
+from tests.fit.ngram import Event, NGram, pitch_events, pitch_judge, rhythm_events, rhythm_judge
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,7 +55,10 @@ def bench(
     )
     judges = Judges(
         pitch=(pitch_judge(corpus.left), pitch_judge(corpus.right)),
-        rhythm=(rhythm_judge(corpus.left, measure, beat), rhythm_judge(corpus.right, measure, beat)),
+        rhythm=(
+            rhythm_judge(corpus.left, measure, beat),
+            rhythm_judge(corpus.right, measure, beat),
+        ),
     )
     known = frozenset(run for melody in corpus.train for run in runs(melody))
     return Bench(left=left, right=right, train=train, judges=judges, known=known)
@@ -122,16 +126,25 @@ def _mean(values: Iterable[float]) -> float:
     return float(np.mean(listed)) if listed else 0.0
 
 
-def _bits(bench, melodies, judges, events, *, itself):  # type: ignore[no-untyped-def]
+def _bits(
+    bench: Bench,
+    melodies: Sequence[Melody],
+    judges: tuple[NGram, NGram],
+    events: Callable[[Melody], Iterable[Event]],
+    *,
+    itself: bool,
+) -> float:
     if itself:
         pairs = [(judges[1], bench.left), (judges[0], bench.right)]
     else:
         pairs = [(judges[0], melodies), (judges[1], melodies)]
-    return _mean(bit for judge, group in pairs for each in group for bit in judge.bits(events(each)))
+    return _mean(
+        bit for judge, group in pairs for each in group for bit in judge.bits(events(each))
+    )
 
 
 def _distances(test: Sequence[Melody], melodies: Sequence[Melody]) -> dict[str, float]:
-    def of(kind):  # type: ignore[no-untyped-def]
+    def of(kind: Callable[[Melody], Iterable[Hashable]]) -> float:
         return distance(
             (value for each in test for value in kind(each)),
             (value for each in melodies for value in kind(each)),
@@ -163,16 +176,18 @@ def _habits(melodies: Sequence[Melody]) -> dict[str, float]:
 
 
 def _tritones(melody: Melody) -> int:
-    pairs = zip(melody.steps, melody.steps[1:], strict=False)
-    return sum({a % 7, b % 7} == {3, 6} and abs(a - b) in (3, 4) and abs(a - b) == (3 if min(a, b) % 7 == 3 else 4)
-               for a, b in pairs)  # fmt: skip
+    """Moves between fa and ti either way."""
+    return sum(
+        (low % 7 == 3 and high - low == 3) or (low % 7 == 6 and high - low == 4)
+        for low, high in map(sorted, pairwise(melody.steps))
+    )
 
 
 def _ti_left(melodies: Sequence[Melody]) -> float:
     left = [
         abs(after - before) > 1
         for melody in melodies
-        for before, after in zip(melody.steps, melody.steps[1:], strict=False)
+        for before, after in pairwise(melody.steps)
         if before % 7 == 6 and after != before
     ]
     return _mean(left)

@@ -9,7 +9,7 @@ Floats = npt.NDArray[np.float64]
 
 
 def fit(rows: Floats, labels: Floats, ridge: float) -> Floats:
-    """Weights, the constant last, of P(label 1) = 1 / (1 + exp(-row . weights)); rows are scaled."""
+    """Weights, constant last, of P(label 1) = 1 / (1 + exp(-row . weights)); rows are scaled."""
     full = np.hstack([rows, np.ones((len(rows), 1))])
     penalty = np.full(full.shape[1], ridge)
     penalty[-1] = 1e-6

@@ -1,4 +1,4 @@
-"""A melody as the fit sees it: sixteenths and scale steps, no key. Made of tunes and of exercises."""
+"""A melody as the fit sees it: sixteenths and scale steps, no key; of tunes and of exercises."""
 
 from __future__ import annotations
 
@@ -23,6 +23,7 @@ class Melody:
     notes: tuple[NOTE, ...]
     pickup: int = 0
     beat: int = 4  # a dotted quarter, 6, in 6/8
+    doubled: bool = False  # a tune in 2/4, written in twice its values
 
     @property
     def steps(self) -> tuple[int, ...]:
@@ -46,7 +47,7 @@ class Melody:
 
 
 def melody_of(exercise: Exercise) -> Melody:
-    """The top line of a diatonic exercise; ValueError where a note is no multiple of a sixteenth."""
+    """The top line of a diatonic exercise; ValueError where a note is not of whole sixteenths."""
     notes: list[NOTE] = []
     held = False
     for offset, note in exercise.parts[0].timed():

@@ -84,10 +84,15 @@ def fit(table: Floats, names: tuple[str, ...], ridge: float = 2.0) -> dict[str, 
     return {name: round(float(weight), 2) for name, weight in zip(names, found.x, strict=True)}
 
 
+def chances(weights: Mapping[str, float]) -> Floats:
+    """The chance of every way on, shaped like `counts`."""
+    scores = stacked(weights) @ np.array(list(weights.values()))
+    raised = np.exp(scores - scores.max(axis=1, keepdims=True))
+    width = len(STEPS)
+    table: Floats = raised / raised.sum(axis=1, keepdims=True)
+    return table.reshape(len(Strength), len(Length), width + 1, width, width)
+
+
 def bits(table: Floats, weights: Mapping[str, float]) -> float:
     """Mean surprisal of what was taken, in bits a note."""
-    taken = table.reshape(-1, len(STEPS))
-    scores = stacked(weights) @ np.array(list(weights.values()))
-    scores -= scores.max(axis=1, keepdims=True)
-    chance = scores - np.log(np.exp(scores).sum(axis=1, keepdims=True))
-    return float(-(chance * taken).sum() / taken.sum() / np.log(2))
+    return float(-(np.log2(chances(weights)) * table).sum() / table.sum())

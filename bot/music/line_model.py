@@ -1,0 +1,86 @@
+"""How likely each way on in a line is: the fitted weights, laid over a table of moves.
+
+The ways on from a context share a chance of 1. Chances are rounded, so that the last bit in which
+the exponentials of two machines may differ reaches no draw, and none is rounded to nothing.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bot.music.habits import Place
+from bot.music.moves import Moves
+from bot.music.traits import TRAITS, Strength, grid
+from bot.music.weights import CURVE, LAST, LINE, SHARPNESS, START
+
+Floats = NDArray[np.float64]
+
+_DIGITS, _LEAST = 9, 1e-6
+_MIDDLE = (1.0, 3.5)  # steps between which the middle of the tones counts as the middle of a tune
+_AWAY = 2.0  # steps by which a line may lie lower or higher
+_STRENGTHS = (Strength.BETWEEN, Strength.BEAT, Strength.MIDDLE, Strength.FIRST)
+_RARE = min(START.values())
+
+
+class LineModel:
+    """Chances of ways on, of tones to start on, and of tones to begin another phrase with."""
+
+    def __init__(self, moves: Moves) -> None:
+        steps = [tone.step for tone in moves.tones]
+        self._moves, self._steps = moves, np.array(steps)
+        middle = min(max((steps[0] + steps[-1]) / 2, _MIDDLE[0]), _MIDDLE[1])
+        self._high = (self._steps - middle) / 4
+        self._last = np.array([LAST[step % 7] for step in steps])
+        scores = _scores(steps)
+        before = np.array([memory.before for memory in moves.memories])  # -1 is the last place
+        self._seams = scores[:, :, len(steps)]
+        rows = scores[:, :, before, moves.last]
+        places = np.broadcast_to(moves.tone.T, (*rows.shape[:2], *moves.tone.T.shape))
+        self._ways = np.take_along_axis(rows, places, axis=3)
+        self._known: dict[Place, Floats] = {}
+
+    def way_weights(self, place: Place) -> Floats:
+        """The chance of each way on to a note at a place, shape (ways, contexts)."""
+        if place not in self._known:
+            moves = self._moves
+            scores = self._ways[_STRENGTHS[place.strength], place.length]
+            raised = np.exp(SHARPNESS * (scores + self._tones(place)[moves.tone.T]))
+            chances = np.where(moves.legal.T, raised, 0.0)
+            whole = chances.sum(axis=1, keepdims=True)
+            parts = _rounded(chances / np.where(whole > 0.0, whole, 1.0))
+            self._known[place] = np.where(moves.legal, parts.T, 0.0)
+        return self._known[place]
+
+    def seam_weights(self, place: Place) -> Floats:
+        """The chance of [last tone of a phrase, first of the next] for a note at a place."""
+        scores = self._seams[_STRENGTHS[place.strength], place.length]
+        raised = np.exp(SHARPNESS * (scores + self._tones(place)))
+        return _rounded(raised / raised.sum(axis=1, keepdims=True))
+
+    def start_weights(self) -> Floats:
+        """The weight of each tone to begin a line with."""
+        return _rounded(np.exp([START.get(int(step), _RARE) for step in self._steps]))
+
+    def _tones(self, place: Place) -> Floats:
+        """How much a place speaks for each tone: the curve of the phrase, and how it ends."""
+        rise, bend, home = CURVE[place.phrase][place.measure]
+        high = self._high - _AWAY / 4 * place.lie
+        curve: Floats = rise * high + bend * high * high + home * (self._steps % 7 == 0)
+        return curve + self._last if place.ends and place.phrase == 1 else curve
+
+
+def _scores(steps: list[int]) -> Floats:
+    """The sum of weights of every way on, shape (strength, length, before, last, to)."""
+    ways = grid(steps)
+    shape = np.broadcast_shapes(*(np.shape(each) for each in (
+        ways.strength, ways.length, ways.before, ways.last, ways.to
+    )))  # fmt: skip
+    total: Floats = np.zeros(shape)
+    for name, weight in LINE.items():
+        total += weight * TRAITS[name](ways)
+    return total
+
+
+def _rounded(chances: Floats) -> Floats:
+    return np.maximum(np.round(chances, _DIGITS), _LEAST)
