@@ -83,6 +83,9 @@ def _music_commands(commands: argparse._SubParsersAction[_OneLineParser]) -> Non
     compose.add_argument("--metre", help="such as 3/4; default: what the step offers")
     compose.add_argument("--measures", type=int)
     compose.add_argument("--seed", type=int, default=0)
+    turns = compose.add_mutually_exclusive_group()
+    for turn, told in (("retrograde", "from its last note to its first"), ("rhythm-only", "on do")):
+        turns.add_argument(f"--{turn}", dest="turn", action="store_const", const=turn, help=told)
     compose.add_argument("--out", required=True, type=Path, metavar="DIR")
     _data_option(compose)
     compose.set_defaults(run=_compose)
@@ -177,6 +180,7 @@ def _room(options: argparse.Namespace) -> int:
 
 
 def _compose(options: argparse.Namespace) -> int:
+    from bot.music.turns import Turn
     from bot.music.voice import Voice
     from bot.service.loose_reading import Wish, compose_loose, write_reading
 
@@ -188,6 +192,7 @@ def _compose(options: argparse.Namespace) -> int:
         metre=options.metre,
         measures=options.measures,
         seed=options.seed,
+        turn=Turn(options.turn) if options.turn else None,
     )
     exercise = compose_loose(wish, content)
     for path in write_reading(exercise, wish.voice, content, options.out):

@@ -23,6 +23,7 @@ from bot.music.level import level_of
 from bot.music.pitch import Key
 from bot.music.rhythm import Metre
 from bot.music.solfa import Solfa
+from bot.music.turns import Turn, turned
 from bot.music.variants import together
 from bot.music.voice import DEFAULT_RANGES, Clef, Voice
 from bot.notation.words import describe
@@ -41,6 +42,7 @@ class Wish:
     measures: int | None = None
     seed: int = 0
     sequence: str = "steps-first"
+    turn: Turn | None = None
 
 
 def compose_loose(wish: Wish, content: Content) -> Exercise:
@@ -63,7 +65,8 @@ def compose_loose(wish: Wish, content: Content) -> Exercise:
         raise InputProblems(faults)
     limits = (DEFAULT_RANGES[wish.voice],)
     placement = together(level, limits, key)
-    return compose(level, placement, limits, metre=metre, measures=wish.measures, seed=wish.seed)
+    line = compose(level, placement, limits, metre=metre, measures=wish.measures, seed=wish.seed)
+    return turned(line, wish.turn) if wish.turn else line
 
 
 def write_reading(exercise: Exercise, voice: Voice, content: Content, folder: Path) -> list[Path]:
