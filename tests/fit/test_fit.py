@@ -1,0 +1,144 @@
+"""The fit reads what it says, keeps the test apart, and gives the numbers that are shipped."""
+
+from functools import cache
+
+import numpy as np
+import pytest
+
+from bot.music import weights
+from bot.music.sequence import Form
+from bot.music.traits import TRAITS
+from tests.fit import pitch_fit
+from tests.fit.abc_tunes import Tune, tunes_of
+from tests.fit.corpus import clusters, read, runs, windows
+from tests.fit.curve_fit import fit_curve
+from tests.fit.families import earlier, echo
+from tests.fit.figures import distance
+from tests.fit.form_fit import shares
+from tests.fit.logistic import area, told_apart
+from tests.fit.melody import Melody
+from tests.fit.ngram import NGram
+
+# Made up for this test.
+_TUNES = """
+X:1
+T: First
+M: 2/4
+L: 1/8
+K: F
+C | F2A2 | c3 B | A>G
+FE | F2 z
+
+X:2
+T: Chromatic
+M: 4/4
+L: 1/4
+K: G
+GA^cB | G4
+
+X:3
+T: Short of a beat
+M: 4/4
+L: 1/4
+K: G
+GABG | GA | GABc | G4
+"""
+
+
+@cache
+def corpus():
+    return read()
+
+
+def _melody(*steps):
+    notes = tuple((4 * at, 4, step) for at, step in enumerate(steps))
+    return Melody(measure=16, length=4 * len(steps), notes=notes)
+
+
+def test_a_tune_is_read_with_its_pickup_and_what_is_left_out_says_why(tmp_path):
+    path = tmp_path / "made.abc"
+    path.write_text(_TUNES, encoding="utf-8")
+
+    first, *rest = tunes_of(path)
+
+    assert rest == ["chromatic", "bars do not add up"]
+    assert isinstance(first, Tune)
+    assert (first.metre, first.measure, first.pickup) == ("2/4", 16, 4)
+    assert [(note.start, note.length) for note in first.notes[:4]] == [
+        (0, 4),
+        (4, 8),
+        (12, 8),
+        (20, 12),
+    ]
+    assert [(note.length, note.step) for note in first.notes[5:7]] == [(6, 33), (2, 32)]
+
+
+def test_tunes_that_share_twelve_notes_are_one_cluster_and_others_are_not():
+    long = [0, 1, 2, 3, 4, 3, 2, 1, 0, 2, 4, 2, 0]
+    one, variant, other = _melody(*long), _melody(5, *long), _melody(*long[:11], 6, 6)
+    groups = clusters([one, other, variant])
+    assert sorted(len(group) for group in groups) == [1, 2]
+
+
+def test_no_run_of_twelve_notes_of_the_test_is_in_the_training_part():
+    trained = {run for melody in corpus().train for run in runs(melody)}
+    held = {run for melody in (*corpus().left, *corpus().right) for run in runs(melody)}
+    assert len(trained) > 30_000
+    assert not trained & held
+    assert not {run for m in corpus().left for run in runs(m)} & {
+        run for m in corpus().right for run in runs(m)
+    }
+
+
+def test_windows_are_eight_measures_that_end_on_do_within_the_compass():
+    found = windows(corpus().train)
+    assert len(found) > 100
+    assert all(len(melody.bars()) == 8 and melody.notes[0][0] == 0 for melody in found)
+    assert all(melody.steps[-1] == 0 for melody in found)
+    assert all(-3 <= step <= 7 for melody in found for step in melody.steps)
+
+
+def test_the_shipped_numbers_are_those_that_the_fit_gives():
+    line = pitch_fit.fit(pitch_fit.counts(corpus().train), tuple(TRAITS))
+    assert line == pytest.approx(dict(weights.LINE), abs=0.03)
+    eight = windows(corpus().train) + windows(corpus().train, 12)
+    curve = fit_curve(eight, weights.LINE, 8)
+    assert curve[:4] == pytest.approx(np.array(weights.CURVE[1]), abs=0.05)
+
+
+def test_held_out_tunes_surprise_the_few_numbers_no_more_than_a_trigram_table_does():
+    held = pitch_fit.counts((*corpus().left, *corpus().right))
+    assert pitch_fit.bits(held, weights.LINE) < 2.34
+    flat = dict.fromkeys(weights.LINE, 0.0)
+    assert pitch_fit.bits(held, flat) == pytest.approx(np.log2(len(pitch_fit.STEPS)))
+
+
+def test_an_n_gram_shares_out_a_chance_of_one():
+    model = NGram([(("a", "b"), "c"), (("a", "b"), "d"), (("x", "b"), "d")], alphabet=4)
+    whole = sum(model.probability(("a", "b"), came) for came in ("c", "d", "e", "f"))
+    assert whole == pytest.approx(1)
+    assert model.probability(("a", "b"), "d") > model.probability(("a", "b"), "e")
+
+
+def test_an_area_is_a_half_where_nothing_differs_and_one_where_all_does():
+    numbers = np.random.default_rng(1)
+    alike, other = numbers.normal(size=(200, 5)), numbers.normal(size=(200, 5))
+    assert 0.4 < told_apart(alike, other) < 0.6
+    assert told_apart(alike, other + 6) > 0.99
+    assert area(np.array([1.0, 1.0, 0.0]), np.array([1, 0, 0])) == 0.75
+
+
+def test_distances_and_echoes_by_hand():
+    assert distance("aabb", "abab") == 0
+    assert distance("a", "b") == 1
+    assert earlier(["x", "y", "x", "x"]) == 0.5
+    assert echo(_melody(0, 1, 2, 3, 0, 1, 2, 3)) == pytest.approx(1 / 5)
+
+
+def test_a_mixture_finds_the_form_that_made_the_windows():
+    again = _melody(*[0, 1, 2, 3] * 2, *[4, 3, 2, 1], *[0, 0, 0, 0])
+    bars = (again.notes[:4], ((16, 8, 1), (24, 8, 2)), again.notes[8:12], ((48, 16, 0),))
+    plain = Melody(measure=16, length=64, notes=tuple(note for bar in bars for note in bar))
+    forms = [Form(letters=letters, weight=1) for letters in ("abac", "abcd", "aaab")]
+    tied, free, _ = shares([plain] * 5, forms)
+    assert tied > 0.9 > free
