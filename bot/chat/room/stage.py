@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import asdict
 from typing import Any
 
@@ -49,7 +50,7 @@ async def stage(request: web.Request) -> web.StreamResponse:
         "card": line.card,
         "day": day_words(say, line.card.on, today_of(room, line.choir)),
         "pulse": pulse_name(line.card.metre),
-        "score": _score(request, line, following.id),
+        "score": json.dumps(_score(request, line, following.id), separators=(",", ":")),
         "choices": tuple(Choice),
     }
     return room.pages.page("stage.html", values)

@@ -7,7 +7,7 @@ const KEYS_MS = 9000;
 const ASK_EVERY_MS = 500;
 
 const at = (id) => document.getElementById(id);
-const score = JSON.parse(at("score").textContent);
+const score = JSON.parse(at("main").dataset.score);
 const words = score.words;
 const picture = new Picture(at("line"), score.beats);
 const sounds = new Sounds();
@@ -245,12 +245,17 @@ function showBeat(beat, counting) {
   at("beats").classList.toggle("counting", counting);
 }
 
+const signs = Object.fromEntries(
+  [...document.querySelectorAll("#signs > span")].map((sign) => [sign.dataset.sign, sign]),
+);
 let noticeTimer = null;
 
 function notice(sentence) {
-  at("notice").textContent = sentence;
+  // The serif has no flat and no sharp: they are drawn by the room, as in the name of the key.
+  const parts = sentence.split(/([♭♯])/).map((piece) => (signs[piece] ? signs[piece].cloneNode(true) : piece));
+  at("notice").replaceChildren(...parts);
   clearTimeout(noticeTimer);
-  noticeTimer = setTimeout(() => (at("notice").textContent = ""), NOTICE_MS);
+  noticeTimer = setTimeout(() => at("notice").replaceChildren(), NOTICE_MS);
 }
 
 let keysTimer = null;
