@@ -59,12 +59,14 @@ function fetchAhead() {
 }
 
 // Sounds and pulses.
-async function play(buffer, options = {}) {
+async function play(buffer, begun = () => {}) {
   const mine = turn;
   const late = setTimeout(() => notice(words.wait), ASK_EVERY_MS);
   try {
     const ready = await buffer;
-    if (mine === turn) options.begun?.(sounds.play(ready, () => mine === turn && press("ended")));
+    if (mine !== turn) return;
+    const heard = sounds.play(ready, () => mine === turn && press("ended"));
+    begun(heard);
   } catch (error) {
     troubled(error);
     if (mine === turn) press("ended");
@@ -110,9 +112,7 @@ const perform = {
   "do-sound": () => play(media("do.mp3")),
   "line-sound": () => {
     const perPulse = 60 / bpm;
-    return play(line(), {
-      begun: (now) => picture.follow(() => now() / perPulse),
-    });
+    return play(line(), (heard) => picture.follow(() => heard() / perPulse));
   },
   "pulse-aloud": () => pulse(true),
   "pulse-inward": () => pulse(false),
@@ -226,6 +226,7 @@ function show() {
   for (const choice of at("choices").children) {
     choice.classList.toggle("marked", choice.dataset.choice === state.choice);
   }
+  if (state.running === "nothing") picture.forget();
   picture.bracket(state.spot);
 }
 
