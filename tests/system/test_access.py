@@ -58,7 +58,7 @@ PAGES: list[tuple[str, Callable[[Services], None]]] = [
 ]
 
 
-async def _violations(page: Any) -> list[str]:
+async def violations(page: Any) -> list[str]:
     """What axe-core finds, one line each. The page's own policy lets no script in but ours, so the
     checker comes by the debugging protocol."""
     client = await page.context.new_cdp_session(page)
@@ -84,7 +84,7 @@ async def test_a_page_has_no_fault_that_axe_core_knows(
     await page.goto(room.url + path)
     await page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true })")
 
-    assert await _violations(page) == []
+    assert await violations(page) == []
 
 
 async def test_a_form_with_faults_has_no_fault_of_access(open_page, room):
@@ -92,7 +92,7 @@ async def test_a_form_with_faults_has_no_fault_of_access(open_page, room):
     await page.goto(room.url + "desk/choir/new")
     await page.get_by_role("button", name="Start").click()
     await page.locator("#faults").wait_for()
-    assert await _violations(page) == []
+    assert await violations(page) == []
 
 
 async def test_the_checker_does_find_faults(open_page, room):
@@ -101,4 +101,4 @@ async def test_the_checker_does_find_faults(open_page, room):
     await page.evaluate(
         "document.querySelectorAll('.music img').forEach(i => i.removeAttribute('alt'))"
     )
-    assert any(line.startswith("image-alt") for line in await _violations(page))
+    assert any(line.startswith("image-alt") for line in await violations(page))

@@ -1,0 +1,135 @@
+"""The stage's addresses: behind the desk's lock, with tickets, and with nothing private on it."""
+
+import json
+import re
+from datetime import timedelta
+from html import unescape
+
+import pytest
+
+from bot.activities.routine_table import routine_table
+from bot.chat.room.stage_ticket import HEADER
+from bot.errors import NoExercise
+from tests.chat import house
+
+
+async def a_stage(visitor, path="/stage/c1"):
+    """The page and what its script works with."""
+    page = await (await visitor.get(path)).text()
+    score = json.loads(unescape(re.search(r'data-score="([^"]*)"', page)[1]))
+    return page, score
+
+
+async def test_the_stage_opens_on_the_choir_that_meets_now(visitor):
+    response = await visitor.get("/stage")
+    assert (response.status, response.headers["Location"]) == (303, "/stage/c1")
+    page, score = await a_stage(visitor)
+    assert "Period 3 Treble" in page
+    assert len(score["states"]) == len(routine_table(8, hearing=True).states)
+
+
+async def test_without_a_choir_the_stage_says_so_and_shows_no_desk(visitor, services):
+    services.choirs.kept.clear()
+    response = await visitor.get("/stage")
+    assert response.status == 200
+    assert "No choir is set up yet." in await response.text()
+
+
+async def test_the_stage_stands_behind_the_desks_lock_and_is_opened_by_it(visit, room, services):
+    services.desk.passphrase = house.PASSPHRASE
+    visitor = visit(room)
+    locked = await visitor.get("/stage/c1")
+    assert locked.status == 401
+    assert "data-score" not in await locked.text()
+
+    answer = await visitor.post(
+        "/desk/sign-in", {"passphrase": house.PASSPHRASE, "next": "/stage/c1"}
+    )
+
+    assert answer.headers["Location"] == "/stage/c1"
+    assert (await visitor.get("/stage/c1")).status == 200
+
+
+@pytest.mark.parametrize("target", ["//stage.example", "/stages", "/stage\\x", "https://x/stage"])
+async def test_signing_in_leads_nowhere_else(visit, room, services, target):
+    services.desk.passphrase = house.PASSPHRASE
+    answer = await visit(room).post(
+        "/desk/sign-in", {"passphrase": house.PASSPHRASE, "next": target}
+    )
+    assert answer.headers["Location"] == "/desk"
+
+
+@pytest.mark.parametrize(
+    "ticket", [None, "", "1.2", "99999999999.abc", "x.y"]
+)
+async def test_without_a_ticket_nothing_of_the_stage_answers(visitor, services, ticket):
+    headers = {} if ticket is None else {HEADER: ticket}
+    for kind in ("picture.svg", "key.mp3", "line.mp3"):
+        assert (await visitor.get(f"/stage/c1/today/0/{kind}", headers=headers)).status == 403
+    for change in ("open", "another"):
+        assert (await visitor.post(f"/stage/c1/today/{change}", headers=headers)).status == 403
+    assert services.lesson.asked == []
+    assert services.lesson.opened == set()
+
+
+async def test_a_ticket_outlasts_the_desks_lock_but_not_the_school_day(visitor, services):
+    _, score = await a_stage(visitor)
+    headers = {HEADER: score["ticket"]}
+    services.clock.set(house.MONDAY_MORNING + timedelta(hours=9))
+    assert (await visitor.post("/stage/c1/today/open", headers=headers)).status == 204
+    services.clock.set(house.MONDAY_MORNING + timedelta(hours=10))
+    assert (await visitor.post("/stage/c1/today/open", headers=headers)).status == 403
+
+
+async def test_a_ticket_of_another_run_is_nothing_here(visit, open_room, room, services):
+    _, score = await a_stage(visit(room))
+    other = visit(await open_room(services))
+    headers = {HEADER: score["ticket"]}
+    assert (await other.post("/stage/c1/today/open", headers=headers)).status == 403
+
+
+async def test_the_line_answers_only_after_it_was_opened(visitor):
+    _, score = await a_stage(visitor)
+    headers = {HEADER: score["ticket"]}
+    assert (await visitor.get("/stage/c1/today/0/line.mp3", headers=headers)).status == 403
+
+    await visitor.post("/stage/c1/today/open", headers=headers)
+
+    answer = await visitor.get("/stage/c1/today/0/line.mp3?shift=1&bpm=72", headers=headers)
+    assert (answer.status, answer.content_type) == (200, "audio/mpeg")
+
+
+@pytest.mark.parametrize(
+    "wish", ["0/nothing.mp3", "0/key.mp3?shift=x", "0/key.mp3?bpm=", "7/key.mp3"]
+)
+async def test_what_the_stage_does_not_have_is_not_found(visitor, wish):
+    _, score = await a_stage(visitor)
+    answer = await visitor.get(f"/stage/c1/today/{wish}", headers={HEADER: score["ticket"]})
+    assert answer.status == 404
+
+
+async def test_another_line_says_where_it_is_or_why_there_is_none(visitor, services):
+    _, score = await a_stage(visitor)
+    headers = {HEADER: score["ticket"]}
+    answer = await visitor.post("/stage/c1/today/another", headers=headers)
+    assert (await answer.json())["to"] == "/stage/c1?reading=another"
+
+    services.lesson.refusal = NoExercise("refusal.all-read", count=7)
+    answer = await visitor.post("/stage/c1/today/another", headers=headers)
+
+    assert answer.status == 409
+    assert (await answer.json())["sentence"] == "All 7 lines of these steps have been read."
+
+
+async def test_the_stage_shows_neither_the_desk_nor_anything_of_it(visitor, services):
+    services.choirs.kept["c2"] = house.a_choir("c2", "Tenor-Bass Choir")
+    page, _ = await a_stage(visitor)
+    seen = re.sub(r'data-score="[^"]*"', "", page)
+    assert "/desk" not in seen
+    assert not re.search(r"(?i)passphrase|approval|seat|slip|code", seen)
+    assert re.findall(r"<(?:a|form|input|button)\b", seen) == []
+
+
+async def test_a_page_of_the_stage_is_small(visitor):
+    response = await visitor.get("/stage/c1")
+    assert len(await response.read()) < 250_000
