@@ -93,6 +93,10 @@ class Lesson:
             pickup=float(exercise.pickup / exercise.metre.pulse),
         )
 
+    async def signs(self, reading_id: str, part: int, *, alone: bool) -> tuple[Sign, ...]:
+        """When each sign of a picture comes, read together or by one part alone."""
+        return signs(await self._composing.find(reading_id), part, alone=alone)
+
     async def another(self, choir_id: str, reading_id: str) -> str:
         """The id of a fresh line at the same step, which counts as read from now on.
 

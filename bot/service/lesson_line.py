@@ -63,9 +63,14 @@ class KeyChoice:
     beyond: str | None = None
 
 
-def signs(reading: Reading, part: int) -> tuple[Sign, ...]:
-    """Every sign of the picture of one part (of all parts, where they read different lines)."""
-    page = _page(reading, part)
+def signs(reading: Reading, part: int, *, alone: bool = False) -> tuple[Sign, ...]:
+    """Every sign of the picture of one part; of all, where they read different lines together.
+
+    Refused("reading.no_part") for a part that it lacks.
+    """
+    if not 0 <= part < len(reading.parts):
+        raise Refused("reading.no_part", part=part + 1)
+    page = as_read(reading, part) if alone else _page(reading, part)
     pulse = page.metre.pulse
     return tuple(
         Sign(

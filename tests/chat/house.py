@@ -154,6 +154,7 @@ class MemoryReadings:
     own_faults: tuple[Fault, ...] = ()
     asked: list[tuple[object, ...]] = field(default_factory=list)
     broken: Exception | None = None
+    shut: bool = False  # no line is open for hearing
 
     async def board(self, choir_id: str, limit: int = 20) -> tuple[ReadingCard, ...]:
         return tuple(card for card in self.up if card.choir_id == choir_id)[-limit:]
@@ -169,6 +170,8 @@ class MemoryReadings:
     ) -> bytes:
         if self.broken is not None:
             raise self.broken
+        if self.shut and media is Media.LINE_SOUND:
+            raise Refused("stage.closed")
         if part > 2:
             raise Refused("reading.no_part")
         if media in (Media.KEY_SOUND, Media.PITCH_SOUND, Media.LINE_SOUND):

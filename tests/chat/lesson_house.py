@@ -16,7 +16,7 @@ from bot.music.rhythm import Metre
 from bot.service.card import ReadingCard
 from bot.service.cards import card_of
 from bot.service.lesson import LessonLine
-from bot.service.lesson_line import StageMedia, key_choices, signs, stage_request
+from bot.service.lesson_line import Sign, StageMedia, key_choices, signs, stage_request
 from bot.wording import Wording
 
 Steps = tuple[tuple[int | None, str], ...]
@@ -64,6 +64,10 @@ class MemoryLesson:
             pulses=float(self.exercise.length / pulse),
             pickup=float(self.exercise.pickup / pulse),
         )
+
+    async def signs(self, reading_id: str, part: int, *, alone: bool) -> tuple[Sign, ...]:
+        choir = next(iter(await self.choirs.all()))
+        return signs(self._reading(choir, reading_id), part, alone=alone)
 
     async def another(self, choir_id: str, reading_id: str) -> str:
         if self.refusal is not None:

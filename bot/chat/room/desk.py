@@ -31,6 +31,7 @@ class Done(StrEnum):
     REDRAWN = "redrawn"
     MUSIC = "music"
     POSTED = "posted"
+    OPENED = "opened"
     PASSPHRASE = "passphrase"  # noqa: S105 - the word, no secret
 
 
@@ -145,6 +146,7 @@ def done_words(request: web.Request) -> str | None:
         Done.REDRAWN: say("desk.done.redrawn"),
         Done.MUSIC: say("desk.done.music"),
         Done.POSTED: say("desk.done.posted"),
+        Done.OPENED: say("stage.hearing_line.opened"),
         Done.PASSPHRASE: say("desk.done.passphrase"),
     }
     try:

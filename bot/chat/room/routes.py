@@ -28,6 +28,10 @@ OPEN_PAGES: tuple[tuple[str, Handler], ...] = (
         media_routes.media,
     ),
     (
+        f"/reading/{_READING}/signs/{{part:[0-9]{{1,2}}}}/{{arrangement:together|apart}}",
+        stage.line_signs,
+    ),
+    (
         f"/stage/{_CHOIR}/{_READING}/{{part:[0-9]{{1,2}}}}/{{kind:[a-z0-9.]+}}",
         stage.media,
     ),
@@ -65,6 +69,7 @@ DESK_CHANGES: tuple[tuple[str, Handler], ...] = (
     (f"/desk/choir/{_CHOIR}/post", week.post_now),
     (f"/desk/choir/{_CHOIR}/{_DAY}/redraw", week.redraw),
     (f"/desk/choir/{_CHOIR}/{_DAY}/music", week.own_music),
+    (f"/desk/choir/{_CHOIR}/{_DAY}/open", week.open_line),
 )
 
 

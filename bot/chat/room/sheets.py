@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from bot import __version__
-from bot.activities.choir import Choir
+from bot.activities.choir import Choir, Hearing
 from bot.music.rhythm import Metre, note_value
 from bot.service.card import Arrangement, Media, ReadingCard
 from bot.wording import Wording
@@ -22,6 +22,7 @@ class PartView:
     start: str
     key_sound: str
     pitch_sound: str
+    line_sound: str
     home: str
     home_key: str
 
@@ -31,7 +32,8 @@ class SheetView:
     """One sheet. `pulse` names the note that beats.
 
     `staffs` are the labels of the parts whose clefs can be chosen, where they differ; `staff`
-    counts from 0 and is the one whose clef and octave the picture has.
+    counts from 0 and is the one whose clef and octave the picture has. `hearing` says who opens the
+    line for hearing, and `signs` is where the times of its signs are.
     """
 
     card: ReadingCard
@@ -46,6 +48,8 @@ class SheetView:
     parts: tuple[PartView, ...]
     staffs: tuple[str, ...]
     staff: int
+    hearing: Hearing
+    signs: str
 
 
 def media_url(reading_id: str, arrangement: Arrangement, part: int, kind: Media, mark: str) -> str:
@@ -99,6 +103,7 @@ def sheet_of(
             start=part.start,
             key_sound=url(index, Media.KEY_SOUND),
             pitch_sound=url(index, Media.PITCH_SOUND),
+            line_sound=url(index, Media.LINE_SOUND),
             home=f"/reading/{card.reading_id}/part/{index + 1}",
             home_key=part.apart_key,
         )
@@ -118,6 +123,8 @@ def sheet_of(
         parts=parts if home is None else parts[home : home + 1],
         staffs=_staffs(card, choir) if home is None else (),
         staff=shown,
+        hearing=choir.hearing,
+        signs=f"/reading/{card.reading_id}/signs/{shown + 1}/{arrangement.value}",
     )
 
 

@@ -18,7 +18,7 @@ from bot.chat.room.parts import Parts, parts_of
 from bot.chat.room.sheets import day_words, pulse_name
 from bot.chat.room.stage_ticket import TICKETS, require_ticket
 from bot.errors import InputProblems, NoExercise, Refused
-from bot.service.card import Media
+from bot.service.card import Arrangement, Media
 from bot.service.lesson import LessonLine
 from bot.service.lesson_line import TEMPI, StageMedia
 from bot.wording import Wording
@@ -94,6 +94,15 @@ async def another(request: web.Request) -> web.StreamResponse:
     except NoExercise as refused:
         return web.json_response({"sentence": refusal(room.pages.say, refused)}, status=409)
     return web.json_response({"to": f"/stage/{found['choir']}?reading={fresh}"})
+
+
+async def line_signs(request: web.Request) -> web.StreamResponse:
+    """`/reading/<id>/signs/<part>/<arrangement>`: when each sign comes, in pulses."""
+    found = request.match_info
+    alone = Arrangement(found["arrangement"]) is Arrangement.APART
+    lesson = parts_of(request).services.lesson
+    signs = await lesson.signs(found["reading"], int(found["part"]) - 1, alone=alone)
+    return web.json_response([asdict(sign) for sign in signs])
 
 
 def _score(request: web.Request, line: LessonLine, next_choir: str) -> dict[str, Any]:

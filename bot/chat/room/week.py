@@ -64,6 +64,21 @@ async def own_music(request: web.Request) -> web.StreamResponse:
     raise _back(choir, Done.MUSIC)
 
 
+async def open_line(request: web.Request) -> web.StreamResponse:
+    """`POST .../day/<date>/open`: the class has read that day's line and may hear it now."""
+    room, choir, on = parts_of(request), await _choir(request), _on(request)
+    await read_posted(request)
+    up = await room.services.readings.board(choir.id)
+    card = next((card for card in up if card.on == on), None)
+    if card is None:
+        raise web.HTTPNotFound
+    try:
+        await room.services.lesson.open(card.reading_id)
+    except Refused as refused:
+        return await _page(request, choir, status=409, wish=refusal(room.pages.say, refused))
+    raise _back(choir, Done.OPENED)
+
+
 async def post_now(request: web.Request) -> web.StreamResponse:
     """`POST .../post`: today's line goes up now."""
     room, choir = parts_of(request), await _choir(request)

@@ -1,5 +1,6 @@
 // The board: makes its sheets playable and puts new ones up without a reload.
 import { followPulse } from "./pulse.js";
+import { followHearing } from "./hear.js";
 import { takeOverPlayers, followVolume } from "./players.js";
 
 const folder = document.getElementById("sheets");
@@ -8,6 +9,7 @@ function bringToLife(sheet) {
   takeOverPlayers(sheet);
   followRoutine(sheet);
   followPulse(sheet);
+  followHearing(sheet);
   retryPictures(sheet);
 }
 

@@ -53,10 +53,11 @@ export class Picture {
     );
   }
 
-  // Move a cursor along the line; `pulse` tells how many pulses of it were heard.
-  follow(pulse) {
+  // Move a cursor along a part; `pulse` tells how many pulses of it were heard.
+  follow(pulse, part = 0) {
     const cursor = this.#draw("cursor", "");
-    const stops = this.signs.filter((sign) => sign.part === 0);
+    const own = this.signs.some((sign) => sign.part === part) ? part : 0;
+    const stops = this.signs.filter((sign) => sign.part === own);
     const glide = !matchMedia("(prefers-reduced-motion: reduce)").matches;
     const look = () => {
       const now = pulse();
