@@ -59,9 +59,7 @@ async def test_signing_in_leads_nowhere_else(visit, room, services, target):
     assert answer.headers["Location"] == "/desk"
 
 
-@pytest.mark.parametrize(
-    "ticket", [None, "", "1.2", "99999999999.abc", "x.y"]
-)
+@pytest.mark.parametrize("ticket", [None, "", "1.2", "99999999999.abc", "x.y"])
 async def test_without_a_ticket_nothing_of_the_stage_answers(visitor, services, ticket):
     headers = {} if ticket is None else {HEADER: ticket}
     for kind in ("picture.svg", "key.mp3", "line.mp3"):

@@ -199,3 +199,16 @@ async def test_a_choir_that_hears_no_lines_passes_hearing_over(open_page, servic
         await ended(page)
     assert await stop_of(page) == "held"
     assert services.lesson.opened == set()
+
+
+async def test_a_picture_that_fails_at_first_is_asked_for_again(open_page, services, room):
+    page = await open_page()
+    failures = iter([True, True])
+
+    async def now_and_then(route):
+        await (route.abort() if next(failures, False) else route.continue_())
+
+    await page.route("**/picture.svg*", now_and_then)
+    await page.goto(room.url + "stage")
+    await page.wait_for_selector("#line svg")
+    assert await page.locator("#notice").inner_text() == ""

@@ -187,14 +187,22 @@ function setKey(to) {
   if (sounds.droning) media("drone.mp3").then((buffer) => sounds.drone(buffer), troubled);
 }
 
-function draw() {
+function draw(tries = 0) {
   const mine = score.keyChoices[shift];
   const whose = part;
-  media("picture.svg").then((svg) => {
-    if (mine !== score.keyChoices[shift] || whose !== part) return;
-    picture.show(svg, score.signs[part] ?? score.signs[0]);
-    picture.bracket(score.states[here].spot);
-  }, troubled);
+  const stale = () => mine !== score.keyChoices[shift] || whose !== part;
+  media("picture.svg").then(
+    (svg) => {
+      if (stale()) return;
+      picture.show(svg, score.signs[part] ?? score.signs[0]);
+      picture.bracket(score.states[here].spot);
+    },
+    (error) => {
+      // A picture may fail while the engraver begins anew: it is asked for again by itself.
+      if (!stale() && tries < 4) setTimeout(() => !stale() && draw(tries + 1), ASK_EVERY_MS * (tries + 1));
+      else troubled(error);
+    },
+  );
   fetchAhead();
 }
 
