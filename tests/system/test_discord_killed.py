@@ -124,7 +124,17 @@ def _day(number: int) -> date:
 
 
 def _state(folder: Path, on: date) -> tuple[str, str | None] | None:
-    """What the database says of a day, read from outside."""
+    """What the database says of a day, read from outside.
+
+    Nothing can be read where a write was cut off, until the next life has taken it back.
+    """
+    try:
+        return _row(folder, on)
+    except sqlite3.OperationalError:
+        return None
+
+
+def _row(folder: Path, on: date) -> tuple[str, str | None] | None:
     with closing(sqlite3.connect(f"file:{folder / DATABASE}?mode=ro", uri=True, timeout=5)) as file:
         rows = file.execute(
             "SELECT state, message_id FROM deliveries WHERE read_on = ?", (on.isoformat(),)

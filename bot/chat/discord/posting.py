@@ -22,7 +22,7 @@ NONCE_LENGTH = 25  # the longest that Discord takes
 # service gives a surface half a minute for one call.
 TRY_FOR_S = 25.0
 _PAUSES_S = (0.5, 2.0, 5.0)
-_LOOK_BACK = 500  # messages; the channel is meant for the bot alone
+_PAGE, _LOOK_BACK = 100, 500  # messages; the channel is meant for the bot alone
 
 # Discord's own codes for a refusal (its documentation, "JSON Error Codes").
 _REFUSALS = {
@@ -88,18 +88,21 @@ def refusal_of(error: discord.HTTPException) -> Refused | SurfaceUnavailable:
 
 
 async def find_marked(
-    channel: discord.abc.Messageable, bot_id: int, mark: str, on: datetime
+    channel: discord.abc.Messageable, bot_id: int, mark: str, since: datetime
 ) -> str | None:
-    """The id of the bot's own message that carries a mark, looked for from `on` to now.
+    """The id of the bot's own message that carries a mark, looked for from now back to `since`.
 
+    A page is looked through in any case: this machine's clock may be wrong, and `since` with it.
     SurfaceUnavailable where the history cannot be read, or is longer than is looked through.
     """
     seen = 0
     try:
-        async for message in channel.history(limit=_LOOK_BACK, after=on, oldest_first=False):
+        async for message in channel.history(limit=_LOOK_BACK):
             seen += 1
             if message.author.id == bot_id and mark in marks_in(message.components):
                 return str(message.id)
+            if seen >= _PAGE and message.created_at < since:
+                return None
     except (discord.HTTPException, discord.RateLimited, aiohttp.ClientError, OSError) as error:
         raise SurfaceUnavailable(f"the channel cannot be read: {kind_of(error)}") from error
     if seen >= _LOOK_BACK:

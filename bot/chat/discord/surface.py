@@ -8,7 +8,6 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time, timedelta
 
-
 import discord
 
 from bot.chat.discord.answer import Answers
@@ -31,6 +30,7 @@ _log = logging.getLogger(__name__)
 
 _AT_ONCE = 64  # messages under way, each with its files in memory
 _FIRST_PAUSE_S, _LONGEST_PAUSE_S = 5.0, 120.0  # between connections; 1000 a day are allowed
+_START_S = 10.0
 _STEADY = timedelta(minutes=10)
 _HOUSEKEEPING_S = 600.0
 _WRONG_TOKEN_CLOSE = 4004
@@ -61,6 +61,7 @@ class DiscordSurface:
         self._places = asyncio.Semaphore(_AT_ONCE)
         self._connection: Connection | None = None
         self._here = asyncio.Event()
+        self._starting: asyncio.Event | None = None
 
     @property
     def name(self) -> str:
@@ -83,6 +84,7 @@ class DiscordSurface:
         but a change of settings helps then.
         """
         quieten_library()
+        self._starting = asyncio.Event()
         pause = _FIRST_PAUSE_S
         while True:
             started = self._services.clock.now()
@@ -97,16 +99,23 @@ class DiscordSurface:
             except Exception as error:
                 # Whatever breaks a connection, the library's own slips included, ends that one.
                 _log.warning("no line to Discord: %s", kind_of(error))
+            self._starting.set()
             if self._services.clock.now() - started > _STEADY:
                 pause = _FIRST_PAUSE_S
             await self._services.clock.sleep(pause)
             pause = min(2 * pause, _LONGEST_PAUSE_S)
 
     async def carried_since(self, choir_id: str) -> date | None:
-        """The day on which a choir was linked; SurfaceUnavailable while there is no line."""
+        """The day on which a choir was linked; SurfaceUnavailable while there is no line.
+
+        While the program starts it waits a little for the first line.
+        """
         link = await self._links.of_choir(choir_id)
         if link is None:
             return None
+        if self._starting is not None:
+            with suppress(TimeoutError):
+                await asyncio.wait_for(self._starting.wait(), _START_S)
         if not self._here.is_set():
             raise SurfaceUnavailable("there is no line to Discord just now")
         return link.linked_on
@@ -163,6 +172,8 @@ class DiscordSurface:
     def _turned(self, here: bool) -> None:
         if here:
             self._here.set()
+            if self._starting is not None:
+                self._starting.set()
             self._changes.ring()  # what could not be posted while away is looked at again
         else:
             self._here.clear()

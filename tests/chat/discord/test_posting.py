@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from datetime import timedelta
 
 import pytest
 
@@ -118,6 +119,27 @@ async def test_a_channel_busier_than_is_looked_through_stays_in_doubt(stage, sur
 
     with pytest.raises(SurfaceUnavailable, match="200"):
         await surface.find(card)
+
+
+async def test_it_is_found_though_this_machines_clock_is_weeks_ahead(stage, surface):
+    card = stage.card(on=(stage.services.clock.now() + timedelta(days=40)).date())
+    message_id = await surface.post(card, "nonce")
+
+    assert await surface.find(card) == message_id
+
+
+async def test_a_long_history_before_the_day_is_not_looked_through(stage, surface):
+    await surface.post(stage.card(), "nonce")
+    world = stage.discord.world
+    (message,) = stage.posted()
+    for number in range(400):
+        # Snowflakes of 2015, older than any school day.
+        copy = type(message)(**vars(message) | {"id": str(number + 1), "body": {}, "nonce": None})
+        copy.at -= 20 * 365 * 86400
+        world.messages = {copy.id: copy, **world.messages}
+
+    assert await surface.find(stage.card(key="another day")) is None
+    assert len(stage.discord.calls("GET", _MESSAGES)) <= 2
 
 
 async def test_without_the_history_it_posts_and_cannot_look(tmp_path):
