@@ -15,12 +15,13 @@ from datetime import date
 from enum import StrEnum
 
 from bot.errors import Fault, InputProblems
-from bot.privacy.fields import REGISTER, Kind
+from bot.privacy.fields import REGISTER, Kind, seat_fields
 from bot.privacy.sheet_reader import SheetReader
 
 SCHEMA = 1
 LONGEST_DAYS = 365
 SHORT_HASH = 16  # hex digits, as they stand on the signed print
+LIMIT_BYTES = 64 * 1024
 MOST_SEATS = 400
 LEAST_IN_CLASS, LEAST_OUTSIDE = 5, 10  # display floors of the register; a sheet may only raise them
 SEAT_FIELDS = frozenset(name for name, field in REGISTER.items() if field.kind is Kind.SEAT)
@@ -62,6 +63,33 @@ class Activity(StrEnum):
     SPAN = "span"
 
 
+class Basis(StrEnum):
+    """On what ground the school lets the data be kept; the school answers for it."""
+
+    SCHOOL_OFFICIAL = "school_official"
+    PARENT_CONSENT = "parent_consent"
+    PUBLIC_TASK = "public_task"
+
+
+class Never(StrEnum):
+    """What no sheet of this schema can allow. Each stands on it, so that it is signed too."""
+
+    NAMES = "names"
+    RECORDINGS = "recordings"
+    RANKING = "ranking_of_singers"
+    GRADES = "grades"
+
+
+# The tables whose fields an activity writes; every seat needs the first ones.
+SEATING = ("seats", "seat_codes", "seat_sessions")
+TABLES_OF: Mapping[Activity, tuple[str, ...]] = {
+    Activity.TAPS: ("taps", "read_days"),
+    Activity.PRACTICE_ROW: ("read_days", "week_counts"),
+    Activity.VOTES: (),
+    Activity.SPAN: (),
+}
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DiscordTerms:
     """What was attested for a class that meets on Discord."""
@@ -75,13 +103,20 @@ class DiscordTerms:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet:
-    """One valid sheet. `choirs` are choir ids; `fields` are `table.column` names of seat data."""
+    """One valid sheet. `choirs` are choir ids; `fields` are `table.column` names of seat data.
+
+    Dates are local to each choir. `kept_days` says how long at most, by the names of
+    LONGEST_KEPT_DAYS.
+    """
 
     sheet_id: str
     purpose: Purpose
     school: str
+    country: str
     choirs: frozenset[str]
     approver: Approver
+    basis: Basis
+    families_told_on: date
     approved_on: date
     valid_from: date
     expires_on: date
@@ -110,8 +145,16 @@ def short_hash(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()[:SHORT_HASH]
 
 
+def fields_needed(activities: frozenset[Activity]) -> frozenset[str]:
+    """The fields about seats that these activities write, seats themselves included."""
+    tables = {*SEATING, *(table for each in activities for table in TABLES_OF[each])}
+    return frozenset(name for table in tables for name in seat_fields(table))
+
+
 def read_sheet(data: bytes, file: str) -> Sheet:
     """Read a sheet; InputProblems lists every fault by its key."""
+    if len(data) > LIMIT_BYTES:
+        raise InputProblems([Fault(place=file, problem=f"larger than {LIMIT_BYTES} bytes")])
     try:
         tree = json.loads(data.decode("utf-8"), object_pairs_hook=_no_key_twice)
     except (UnicodeDecodeError, ValueError, RecursionError) as error:
@@ -122,6 +165,7 @@ def read_sheet(data: bytes, file: str) -> Sheet:
     sheet = _sheet(reader)
     _check_dates(sheet, reader)
     _check_discord(sheet, reader)
+    _check_activities(sheet, reader)
     reader.close()
     return sheet
 
@@ -140,14 +184,19 @@ def _sheet(reader: SheetReader) -> Sheet:
     display, contacts = reader.part("display"), reader.part("contacts")
     discord = reader.optional_part("discord")
     room = surfaces.truth("room")
+    if set(reader.some_of("never", Never)) != set(Never):
+        reader.fault("never", "something is left out", f"all of {', '.join(Never)}")
     if surfaces.truth("discord") != (discord is not None):
         reader.fault("discord", "it stands here exactly when surfaces.discord is true")
     return Sheet(
         sheet_id=reader.text("sheet_id", most=64),
         purpose=reader.one_of("purpose", Purpose, Purpose.SCHOOL),
         school=reader.text("school", most=120),
+        country=reader.country("country"),
         choirs=frozenset(reader.texts("choirs", most=64)),
         approver=reader.one_of("approver_role", Approver, Approver.PRINCIPAL),
+        basis=reader.one_of("consent_basis", Basis, Basis.SCHOOL_OFFICIAL),
+        families_told_on=reader.day("families_told_on"),
         approved_on=reader.day("approved_on"),
         valid_from=reader.day("valid_from"),
         expires_on=reader.day("expires_on"),
@@ -193,13 +242,28 @@ def _check_dates(sheet: Sheet, reader: SheetReader) -> None:
     if sheet.approved_on > sheet.valid_from:
         reader.fault("valid_from", "it lies before approved_on")
     if not sheet.valid_from <= sheet.term_ends_on <= sheet.expires_on:
-        reader.fault("term_ends_on", "it lies between valid_from and expires_on")
+        reader.fault("term_ends_on", "it has to lie between valid_from and expires_on")
+    if sheet.families_told_on > sheet.valid_from:
+        reader.fault("families_told_on", "families are told before valid_from")
+
+
+def _check_activities(sheet: Sheet, reader: SheetReader) -> None:
+    for name in sorted(fields_needed(sheet.activities) - sheet.fields):
+        reader.fault("fields", f"{name} is left out, and what is allowed needs it")
+    if Activity.PRACTICE_ROW not in sheet.activities:
+        return
+    if Activity.TAPS not in sheet.activities:
+        reader.fault("activities", "a practice row is made of taps", "taps as well")
+    if sheet.kept_days["taps"] < LONGEST_KEPT_DAYS["taps"]:
+        remedy = str(LONGEST_KEPT_DAYS["taps"])
+        reader.fault("kept_days.taps", "a practice row folds whole weeks", remedy)
 
 
 def _check_discord(sheet: Sheet, reader: SheetReader) -> None:
+    encrypted = reader.truth("disk_encryption_attested")
     if sheet.discord is None:
         return
-    if not reader.truth("disk_encryption_attested"):
+    if not encrypted:
         reader.fault("disk_encryption_attested", "Discord asks for it", "true")
     if not sheet.discord.privacy_policy_url.startswith("https://"):
         reader.fault("discord.privacy_policy_url", "it starts with https://")

@@ -7,83 +7,44 @@ migrated schema in both directions. Nothing here reads or writes a file.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from enum import StrEnum
 from types import MappingProxyType
 
-
-class Kind(StrEnum):
-    """What sort of thing a column holds; decides backups and who must have allowed it."""
-
-    CONTENT = "content"  # music that was read
-    CHOIR = "choir setting"  # what the director set
-    OPERATIONAL = "operational"  # what the program needs to go on after a restart
-    SECRET = "secret"  # noqa: S105 - a class of columns that never leaves the machine
-    SEAT = "seat data"  # about one singer's seat; kept only under a school's approval
-
-
-PORTABLE = frozenset({Kind.CONTENT, Kind.CHOIR, Kind.OPERATIONAL})
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Field:
-    """One row of the register, in words that a privacy notice can print."""
-
-    table: str
-    column: str
-    purpose: str
-    kind: Kind
-    seen_by: str
-    kept: str
-    deleted_by: str
-
-    @property
-    def name(self) -> str:
-        """`table.column`, as approvals list it."""
-        return f"{self.table}.{self.column}"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Terms:
-    """What the columns of one table have in common."""
-
-    kind: Kind
-    seen_by: str
-    kept: str
-    deleted_by: str
-
+from bot.privacy.field import PORTABLE, Tables, Terms
+from bot.privacy.field import Field as Field
+from bot.privacy.field import Kind as Kind
+from bot.privacy.seat_tables import SEAT_TABLES
 
 _WITH_CHOIR = "until the choir is removed"
 _REMOVE_CHOIR = "removing the choir at the desk deletes the rows"
-_SETTING = _Terms(
+_SETTING = Terms(
     kind=Kind.CHOIR, seen_by="director; class where shown", kept=_WITH_CHOIR,
     deleted_by=_REMOVE_CHOIR,
 )  # fmt: skip
-_MUSIC = _Terms(
+_MUSIC = Terms(
     kind=Kind.CONTENT, seen_by="class, family", kept=_WITH_CHOIR, deleted_by=_REMOVE_CHOIR
 )
-_POSTING = _Terms(
+_POSTING = Terms(
     kind=Kind.OPERATIONAL, seen_by="director", kept=_WITH_CHOIR, deleted_by=_REMOVE_CHOIR
 )
-_MACHINE = _Terms(
+_MACHINE = Terms(
     kind=Kind.OPERATIONAL, seen_by="director", kept="as long as the data folder",
     deleted_by="deleting the data folder",
 )  # fmt: skip
-_SECRET = _Terms(
+_SECRET = Terms(
     kind=Kind.SECRET, seen_by="nobody", kept="until replaced",
     deleted_by="setting another passphrase, or deleting the data folder",
 )  # fmt: skip
 
-_LINK = _Terms(
+_LINK = Terms(
     kind=Kind.CHOIR, seen_by="director", kept=f"{_WITH_CHOIR} or unlinked",
     deleted_by="unlinking or removing the choir at the desk",
 )  # fmt: skip
-_LINK_CODE = _Terms(
+_LINK_CODE = Terms(
     kind=Kind.SECRET, seen_by="nobody", kept="24 hours at most",
     deleted_by="being used once, or running out",
 )  # fmt: skip
 
-_TABLES: tuple[tuple[str, _Terms, Mapping[str, str]], ...] = (
+_CHOIR_TABLES: Tables = (
     (
         "installation",
         _MACHINE,
@@ -238,6 +199,8 @@ _TABLES: tuple[tuple[str, _Terms, Mapping[str, str]], ...] = (
     ),
 )
 
+_TABLES: Tables = (*_CHOIR_TABLES, *SEAT_TABLES)
+
 
 def _register() -> Mapping[str, Field]:
     fields = {}
@@ -267,3 +230,10 @@ def tables() -> tuple[str, ...]:
 def portable(table: str) -> bool:
     """Whether a whole table may go into a portable backup: nothing secret, nothing of a seat."""
     return all(field.kind in PORTABLE for field in REGISTER.values() if field.table == table)
+
+
+def seat_fields(table: str) -> tuple[str, ...]:
+    """The `table.column` names of a table's fields about seats."""
+    return tuple(
+        name for name, field in REGISTER.items() if field.table == table and field.kind is Kind.SEAT
+    )

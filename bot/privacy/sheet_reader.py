@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from datetime import date
 from enum import StrEnum
@@ -11,6 +12,23 @@ from bot.errors import Fault, InputProblems
 
 _Choice = TypeVar("_Choice", bound=StrEnum)
 _NEVER = date.min
+# `date.fromisoformat` also reads weeks and digits of other scripts; a sheet has one way.
+_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+_DIGITS = re.compile(r"[0-9]{1,20}")
+
+
+class _Missing:
+    """Stands in for a key that is not there; no reader of a value takes it for one."""
+
+    def __repr__(self) -> str:
+        return "(missing)"
+
+
+_MISSING = _Missing()
+
+
+def _plain(item: str) -> bool:
+    return bool(item.strip()) and item.isprintable() and len(item) <= 80
 
 
 class SheetReader:
@@ -47,17 +65,25 @@ class SheetReader:
     def text(self, key: str, *, most: int) -> str:
         """A text that is not empty, of at most so many characters."""
         value = self._take(key)
-        if isinstance(value, str) and value.strip() and len(value) <= most:
+        if isinstance(value, str) and value.strip() and len(value) <= most and value.isprintable():
             return value.strip()
-        self.fault(key, f"{value!r:.60} is no text of 1 to {most} characters")
+        self.fault(key, f"{value!r:.60} is no line of text of 1 to {most} characters")
         return ""
 
     def digits(self, key: str) -> str:
         """An id of decimal digits, kept as text."""
         value = self._take(key)
-        if isinstance(value, str) and value.isdecimal() and len(value) <= 20:
+        if isinstance(value, str) and _DIGITS.fullmatch(value):
             return value
         self.fault(key, f"{value!r:.60} is no id", "digits in quotation marks")
+        return ""
+
+    def country(self, key: str) -> str:
+        """A country by its two letters, as ISO 3166 has them."""
+        value = self._take(key)
+        if isinstance(value, str) and re.fullmatch("[A-Z]{2}", value):
+            return value
+        self.fault(key, f"{value!r:.60} is no country", "two capital letters such as US")
         return ""
 
     def texts(self, key: str, *, most: int) -> list[str]:
@@ -66,10 +92,10 @@ class SheetReader:
         if (
             isinstance(value, list)
             and 0 < len(value) <= most
-            and all(isinstance(item, str) and 0 < len(item) <= 80 for item in value)
+            and all(isinstance(item, str) and _plain(item) for item in value)
             and len(set(value)) == len(value)
         ):
-            return value
+            return list(value)
         self.fault(key, f"{value!r:.60} is no list of 1 to {most} different texts")
         return []
 
@@ -92,7 +118,7 @@ class SheetReader:
     def day(self, key: str) -> date:
         """A date written YYYY-MM-DD."""
         value = self._take(key)
-        if isinstance(value, str) and len(value) == len("2026-01-31"):
+        if isinstance(value, str) and _DAY.fullmatch(value):
             try:
                 return date.fromisoformat(value)
             except ValueError:
@@ -114,9 +140,14 @@ class SheetReader:
         """A list of different values of an enum; it may be empty."""
         value = self._take(key)
         known = {choice.value: choice for choice in choices}
-        if isinstance(value, list) and all(isinstance(v, str) and v in known for v in value):
-            return [known[v] for v in dict.fromkeys(value)]
-        self.fault(key, f"{value!r:.60} is not allowed", f"a list from {', '.join(known)}")
+        if (
+            isinstance(value, list)
+            and all(isinstance(v, str) and v in known for v in value)
+            and len(set(value)) == len(value)
+        ):
+            return [known[v] for v in value]
+        remedy = f"a list from {', '.join(known)}, each once at most"
+        self.fault(key, f"{value!r:.60} is not allowed", remedy)
         return []
 
     def part(self, key: str) -> SheetReader:
@@ -124,7 +155,7 @@ class SheetReader:
         value = self._take(key)
         if not isinstance(value, dict):
             self.fault(key, f"{value!r:.60} is no object")
-            value = {}
+            return SheetReader({}, self._file, f"{self._path}{key}.", [])
         part = SheetReader(value, self._file, f"{self._path}{key}.", self._faults)
         self._parts.append(part)
         return part
@@ -138,9 +169,7 @@ class SheetReader:
 
     def _take(self, key: str) -> object:
         self._asked.add(key)
-        if key not in self._tree:
-            return "(missing)"
-        return self._tree[key]
+        return self._tree.get(key, _MISSING)
 
     def _note_unknown(self) -> None:
         for key in self._tree:
