@@ -8,6 +8,10 @@ _SHEET = Terms(
     kind=Kind.OPERATIONAL, seen_by="director, school", kept="until taken away at the desk",
     deleted_by="taking the sheet away at the desk",
 )  # fmt: skip
+_CLOCK = Terms(
+    kind=Kind.OPERATIONAL, seen_by="nobody", kept="until the next day",
+    deleted_by="the program every day",
+)  # fmt: skip
 _AUDIT = Terms(
     kind=Kind.OPERATIONAL, seen_by="director, school", kept="365 days at most",
     deleted_by="the program, every night",
@@ -61,7 +65,7 @@ SEAT_TABLES: Tables = (
     ),
     (
         "clock_seen",
-        _MACHINE,
+        _CLOCK,
         {
             "only": "keeps the table to one row",
             "seen_on": "a clock set back by days is noticed, and no sheet counts until it is right",
