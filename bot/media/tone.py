@@ -131,7 +131,7 @@ def mp3(samples: Samples) -> bytes:
         format="MP3",
         subtype="MPEG_LAYER_III",
         bitrate_mode="CONSTANT",
-        compression_level=0.7,
+        compression_level=0.9,
     )
     return file.getvalue()
 
