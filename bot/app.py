@@ -14,10 +14,13 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from bot.chat.discord.surface import DiscordOptions, DiscordSurface
+from bot.chat.room.safety import Address
 from bot.chat.room.server import Room, RoomOptions
 from bot.errors import SettingsProblem
 from bot.media.cache import MediaCache
 from bot.media.worker import MediaWorker
+from bot.privacy.approval import Transport
+from bot.service.approvals import Circumstances
 from bot.service.clock import Clock
 from bot.service.content import load_content
 from bot.service.demo import Demo
@@ -75,6 +78,7 @@ class Running:
         """Post, prepare and, where it is set up, stay connected to Discord."""
         async with asyncio.TaskGroup() as tasks:
             tasks.create_task(self.assembly.scheduler.run())
+            tasks.create_task(self.assembly.services.seating.keeper.run())
             if self.discord is not None:
                 tasks.create_task(self.discord.run())
 
@@ -100,7 +104,9 @@ async def start(
         database = await stack.enter_async_context(open_database(settings.data, born=born))
         worker = await stack.enter_async_context(MediaWorker())
         media = MediaCache(settings.cache, worker)
-        assembly = assemble(database, content, media, clock, settings.data)
+        assembly = assemble(
+            database, content, media, clock, settings.data, _circumstances(settings, token)
+        )
         if born == "demo":
             await _plant_demo(database, assembly, clock, stack)
         room = Room(
@@ -174,6 +180,16 @@ async def _plant_demo(
         await asyncio.gather(filling, return_exceptions=True)
 
     stack.push_async_callback(stop_filling)
+
+
+def _circumstances(settings: Settings, token: str | None) -> Circumstances:
+    """How this run is reached, which an approval allows or does not."""
+    address = Address(host=settings.host, port=settings.port, public_url=settings.public_url)
+    if address.secure:
+        transport = Transport.TLS
+    else:
+        transport = Transport.LOOPBACK if address.on_loopback else Transport.PLAIN_HTTP
+    return Circumstances(transport=transport, discord=token is not None)
 
 
 def _discord(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from bot.service.approvals import Circumstances
 from bot.service.changes import Changes, Listener
 from bot.service.choirs import Choirs
 from bot.service.clock import Clock
@@ -18,6 +19,7 @@ from bot.service.outlet import Outlets
 from bot.service.preparing import Preparing
 from bot.service.readings import Readings
 from bot.service.scheduler import Scheduler
+from bot.service.seating import Seating, assemble_seating
 from bot.service.status import StatusPage
 from bot.service.troubles import Troubles
 from bot.store.database import Database
@@ -34,6 +36,7 @@ class Services:
     lesson: Lesson
     desk: Desk
     status: StatusPage
+    seating: Seating
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,11 +52,17 @@ class Assembly:
 
 
 def assemble(
-    database: Database, content: Content, media: MediaSource, clock: Clock, folder: Path
+    database: Database,
+    content: Content,
+    media: MediaSource,
+    clock: Clock,
+    folder: Path,
+    circumstances: Circumstances | None = None,
 ) -> Assembly:
     """Put the use cases together over an open database; nothing runs yet.
 
-    `folder` is the data folder, whose size the status page tells.
+    `folder` is the data folder, whose size the status page tells and where the keys of seats lie.
+    `circumstances`: how the room is reached, loopback only where nothing is said.
     """
     changes, troubles, outlets, bell = Changes(), Troubles(), Outlets(), Listener()
     choirs = Choirs(database, clock, changes, content.wording)
@@ -97,6 +106,7 @@ def assemble(
         lesson=Lesson(database, choirs, composing, content, media, clock),
         desk=Desk(database),
         status=StatusPage(database, choirs, clock, troubles, content.wording, folder),
+        seating=assemble_seating(database, clock, choirs, folder, circumstances),
     )
     return Assembly(
         services=services,

@@ -139,6 +139,25 @@ async def history(
     return found
 
 
+async def readings_of(read: Snapshot, choir_id: str) -> list[dict[str, object]]:
+    """Every reading of a choir that is current, by date, as plain values for an export."""
+    rows = await read.rows(
+        "SELECT read_on, slot, origin, title, exercise FROM readings "
+        "WHERE choir_id = ? AND current = 1 ORDER BY read_on, slot",
+        choir_id,
+    )
+    return [
+        {
+            "on": row["read_on"],
+            "slot": row["slot"],
+            "origin": row["origin"],
+            "title": row["title"],
+            "exercise": row["exercise"],
+        }
+        for row in rows
+    ]
+
+
 async def _add_parts(change: Transaction, reading: Reading) -> None:
     for ordinal, part in enumerate(reading.parts):
         await change.insert(

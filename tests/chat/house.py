@@ -27,6 +27,7 @@ from bot.service.services import Services
 from bot.service.status import ChoirStatus, Status
 from bot.wording import Wording, parse_wording
 from tests.chat.lesson_house import MemoryLesson, a_line_of
+from tests.chat.seat_house import no_seating
 from tests.fakes.clock import FakeClock
 
 ZONE = "America/Chicago"
@@ -282,6 +283,7 @@ def services_of(content: object, *choirs: Choir, now: datetime = MONDAY_MORNING)
         lesson=MemoryLesson(kept, wording(), a_line_of(_LINE)),
         desk=MemoryDesk(),
         status=MemoryStatus(kept),
+        seating=no_seating(kept),
     )
 
 

@@ -1,0 +1,111 @@
+"""What goes by itself: taps at midnight, codes at the term's end, seats thirty days later."""
+
+from __future__ import annotations
+
+import asyncio
+import logging
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from bot.activities.calendar import day_ends_at, local_day
+from bot.activities.choir import Choir
+from bot.errors import RiserbellError
+from bot.privacy.approval import LONGEST_KEPT_DAYS
+from bot.service.approvals import Action, Approvals
+from bot.service.choirs import Choirs
+from bot.service.clock import Clock
+from bot.service.practice import Practice
+from bot.service.seats import Seats
+from bot.store import practice as practice_rows
+from bot.store import seats as seat_rows
+from bot.store.database import Database, Transaction
+from bot.store.keys import replace_tag_keys
+
+_log = logging.getLogger(__name__)
+_LONGEST_NAP = timedelta(hours=6)  # so that a choir that was just added is noticed
+_SOON = timedelta(minutes=1)
+
+
+class Keeper:
+    """Makes what the register promises about keeping come true."""
+
+    def __init__(
+        self,
+        *,
+        database: Database,
+        clock: Clock,
+        choirs: Choirs,
+        approvals: Approvals,
+        seats: Seats,
+        practice: Practice,
+        folder: Path,
+    ) -> None:
+        self._database = database
+        self._clock = clock
+        self._choirs = choirs
+        self._approvals = approvals
+        self._seats = seats
+        self._practice = practice
+        self._folder = folder
+
+    async def run(self) -> None:
+        """Keep house for ever."""
+        while True:
+            try:
+                until = await self.round()
+            except Exception:
+                _log.exception("keeping house failed and is tried again")
+                until = self._clock.now() + _SOON
+            await self._clock.sleep(max((until - self._clock.now()).total_seconds(), 1.0))
+
+    async def round(self) -> datetime:
+        """Do all that is due now; the moment at which to look again."""
+        now = self._clock.now()
+        await self._approvals.see_date()
+        await self._approvals.forget_old_audit()
+        choirs = await self._choirs.all()
+        for choir in choirs:
+            try:
+                await self._keep(choir)
+            except RiserbellError as error:
+                _log.warning("keeping house for a choir failed: %s", type(error).__name__)
+        midnights = [day_ends_at(local_day(now, choir.zone), choir.zone) for choir in choirs]
+        return min([*midnights, now + _LONGEST_NAP])
+
+    async def _keep(self, choir: Choir) -> None:
+        await self._practice.fold(choir.id)
+        await self._seats.end_old_visits(choir)
+        await self._end_term(choir)
+        today = local_day(self._clock.now(), choir.zone)
+        async with self._database.transaction() as change:
+            longest = timedelta(days=LONGEST_KEPT_DAYS["totals"])
+            await practice_rows.drop_counts_before(change, choir.id, today - longest)
+
+    async def _end_term(self, choir: Choir) -> None:
+        """Codes and visits die with the term, seats `after_term` days later.
+
+        Where the last signed sheet of a choir was taken away, all goes at once.
+        """
+        today = local_day(self._clock.now(), choir.zone)
+        purged = False
+        async with self._database.transaction() as change:
+            seats = await seat_rows.seats_of(change, choir.id)
+            term = await self._approvals.term_ends(change, choir.id)
+            if not seats or (term is not None and today <= term[0]):
+                return
+            if term is not None and today <= term[0] + timedelta(days=term[1]):
+                ended = sum([await seat_rows.drop_code(change, seat.id) for seat in seats])
+                if ended:
+                    await self._note(change, Action.TERM_ENDED, ended)
+                return
+            for seat in seats:
+                await seat_rows.drop_seat(change, seat.id)
+            await self._note(change, Action.PURGED, len(seats))
+            purged = not await seat_rows.any_seat(change)
+            if purged:
+                await self._note(change, Action.KEYS_REPLACED, 1)
+        if purged:
+            await asyncio.to_thread(replace_tag_keys, self._folder)
+
+    async def _note(self, change: Transaction, action: Action, amount: int) -> None:
+        await self._approvals.note(change, action, amount=amount, by_director=False)

@@ -1,0 +1,216 @@
+"""A singer's days: the tap, the practice row, and the counts that a class is shown."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from bot.activities.calendar import local_day
+from bot.activities.choir import Choir
+from bot.activities.practice import (
+    BACK_FILL_DAYS,
+    PracticeRow,
+    WeekCount,
+    may_mark,
+    practice_row,
+)
+from bot.activities.taps import Went
+from bot.errors import Refused
+from bot.privacy.approval import Activity, Sheet
+from bot.privacy.floors import Shown, shown_counts
+from bot.service.approvals import Approvals
+from bot.service.clock import Clock
+from bot.store import practice as rows
+from bot.store.choirs import find_choir
+from bot.store.database import Database, Snapshot
+from bot.store.seats import Seat, find_seat, seats_of
+
+_WEEK = timedelta(weeks=1)
+LOOKED_BACK = timedelta(days=28)  # how far back the desk shows counts of the class
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpenDay:
+    """A day that the seat may mark, or has marked. `went` is known until midnight only."""
+
+    on: date
+    read: bool
+    went: Went | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SeatDays:
+    """What a seat's own page shows. `days` are the newest first; no row, no `row`."""
+
+    choir: Choir
+    today: date
+    sheet: Sheet
+    days: tuple[OpenDay, ...]
+    row: PracticeRow | None
+
+    @property
+    def tried_today(self) -> bool:
+        """Whether today's line was read, as the singer says."""
+        return any(day.on == self.today and day.read for day in self.days)
+
+
+class Practice:
+    """Marks days, folds them, shows them. Everything is acknowledged after it is kept."""
+
+    def __init__(self, database: Database, clock: Clock, approvals: Approvals) -> None:
+        self._database = database
+        self._clock = clock
+        self._approvals = approvals
+
+    async def days(self, seat_id: str) -> SeatDays:
+        """A seat's days as they stand; Refused("seat.closed") where no approval holds."""
+        async with self._database.snapshot() as read:
+            return await self._days(read, seat_id)
+
+    async def tap(self, seat_id: str, on: date, went: Went) -> None:
+        """Mark a day as read, at most three days back; again the same day changes how it went.
+
+        Refused("seat.closed"), Refused("seat.no_taps"), Refused("seat.not_open").
+        """
+        async with self._database.snapshot() as read:
+            sheet = (await self._days(read, seat_id)).sheet
+        if Activity.TAPS not in sheet.activities:
+            raise Refused("seat.no_taps")
+        async with self._database.transaction(sheet.fields) as change:
+            here = await self._days(change, seat_id)
+            if here.sheet != sheet:
+                raise Refused("seat.closed")
+            if not may_mark([day.on for day in here.days], on, here.today):
+                raise Refused("seat.not_open")
+            fresh = await rows.mark_read(change, seat_id, on)
+            if fresh or on in await rows.taps_of(change, seat_id):
+                await rows.keep_tap(change, seat_id, on, went, here.today)
+
+    async def counts(self, choir_id: str) -> tuple[tuple[date, Shown], ...]:
+        """How the days of the last weeks went for the class, the newest first, under the floor.
+
+        Today is not among them: nobody watches a count grow by one. Empty without an approval.
+        """
+        async with self._database.snapshot() as read:
+            _, today, sheet = await self._choir(read, choir_id)
+            if sheet is None:
+                return ()
+            counts = await rows.class_counts(read, choir_id, today - LOOKED_BACK)
+        return tuple(
+            (
+                on,
+                shown_counts({each.value: day.get(each, 0) for each in Went}, sheet.least_in_class),
+            )
+            for on, day in sorted(counts.items(), reverse=True)
+        )
+
+    async def rests(self, choir_id: str) -> tuple[date, ...]:
+        """Days of rest that the director gave, the newest first."""
+        async with self._database.snapshot() as read:
+            return tuple(sorted(await rows.rests_of(read, choir_id), reverse=True))
+
+    async def give_rest(self, choir_id: str, on: date) -> None:
+        """Give the class a day of rest."""
+        async with self._database.transaction() as change:
+            if await find_choir(change, choir_id) is None:
+                raise Refused("choir.unknown")
+            await rows.give_rest(change, choir_id, on)
+
+    async def take_rest(self, choir_id: str, on: date) -> None:
+        """Take a day of rest back."""
+        async with self._database.transaction() as change:
+            await rows.take_rest(change, choir_id, on)
+
+    async def fold(self, choir_id: str) -> None:
+        """What midnight does: taps become counts of the class, old weeks three figures a seat."""
+        async with self._database.snapshot() as read:
+            _, _, sheet = await self._choir(read, choir_id)
+        keeps_row = sheet is not None and Activity.PRACTICE_ROW in sheet.activities
+        async with self._database.transaction(sheet.fields if sheet else frozenset()) as change:
+            _, today, now_holds = await self._choir(change, choir_id)
+            await rows.fold_taps(change, choir_id, today)
+            rests = await rows.rests_of(change, choir_id)
+            for seat in await seats_of(change, choir_id):
+                read = await rows.days_read(change, seat.id)
+                if keeps_row and now_holds == sheet:
+                    for week in await _ended_weeks(change, seat, read, rests, today):
+                        await rows.keep_week(change, seat.id, week)
+                kept_from = _first_kept(today, row=keeps_row or sheet is None)
+                for on in read:
+                    if on < kept_from:
+                        await rows.drop_day(change, seat.id, on)
+
+    async def _days(self, read: Snapshot, seat_id: str) -> SeatDays:
+        seat = await find_seat(read, seat_id)
+        if seat is None:
+            raise Refused("seat.closed")
+        choir, today, sheet = await self._choir(read, seat.choir_id)
+        if sheet is None or not sheet.room:
+            raise Refused("seat.closed")
+        first = max(seat.made_on, _unfolded_from(today))
+        offered = await rows.offered_days(read, choir.id, first, today)
+        marked, went = await rows.days_read(read, seat.id), await rows.taps_of(read, seat.id)
+        still_open = today - timedelta(days=BACK_FILL_DAYS)
+        row = None
+        if Activity.PRACTICE_ROW in sheet.activities:
+            row = practice_row(
+                offered,
+                marked,
+                today,
+                given_rests=await rows.rests_of(read, choir.id),
+                past=await rows.weeks_of(read, seat.id),
+            )
+        return SeatDays(
+            choir=choir,
+            today=today,
+            sheet=sheet,
+            days=tuple(
+                OpenDay(on=on, read=on in marked, went=went.get(on))
+                for on in sorted(offered, reverse=True)
+                if on >= still_open
+            ),
+            row=row,
+        )
+
+    async def _choir(self, read: Snapshot, choir_id: str) -> tuple[Choir, date, Sheet | None]:
+        choir = await find_choir(read, choir_id)
+        if choir is None:
+            raise Refused("choir.unknown")
+        today = local_day(self._clock.now(), choir.zone)
+        return choir, today, await self._approvals.current_in(read, choir_id, today)
+
+
+async def _ended_weeks(
+    read: Snapshot, seat: Seat, marked: frozenset[date], rests: frozenset[date], today: date
+) -> Sequence[WeekCount]:
+    """The weeks of a seat that are ready to be folded and are not folded yet."""
+    kept = await rows.weeks_of(read, seat.id)
+    begins = kept[-1].begins + _WEEK if kept else _monday(seat.made_on)
+    weeks = []
+    while begins < _unfolded_from(today):
+        first, last = max(begins, seat.made_on), begins + _WEEK - timedelta(days=1)
+        offered = await rows.offered_days(read, seat.choir_id, first, last)
+        weeks.append(
+            WeekCount(
+                begins=begins,
+                offered=sum(on in marked or on not in rests for on in offered),
+                read=sum(on in marked for on in offered),
+            )
+        )
+        begins += _WEEK
+    return weeks
+
+
+def _unfolded_from(today: date) -> date:
+    """The Monday of last week: older days are folded, so none is kept for more than 14 days."""
+    return _monday(today) - _WEEK
+
+
+def _first_kept(today: date, *, row: bool) -> date:
+    """The oldest day of which a mark is kept."""
+    return _unfolded_from(today) if row else today - timedelta(days=BACK_FILL_DAYS)
+
+
+def _monday(day: date) -> date:
+    return day - timedelta(days=day.weekday())

@@ -1,0 +1,57 @@
+"""Everything about seats in one bundle, and how it is put together."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from bot.service.approvals import Approvals, Circumstances
+from bot.service.choirs import Choirs
+from bot.service.clock import Clock
+from bot.service.keeper import Keeper
+from bot.service.practice import Practice
+from bot.service.rights import Rights
+from bot.service.seats import Seats
+from bot.store.database import Database
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seating:
+    """What surfaces call about seats; `keeper.run()` goes on beside them."""
+
+    approvals: Approvals
+    seats: Seats
+    practice: Practice
+    rights: Rights
+    keeper: Keeper
+
+
+def assemble_seating(
+    database: Database,
+    clock: Clock,
+    choirs: Choirs,
+    folder: Path,
+    circumstances: Circumstances | None = None,
+) -> Seating:
+    """Put it together over an open database and its folder, where the keys lie."""
+    approvals = Approvals(database, clock, circumstances)
+    seats, practice = (
+        Seats(database, clock, approvals, folder),
+        Practice(database, clock, approvals),
+    )
+    keeper = Keeper(
+        database=database,
+        clock=clock,
+        choirs=choirs,
+        approvals=approvals,
+        seats=seats,
+        practice=practice,
+        folder=folder,
+    )
+    return Seating(
+        approvals=approvals,
+        seats=seats,
+        practice=practice,
+        rights=Rights(database, clock, approvals, choirs),
+        keeper=keeper,
+    )
