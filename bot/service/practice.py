@@ -132,12 +132,12 @@ class Practice:
             await rows.fold_taps(change, choir_id, today)
             rests = await rows.rests_of(change, choir_id)
             for seat in await seats_of(change, choir_id):
-                read = await rows.days_read(change, seat.id)
+                marked = await rows.days_read(change, seat.id)
                 if keeps_row and now_holds == sheet:
-                    for week in await _ended_weeks(change, seat, read, rests, today):
+                    for week in await _ended_weeks(change, seat, marked, rests, today):
                         await rows.keep_week(change, seat.id, week)
                 kept_from = _first_kept(today, row=keeps_row or sheet is None)
-                for on in read:
+                for on in marked:
                     if on < kept_from:
                         await rows.drop_day(change, seat.id, on)
 

@@ -70,7 +70,7 @@ async def test_the_hash_may_be_typed_in_groups_and_capitals(approvals):
 async def test_another_hash_is_refused_and_nothing_counts(approvals, typed):
     sheet_id = await approvals.draft(form())
 
-    with pytest.raises(Refused, match="approval.wrong_hash"):
+    with pytest.raises(Refused, match=r"approval\.wrong_hash"):
         await approvals.confirm(sheet_id, typed)
 
     assert await approvals.current("choir-1", MONDAY) is None
@@ -138,7 +138,7 @@ async def test_a_sheet_that_was_taken_away_holds_no_more(world, approvals):
     await approvals.take_away(sheet_id)
 
     assert await approvals.current("choir-1", MONDAY) is None
-    with pytest.raises(Refused, match="approval.unknown"):
+    with pytest.raises(Refused, match=r"approval\.unknown"):
         await approvals.file(sheet_id)
 
 
