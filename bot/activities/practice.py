@@ -87,11 +87,13 @@ def practice_row(
     *,
     given_rests: Collection[date] = (),
     past: Sequence[WeekCount] = (),
+    coming: int = 0,
 ) -> PracticeRow:
     """The row over all offered days up to today, after the folded weeks of `past`.
 
     A day that was read counts even where it was also a rest. The week that is still going is
-    counted as soon as it is kept and never against anybody.
+    counted as soon as it is kept and never against anybody; `coming` is how many days it has yet
+    to offer, so that a week once counted is not taken back by its own Friday.
     """
     shown = sorted(day for day in offered if day <= today)
     rests = set(given_rests) - set(read)
@@ -101,7 +103,8 @@ def practice_row(
         *(
             WeekCount(
                 begins=_week(days[0]),
-                offered=sum(day not in rests for day in days),
+                offered=sum(day not in rests for day in days)
+                + (coming if _week(days[0]) == _week(today) else 0),
                 read=sum(day in read for day in days),
             )
             for days in weeks

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from bot.activities.calendar import local_day
+from bot.activities.calendar import local_day, meets
 from bot.activities.choir import Choir
 from bot.activities.practice import (
     BACK_FILL_DAYS,
@@ -154,12 +154,14 @@ class Practice:
         still_open = today - timedelta(days=BACK_FILL_DAYS)
         row = None
         if Activity.PRACTICE_ROW in sheet.activities:
+            rests = await rows.rests_of(read, choir.id)
             row = practice_row(
                 offered,
                 marked,
                 today,
-                given_rests=await rows.rests_of(read, choir.id),
+                given_rests=rests,
                 past=await rows.weeks_of(read, seat.id),
+                coming=_still_to_come(choir, today, offered | rests),
             )
         return SeatDays(
             choir=choir,
@@ -200,6 +202,12 @@ async def _ended_weeks(
         )
         begins += _WEEK
     return weeks
+
+
+def _still_to_come(choir: Choir, today: date, known: frozenset[date]) -> int:
+    """How many meeting days this week has yet to offer, today's where it is not up yet."""
+    left = (today + timedelta(days=n) for n in range(7 - today.weekday()))
+    return sum(day not in known and meets(choir.meeting, day) for day in left)
 
 
 def _unfolded_from(today: date) -> date:

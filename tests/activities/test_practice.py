@@ -76,6 +76,16 @@ def test_the_running_week_counts_when_kept_and_never_against_anybody():
     assert (begun.in_a_row, kept.in_a_row) == (1, 2)
 
 
+def test_a_week_that_was_counted_is_not_taken_back_by_its_own_friday():
+    kept = [
+        practice_row(week(0)[: n + 1], week(0, "MT")[: n + 1], on(0, day), coming=4 - n).kept
+        for n, day in enumerate("MTWRF")
+    ]
+
+    assert kept == [0, 0, 0, 0, 0]
+    assert practice_row(week(0, "MTW"), week(0, "MTW"), on(0, "W"), coming=2).kept == 1
+
+
 def test_days_stand_as_notes_rests_and_open_circles():
     row = practice_row(week(0), week(0, "M"), on(0, "F"), given_rests=week(0, "R"))
 
