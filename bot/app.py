@@ -14,9 +14,10 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from bot.chat.discord.surface import DiscordOptions, DiscordSurface
+from bot.chat.room.pack import Wish, write_pack
 from bot.chat.room.safety import Address
 from bot.chat.room.server import Room, RoomOptions
-from bot.errors import SettingsProblem
+from bot.errors import Refused, SettingsProblem
 from bot.media.cache import MediaCache
 from bot.media.worker import MediaWorker
 from bot.privacy.approval import Transport
@@ -29,7 +30,7 @@ from bot.service.discord_links import DiscordLinks
 from bot.service.services import Assembly, assemble
 from bot.settings import Settings, content_root
 from bot.store.database import Database
-from bot.store.folder import open_database
+from bot.store.folder import lock, open_database
 
 _LONGEST_NAP_S = 20.0  # so that a laptop that slept, or a clock set anew, is noticed
 _log = logging.getLogger(__name__)
@@ -123,6 +124,28 @@ async def start(
         stack.push_async_callback(room.stop)
         discord = _discord(database, assembly, clock, token)
         yield Running(room=room, assembly=assembly, database=database, discord=discord)
+
+
+async def pack(settings: Settings, wish: Wish, folder: Path) -> list[Path]:
+    """Write what a choir takes home into a folder, while the room is stopped.
+
+    Refused("takehome.busy") where it runs: lines of coming days may have to be drawn, and only one
+    process draws.
+    """
+    try:
+        with lock(settings.data):
+            pass
+    except SettingsProblem as held:
+        raise Refused("takehome.busy") from held
+    born = "demo" if settings.demo else "real"
+    async with AsyncExitStack() as stack:
+        content = await asyncio.to_thread(load_content, settings.content_folders)
+        database = await stack.enter_async_context(open_database(settings.data, born=born))
+        worker = await stack.enter_async_context(MediaWorker())
+        media = MediaCache(settings.cache, worker)
+        clock = ShiftedClock(settings.now) if settings.now else SystemClock()
+        assembly = assemble(database, content, media, clock, settings.data)
+        return await write_pack(assembly.services, wish, folder)
 
 
 async def reset_passphrase(settings: Settings, text: str) -> None:

@@ -104,6 +104,16 @@ def _music_commands(commands: argparse._SubParsersAction[_OneLineParser]) -> Non
 
 
 def _data_commands(commands: argparse._SubParsersAction[_OneLineParser]) -> None:
+    pack = commands.add_parser("pack", help="a week to take home, or a substitute's folder")
+    pack.add_argument("--choir", required=True, metavar="NAME")
+    what = pack.add_mutually_exclusive_group()
+    what.add_argument("--week", type=_moment, metavar="DATE", help="any date in it; default: today")
+    what.add_argument("--sub", action="store_true", help="five sheets without a date")
+    pack.add_argument("--demo", action="store_true", help="of the demonstration's choirs")
+    pack.add_argument("--out", required=True, type=Path, metavar="DIR")
+    _data_option(pack)
+    pack.set_defaults(run=_pack)
+
     data = commands.add_parser("data", help="where the data lie; backup and restore")
     actions = data.add_subparsers(required=True, metavar="ACTION")
     where = actions.add_parser("where", help="print the data folder")
@@ -219,6 +229,19 @@ def _check(options: argparse.Namespace) -> int:
     )
     print(report.text)
     return 0 if report.fits else _DOES_NOT_FIT
+
+
+def _pack(options: argparse.Namespace) -> int:
+    import asyncio
+
+    from bot.app import pack
+    from bot.chat.room.pack import Wish
+
+    week = None if options.week is None else options.week.date()
+    wish = Wish(choir=options.choir, week=week, sub=options.sub)
+    for path in asyncio.run(pack(_settings(options), wish, options.out)):
+        print(path)
+    return 0
 
 
 def _where(options: argparse.Namespace) -> int:

@@ -40,7 +40,7 @@ def pdf(svg_pages: Sequence[str], *, title: str, page: Page = "letter") -> bytes
     """
     if not svg_pages:
         raise ValueError("a PDF has at least one page")
-    drawings = [_drawing(svg) for svg in svg_pages]
+    drawings = [readable_drawing(svg) for svg in svg_pages]
     written = io.BytesIO()
     canvas = Canvas(written, pagesize=_SIZES[page], invariant=1, lang="en")
     canvas.setTitle(title)
@@ -56,7 +56,14 @@ def pdf(svg_pages: Sequence[str], *, title: str, page: Page = "letter") -> bytes
     return written.getvalue()
 
 
-def _drawing(svg: str) -> Drawing:
+def page_size(page: Page) -> tuple[float, float]:
+    """Width and height of a page in points."""
+    width, height = _SIZES[page]
+    return width, height
+
+
+def readable_drawing(svg: str) -> Drawing:
+    """A picture as reportlab draws it, in black; RenderFailed where it cannot be read."""
     try:
         root = ET.fromstring(svg.replace("currentColor", _INK))  # noqa: S314 - our own picture
     except ET.ParseError as error:
@@ -118,4 +125,4 @@ def _heading(canvas: Canvas, title: str, width: float, top: float) -> None:
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{room}pt" height="{height}pt" '
         f'viewBox="0 0 {room * fine} {height * fine}"><path d="{path}" fill="{_INK}"/></svg>'
     )
-    renderPDF.draw(_drawing(svg), canvas, _MARGIN_PT, top - height)
+    renderPDF.draw(readable_drawing(svg), canvas, _MARGIN_PT, top - height)

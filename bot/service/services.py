@@ -16,6 +16,7 @@ from bot.service.desk import Desk
 from bot.service.lesson import Lesson
 from bot.service.media_requests import MediaSource
 from bot.service.outlet import Outlets
+from bot.service.papers import Papers, assemble_papers
 from bot.service.preparing import Preparing
 from bot.service.readings import Readings
 from bot.service.scheduler import Scheduler
@@ -36,6 +37,7 @@ class Services:
     lesson: Lesson
     desk: Desk
     status: StatusPage
+    papers: Papers
     seating: Seating
 
 
@@ -81,12 +83,7 @@ def assemble(
         outlets=outlets,
     )
     preparing = Preparing(
-        choirs=choirs,
-        composing=composing,
-        media=media,
-        clock=clock,
-        bell=bell,
-        troubles=troubles,
+        choirs=choirs, composing=composing, media=media, clock=clock, bell=bell, troubles=troubles
     )
     scheduler = Scheduler(
         choirs=choirs,
@@ -106,6 +103,7 @@ def assemble(
         lesson=Lesson(database, choirs, composing, content, media, clock),
         desk=Desk(database),
         status=StatusPage(database, choirs, clock, troubles, content.wording, folder),
+        papers=assemble_papers(database, choirs, composing, content, media, clock),
         seating=assemble_seating(database, clock, choirs, folder, circumstances),
     )
     return Assembly(

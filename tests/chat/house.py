@@ -283,6 +283,8 @@ def services_of(content: object, *choirs: Choir, now: datetime = MONDAY_MORNING)
         lesson=MemoryLesson(kept, wording(), a_line_of(_LINE)),
         desk=MemoryDesk(),
         status=MemoryStatus(kept),
+        # Their pages are tested over the real service, in test_room_paper.py.
+        papers=None,
         seating=no_seating(kept),
     )
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from aiohttp import web
 from aiohttp.typedefs import Middleware
 
-from bot.chat.room import board, choir_form, desk, entry, media_routes, stage, week
+from bot.chat.room import board, choir_form, desk, entry, media_routes, paper, stage, week
 from bot.chat.room.faults import faults
 from bot.chat.room.parts import PARTS, Parts
 from bot.chat.room.posted import FIELDS_LIMIT
@@ -14,6 +14,7 @@ from bot.chat.room.stage_ticket import TICKETS, Tickets
 
 _CHOIR = "{choir:[A-Za-z0-9_-]{1,64}}"
 _READING = "{reading:[A-Za-z0-9_-]{1,64}}"
+_FILE = "{size:(-large)?}.{kind:html|pdf}"
 _DAY = "day/{on:[0-9]{4}-[0-9]{2}-[0-9]{2}}"
 
 OPEN_PAGES: tuple[tuple[str, Handler], ...] = (
@@ -57,6 +58,9 @@ DESK_PAGES: tuple[tuple[str, Handler], ...] = (
     (f"/desk/choir/{_CHOIR}", week.week),
     (f"/desk/choir/{_CHOIR}/settings", choir_form.settings_form),
     (f"/desk/choir/{_CHOIR}/remove", week.remove_form),
+    (f"/desk/choir/{_CHOIR}/paper", paper.overview),
+    (f"/desk/choir/{_CHOIR}/take-home{_FILE}", paper.week),
+    (f"/desk/choir/{_CHOIR}/substitute{_FILE}", paper.substitute),
     (f"/desk/choir/{_CHOIR}/{_DAY}/{{kind:picture\\.svg|phone\\.svg}}", week.picture),
 )
 
@@ -66,6 +70,8 @@ DESK_CHANGES: tuple[tuple[str, Handler], ...] = (
     ("/desk/choir/new", choir_form.add_choir),
     (f"/desk/choir/{_CHOIR}/settings", choir_form.change_choir),
     (f"/desk/choir/{_CHOIR}/remove", week.remove),
+    (f"/desk/choir/{_CHOIR}/paper/draw", paper.draw),
+    (f"/desk/choir/{_CHOIR}/paper/{{number:[1-5]}}/{{said:read|unread}}", paper.was_read),
     (f"/desk/choir/{_CHOIR}/post", week.post_now),
     (f"/desk/choir/{_CHOIR}/{_DAY}/redraw", week.redraw),
     (f"/desk/choir/{_CHOIR}/{_DAY}/music", week.own_music),

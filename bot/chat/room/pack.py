@@ -1,0 +1,80 @@
+"""The files of `riserbell pack`: what the desk hands out, written into a folder."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from bot.activities.choir import Choir
+from bot.chat.room.assets import load_assets
+from bot.chat.room.home_page import home_page, sub_page
+from bot.chat.room.pages import load_pages
+from bot.errors import Refused
+from bot.service.printed import printed_sub, printed_week
+from bot.service.services import Services
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wish:
+    """What to pack for the choir of that name: `sub` for a substitute, else the week of a date.
+
+    None stands for this week.
+    """
+
+    choir: str
+    week: date | None = None
+    sub: bool = False
+
+
+async def write_pack(services: Services, wish: Wish, folder: Path) -> list[Path]:
+    """Write page, print and large print into the folder; the files' paths.
+
+    Refused("takehome.no_choir") names the choirs that there are. Files of the same names are
+    written over.
+    """
+    choir = await _choir(services, wish.choir)
+    files = await (_sub(services, choir) if wish.sub else _week(services, choir, wish.week))
+    return await asyncio.to_thread(_write, files, folder)
+
+
+def _write(files: Mapping[str, bytes], folder: Path) -> list[Path]:
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, data in files.items():
+        (folder / name).write_bytes(data)
+    return [folder / name for name in files]
+
+
+async def _week(services: Services, choir: Choir, on: date | None) -> dict[str, bytes]:
+    say, assets = services.content.wording, load_assets()
+    week = await services.papers.home.week(choir.id, on)
+    name = f"{say('takehome.file')}-{week.monday}"
+    page = await asyncio.to_thread(home_page, week, load_pages(say, assets, demo=False), assets)
+    return {
+        f"{name}.html": page,
+        f"{name}.pdf": await asyncio.to_thread(printed_week, week, say),
+        f"{name}-large.pdf": await asyncio.to_thread(printed_week, week, say, large=True),
+    }
+
+
+async def _sub(services: Services, choir: Choir) -> dict[str, bytes]:
+    say, assets = services.content.wording, load_assets()
+    sheets = await services.papers.subs.folder(choir.id)
+    name = say("sub.file")
+    page = await asyncio.to_thread(sub_page, sheets, load_pages(say, assets, demo=False), assets)
+    return {
+        f"{name}.html": page,
+        f"{name}.pdf": await asyncio.to_thread(printed_sub, sheets, say),
+        f"{name}-large.pdf": await asyncio.to_thread(printed_sub, sheets, say, large=True),
+    }
+
+
+async def _choir(services: Services, name: str) -> Choir:
+    choirs = await services.choirs.all()
+    for choir in choirs:
+        if choir.name.casefold() == name.strip().casefold():
+            return choir
+    known = ", ".join(choir.name for choir in choirs) or services.content.wording("takehome.none")
+    raise Refused("takehome.no_choir", name=name, known=known)

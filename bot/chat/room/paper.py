@@ -1,0 +1,157 @@
+"""What a choir takes away from the desk: the week's sheets, and the substitute's folder."""
+
+from __future__ import annotations
+
+import asyncio
+from datetime import date, timedelta
+
+from aiohttp import web
+
+from bot.activities.choir import Choir
+from bot.chat.room.board import today_of
+from bot.chat.room.entry import desk_page
+from bot.chat.room.home_page import home_page, sub_page
+from bot.chat.room.pages import refusal
+from bot.chat.room.parts import Parts, parts_of
+from bot.chat.room.posted import read_posted
+from bot.errors import InputProblems, Refused
+from bot.service.printed import printed_sub, printed_week
+from bot.service.sub import lower_steps
+
+_WEEK = timedelta(days=7)
+_TYPES = {"html": "text/html; charset=utf-8", "pdf": "application/pdf"}
+# A file that is looked at where it was fetched may style itself, and nothing else.
+_POLICY = (
+    "default-src 'none'; style-src 'unsafe-inline'; font-src data:; img-src data:; "
+    "media-src data:; frame-ancestors 'none'"
+)
+
+
+async def overview(request: web.Request) -> web.StreamResponse:
+    """`/desk/choir/<id>/paper`: what can be taken along, and the folder's five sheets."""
+    return await _page(request, await _choir(request), status=200)
+
+
+async def week(request: web.Request) -> web.StreamResponse:
+    """`/desk/choir/<id>/take-home[-large].<html|pdf>?week=<date>`: a whole week as one file."""
+    room, choir = parts_of(request), await _choir(request)
+    say, kind = room.pages.say, request.match_info["kind"]
+    try:
+        folder = await room.services.papers.home.week(choir.id, _date(request))
+    except Refused as refused:
+        return await _page(request, choir, status=409, wish=refusal(say, refused))
+    name = f"{say('takehome.file')}-{folder.monday}"
+    if kind == "html":
+        data = await asyncio.to_thread(home_page, folder, room.pages, room.assets)
+    else:
+        data = await asyncio.to_thread(
+            printed_week, folder, say, large=bool(request.match_info["size"])
+        )
+    return _file(data, f"{name}{request.match_info['size']}.{kind}", kind)
+
+
+async def substitute(request: web.Request) -> web.StreamResponse:
+    """`/desk/choir/<id>/substitute[-large].<html|pdf>`: the folder as one file."""
+    room, choir = parts_of(request), await _choir(request)
+    say, kind = room.pages.say, request.match_info["kind"]
+    try:
+        folder = await room.services.papers.subs.folder(choir.id)
+    except (Refused, InputProblems) as problem:
+        return await _page(request, choir, status=409, wish=_words(room, problem))
+    if kind == "html":
+        data = await asyncio.to_thread(sub_page, folder, room.pages, room.assets)
+    else:
+        data = await asyncio.to_thread(
+            printed_sub, folder, say, large=bool(request.match_info["size"])
+        )
+    return _file(data, f"{say('sub.file')}{request.match_info['size']}.{kind}", kind)
+
+
+async def draw(request: web.Request) -> web.StreamResponse:
+    """`POST .../paper/draw`: five new sheets for a substitute."""
+    room, choir = parts_of(request), await _choir(request)
+    await read_posted(request)
+    try:
+        await room.services.papers.subs.draw(choir.id)
+    except (Refused, InputProblems) as problem:
+        return await _page(request, choir, status=409, wish=_words(room, problem))
+    raise web.HTTPSeeOther(f"/desk/choir/{choir.id}/paper?done=drawn#substitute")
+
+
+async def was_read(request: web.Request) -> web.StreamResponse:
+    """`POST .../paper/<number>/read|unread`: the class read a sheet, or did not after all."""
+    room, choir = parts_of(request), await _choir(request)
+    await read_posted(request)
+    number, said = int(request.match_info["number"]), request.match_info["said"]
+    try:
+        await room.services.papers.subs.read(choir.id, number, was_read=said == "read")
+    except Refused as refused:
+        return await _page(request, choir, status=409, wish=refusal(room.pages.say, refused))
+    raise web.HTTPSeeOther(f"/desk/choir/{choir.id}/paper#substitute")
+
+
+async def _page(
+    request: web.Request, choir: Choir, *, status: int, wish: str | None = None
+) -> web.StreamResponse:
+    room = parts_of(request)
+    today = today_of(room, choir)
+    monday = today - timedelta(days=today.weekday())
+    sheets = await room.services.papers.subs.sheets(choir.id)
+    sequence = room.services.content.sequences.get(choir.steps.sequence)
+    stale = sequence is not None and any(
+        sheet.read_on is None
+        and (sheet.reading.steps.pitch, sheet.reading.steps.rhythm)
+        not in _near(choir, lower_steps(choir.steps, sequence))
+        for sheet in sheets
+    )
+    values = {
+        "choir": choir,
+        "weeks": (
+            (room.pages.say("takehome.week"), monday),
+            (room.pages.say("takehome.next_week"), monday + _WEEK),
+        ),
+        "sheets": sheets,
+        "stale": stale,
+        "wish": wish,
+        "done": room.pages.say("sub.drawn") if request.query.get("done") == "drawn" else None,
+    }
+    return desk_page(request, "paper.html", values, status=status)
+
+
+def _near(choir: Choir, lower: tuple[str, str]) -> set[tuple[str, str]]:
+    """The steps at which a folder for this choir may have been drawn."""
+    pitch, rhythm = lower
+    own = choir.steps
+    return {
+        (pitch, rhythm),
+        (own.pitch, rhythm),
+        (pitch, own.rhythm),
+        (own.pitch, own.rhythm),
+    }
+
+
+def _words(room: Parts, problem: Refused | InputProblems) -> str:
+    return refusal(room.pages.say, problem) if isinstance(problem, Refused) else str(problem)
+
+
+def _file(data: bytes, name: str, kind: str) -> web.Response:
+    headers = {
+        "Content-Type": _TYPES[kind],
+        "Content-Disposition": f'attachment; filename="{name}"',
+        "Content-Security-Policy": _POLICY,
+    }
+    return web.Response(body=data, headers=headers)
+
+
+async def _choir(request: web.Request) -> Choir:
+    return await parts_of(request).services.choirs.get(request.match_info["choir"])
+
+
+def _date(request: web.Request) -> date | None:
+    asked = request.query.get("week")
+    if asked is None:
+        return None
+    try:
+        return date.fromisoformat(asked)
+    except ValueError as error:
+        raise web.HTTPNotFound from error

@@ -1,0 +1,216 @@
+"""Pages with words and music for the printer: text as text in the embedded serif, black on white.
+
+svglib and reportlab draw (see `pdf.py`); a test rasterises the pages and looks at them.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from html import escape
+from pathlib import Path
+
+import font_source_serif_pro
+from reportlab.graphics.renderPDF import GraphicsFlowable
+from reportlab.graphics.shapes import Drawing
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.ttfonts import TTFont
+from reportlab.platypus import (
+    Flowable,
+    KeepTogether,
+    PageBreak,
+    Paragraph,
+    SimpleDocTemplate,
+    Spacer,
+)
+
+from bot.notation.pdf import Page, page_size, readable_drawing
+
+_MARGIN_PT = 43.0  # 15 mm, which every printer can print
+_PADDING_PT = 6.0  # the library's own, inside its margins
+_FACES = {"Riserbell-Serif": "Regular", "Riserbell-Italic": "It", "Riserbell-Semibold": "Semibold"}
+_SERIF, _ITALIC, _SEMIBOLD = _FACES
+_LEAST_MUSIC_PT = 60.0  # a picture that would be lower than this goes to the next page
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Picture:
+    """A picture with what stands over it; `caption` may be empty."""
+
+    svg: str
+    caption: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Block:
+    """Lines under a title; numbered where their order counts. `small` is for the page's foot."""
+
+    title: str
+    lines: tuple[str, ...]
+    numbered: bool = False
+    small: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PaperPage:
+    """One page: heading, facts under it, pictures, blocks. `mark` is its index entry."""
+
+    heading: str
+    facts: str = ""
+    pictures: tuple[Picture, ...] = ()
+    blocks: tuple[Block, ...] = ()
+    mark: str = ""
+
+
+def paper(
+    pages: Sequence[PaperPage], *, title: str, page: Page = "letter", large: bool = False
+) -> bytes:
+    """Print pages; all pictures of a page are scaled alike, so that its words fit beside them.
+
+    `large` sets the words at 18 points at least; what does not fit goes on to the next page. Equal
+    input gives equal bytes. RenderFailed where a picture cannot be read; ValueError without pages.
+    """
+    if not pages:
+        raise ValueError("a PDF has at least one page")
+    _register_faces()
+    look = _Look(large=large)
+    width, height = (size - 2 * _MARGIN_PT for size in page_size(page))
+    story: list[Flowable] = []
+    for number, each in enumerate(pages):
+        if number:
+            story.append(PageBreak())
+        story += _page(each, number, look, width, height)
+    written = io.BytesIO()
+    document = SimpleDocTemplate(
+        written,
+        pagesize=page_size(page),
+        leftMargin=_MARGIN_PT - _PADDING_PT,
+        rightMargin=_MARGIN_PT - _PADDING_PT,
+        topMargin=_MARGIN_PT - _PADDING_PT,
+        bottomMargin=_MARGIN_PT - _PADDING_PT,
+        title=title,
+        creator="Riserbell",
+        lang="en",
+        invariant=1,
+    )
+    document.build(story)
+    return written.getvalue()
+
+
+class _Look:
+    """Paragraph styles of one print."""
+
+    def __init__(self, *, large: bool) -> None:
+        body = 18.0 if large else 11.5
+        self.gap = 0.9 * body
+        self.heading = _style(_SEMIBOLD, body * 1.55)
+        self.facts = _style(_SERIF, body * 1.1)
+        self.caption = _style(_ITALIC, body, before=self.gap * 0.6)
+        self.title = _style(_SEMIBOLD, body, before=self.gap)
+        self.line = _style(_SERIF, body, indent=body * 1.5)
+        self.small_title = _style(_SEMIBOLD, body if large else 9.5, before=self.gap)
+        self.small = _style(_SERIF, body if large else 9.5, indent=body * 0.9)
+
+
+def _style(font: str, size: float, *, before: float = 0.0, indent: float = 0.0) -> ParagraphStyle:
+    return ParagraphStyle(
+        f"{font} {size} {before} {indent}",
+        fontName=font,
+        fontSize=size,
+        leading=size * 1.28,
+        spaceBefore=before,
+        leftIndent=indent,
+        bulletIndent=0,
+        bulletFontName=font,
+        bulletFontSize=size,
+    )
+
+
+class _Mark(Flowable):  # type: ignore[misc] # the library has no types
+    """An entry in the index that a PDF reader shows beside the pages; takes no room."""
+
+    def __init__(self, name: str, key: str) -> None:
+        super().__init__()
+        self._name, self._key = name, key
+
+    def wrap(self, *_: float) -> tuple[float, float]:
+        """No room at all."""
+        return 0.0, 0.0
+
+    def draw(self) -> None:
+        """Enter the place at which the text has arrived."""
+        self.canv.bookmarkPage(self._key)
+        self.canv.addOutlineEntry(self._name, self._key, level=0)
+
+
+def _page(
+    page: PaperPage, number: int, look: _Look, width: float, height: float
+) -> Iterator[Flowable]:
+    if page.mark:
+        yield _Mark(page.mark, f"page-{number}")
+    head: list[Flowable] = [Paragraph(escape(page.heading), look.heading)]
+    if page.facts:
+        head.append(Paragraph(escape(page.facts), look.facts))
+    yield from head
+    words = [flowable for block in page.blocks for flowable in _block(block, look)]
+    captions = [
+        Paragraph(escape(picture.caption), look.caption)
+        for picture in page.pictures
+        if picture.caption
+    ]
+    taken = sum(_height(each, width, height) for each in (*head, *words, *captions))
+    room = height - taken - len(page.pictures) * look.gap - 2 * look.gap
+    yield from _pictures(page.pictures, look, width, height, room)
+    yield from words
+
+
+def _pictures(
+    pictures: Sequence[Picture], look: _Look, width: float, height: float, room: float
+) -> Iterator[Flowable]:
+    """The pictures of a page at one scale: the page's width, or less where words need the room."""
+    drawings = [readable_drawing(picture.svg) for picture in pictures]
+    if not drawings:
+        return
+    if room < _LEAST_MUSIC_PT * len(drawings):
+        room = 0.8 * height  # the words go on to the next page instead
+    total = sum(drawing.height for drawing in drawings)
+    scale = min(width / max(drawing.width for drawing in drawings), room / total)
+    for picture, drawing in zip(pictures, drawings, strict=True):
+        shown: list[Flowable] = []
+        if picture.caption:
+            shown.append(Paragraph(escape(picture.caption), look.caption))
+        shown.append(Spacer(0, look.gap))
+        shown.append(GraphicsFlowable(_scaled(drawing, scale)))
+        yield KeepTogether(shown)
+
+
+def _scaled(drawing: Drawing, scale: float) -> Drawing:
+    drawing.scale(scale, scale)
+    drawing.width *= scale
+    drawing.height *= scale
+    return drawing
+
+
+def _block(block: Block, look: _Look) -> Iterator[Flowable]:
+    title, line = (look.small_title, look.small) if block.small else (look.title, look.line)
+    if block.title:
+        yield Paragraph(escape(block.title), title)
+    for number, text in enumerate(block.lines, start=1):
+        sign = f"{number}." if block.numbered else "–"
+        yield Paragraph(escape(text), line, bulletText=sign)
+
+
+def _height(flowable: Flowable, width: float, height: float) -> float:
+    before = flowable.getSpaceBefore()
+    _, own = flowable.wrap(width, height)
+    return float(own) + float(before)
+
+
+def _register_faces() -> None:
+    """Make the serif known to the library, which keeps its fonts for the whole process."""
+    folder = Path(font_source_serif_pro.font_directory)
+    for name, face in _FACES.items():
+        if name not in pdfmetrics.getRegisteredFontNames():
+            pdfmetrics.registerFont(TTFont(name, folder / f"SourceSerifPro-{face}.ttf"))
