@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from itertools import islice
 from pathlib import Path
 
@@ -13,15 +13,17 @@ from bot.activities.calendar import in_zone, local_day
 from bot.activities.choir import Choir
 from bot.activities.plan import days_from
 from bot.activities.reading_day import Phase, ReadingDay
+from bot.activities.reckoning import RECKONED_BACK, still_missed
 from bot.service.choirs import Choirs
 from bot.service.clock import Clock
 from bot.service.troubles import Troubles
 from bot.store.database import Database
 from bot.store.deliveries import begun, days_of
 from bot.store.folder import size_bytes
+from bot.store.sub_folders import PAPER
 from bot.wording import Wording
 
-LOOKED_BACK = timedelta(days=14)  # how long an unsure or missed day stays on the page
+LOOKED_BACK = RECKONED_BACK  # how long an unsure or missed day stays on the page
 _AHEAD = 10  # meeting days looked at for the next one without a posting
 
 
@@ -83,14 +85,15 @@ class StatusPage:
         now = self._clock.now()
         today = local_day(now, choir.zone)
         async with self._database.snapshot() as read:
-            sent = await days_of(read, choir.id, Phase.SENT, limit=1)
+            sent = await days_of(read, choir.id, Phase.SENT)
             doubtful = await days_of(read, choir.id, Phase.UNSURE, Phase.MISSED, limit=100)
             coming = [
                 plan
                 for plan in islice(days_from(choir, today), _AHEAD)
                 if not await begun(read, choir.id, plan.on)
             ]
-        last = sent[0] if sent else None
+        # A sheet that was handed out is no posting.
+        last = next((day for day in sent if day.surface != PAPER), None)
         last_at = last.settled_at if last else None
         return ChoirStatus(
             choir_id=choir.id,
@@ -100,7 +103,11 @@ class StatusPage:
             next_on=coming[0].on if coming else None,
             next_at=in_zone(coming[0].due, choir.zone) if coming else None,
             unsure=_dates(doubtful, Phase.UNSURE, today - LOOKED_BACK),
-            missed=_dates(doubtful, Phase.MISSED, today - LOOKED_BACK),
+            missed=tuple(
+                on
+                for on in _dates(doubtful, Phase.MISSED, today - LOOKED_BACK)
+                if still_missed(choir.meeting, on, today)
+            ),
             trouble=self._troubles.of(choir.id, self._say),
         )
 
