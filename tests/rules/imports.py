@@ -46,6 +46,7 @@ LIBRARIES = {
     "platformdirs": ("settings",),
     "reportlab": ("notation",),
     "resvg_py": ("notation",),
+    "segno": ("chat.room",),
     "soundfile": ("media",),
     "svglib": ("notation",),
     "verovio": ("notation",),

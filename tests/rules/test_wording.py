@@ -5,16 +5,35 @@ from collections.abc import Callable, Mapping
 import pytest
 
 from bot.activities.choir import Hearing
+from bot.activities.practice import Mark
 from bot.activities.routine import Choice, Stop
+from bot.activities.taps import Went
+from bot.chat.room.notices import kept_tables
 from bot.music.solfa import Naming
 from bot.music.step import Track
 from bot.music.tonality import KeyPattern
 from bot.music.voice import Clef, Voice
+from bot.privacy.approval import Approver, Basis, Never, Transport
+from bot.privacy.fields import REGISTER
+from bot.service.approval_form import Field, offered_activities
+from bot.service.approvals import Action, Standing
 from tests.rules import wording
 from tests.rules.source import REPOSITORY, plant
 
 # Keys that end with the value of an enum: the beginning, and the ends that it has.
 FAMILIES: Mapping[str, tuple[str, ...]] = {
+    "approval.activity.": offered_activities(),
+    "approval.approver.": tuple(Approver),
+    "approval.basis.": tuple(Basis),
+    "approval.fault.": tuple(Field),
+    "approval.never.": tuple(Never),
+    "approval.standing.": tuple(Standing),
+    "approval.transport.": tuple(Transport),
+    "audit.": tuple(Action),
+    "notice.table.": tuple(kept.table for kept in kept_tables(REGISTER, seats=True)),
+    "practice.mark.": tuple(Mark),
+    "seat.said.": tuple(Went),
+    "seat.went.": tuple(Went),
     "board.tempo.": ("whole", "half", "quarter", "eighth", "dotted-half", "dotted-quarter"),
     "form.clef.": tuple(Clef),
     "form.naming.": tuple(Naming),

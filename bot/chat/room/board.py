@@ -160,6 +160,7 @@ async def _board(request: web.Request, choir: Choir, *, alone: bool) -> web.Stre
         "alone": alone,
         "sheets": sheets,
         "notice": notice(room, today, cards, coming),
+        "seats": await room.services.seating.approvals.current(choir.id, today) is not None,
     }
     return room.pages.page("board.html", values)
 

@@ -10,6 +10,7 @@ from enum import StrEnum
 from aiohttp import web
 
 from bot.activities.choir import Choir
+from bot.chat.room.approval_desk import approval_notes
 from bot.chat.room.board import today_of
 from bot.chat.room.choir_form import new_choir_page
 from bot.chat.room.entry import desk_page
@@ -75,6 +76,7 @@ async def desk(request: web.Request) -> web.StreamResponse:
         "lines": lines,
         "done": done_words(request),
         "has_passphrase": await room.services.desk.has_passphrase(),
+        "notes": await approval_notes(room),
     }
     return desk_page(request, "desk.html", values)
 

@@ -5,11 +5,23 @@ from __future__ import annotations
 from aiohttp import web
 from aiohttp.typedefs import Middleware
 
-from bot.chat.room import board, choir_form, desk, entry, media_routes, paper, stage, week
+from bot.chat.room import (
+    board,
+    choir_form,
+    desk,
+    entry,
+    media_routes,
+    paper,
+    seat_routes,
+    stage,
+    week,
+)
 from bot.chat.room.faults import faults
+from bot.chat.room.join_door import JoinDoor
 from bot.chat.room.parts import PARTS, Parts
 from bot.chat.room.posted import FIELDS_LIMIT
 from bot.chat.room.safety import Handler, dress, guard
+from bot.chat.room.seat import DOOR
 from bot.chat.room.stage_ticket import TICKETS, Tickets
 
 _CHOIR = "{choir:[A-Za-z0-9_-]{1,64}}"
@@ -87,16 +99,17 @@ def build_application(parts: Parts, outermost: Middleware) -> web.Application:
     )
     application[PARTS] = parts
     application[TICKETS] = Tickets()
+    application[DOOR] = JoinDoor()
     application.on_response_prepare.append(dress)
     router = application.router
     router.add_get("/healthz", _health)
-    for path, handler in OPEN_PAGES:
+    for path, handler in (*OPEN_PAGES, *seat_routes.OPEN_PAGES):
         router.add_get(path, handler)
-    for path, handler in OPEN_CHANGES:
+    for path, handler in (*OPEN_CHANGES, *seat_routes.OPEN_CHANGES):
         router.add_post(path, handler)
-    for path, handler in DESK_PAGES:
+    for path, handler in (*DESK_PAGES, *seat_routes.DESK_PAGES):
         router.add_get(path, entry.locked(handler))
-    for path, handler in DESK_CHANGES:
+    for path, handler in (*DESK_CHANGES, *seat_routes.DESK_CHANGES):
         router.add_post(path, entry.locked(handler))
     return application
 

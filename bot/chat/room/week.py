@@ -101,7 +101,7 @@ async def remove(request: web.Request) -> web.StreamResponse:
     """`POST .../remove`."""
     room, choir = parts_of(request), await _choir(request)
     await read_posted(request)
-    await room.services.choirs.remove(choir.id)
+    await room.services.seating.rights.remove_choir(choir.id)
     room.latest.pop(choir.id, None)
     raise web.HTTPSeeOther(f"/desk?done={Done.REMOVED.value}")
 

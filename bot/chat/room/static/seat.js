@@ -1,0 +1,44 @@
+// A singer's page: the code from a slip's square, the part that only this device knows, printing.
+
+// The code stands behind the #, which is sent to nobody; it leaves the address bar at once.
+const field = document.getElementById("code");
+if (field && location.hash.length > 1) {
+  field.value = decodeURIComponent(location.hash.slice(1)).slice(0, 20);
+  history.replaceState(null, "", location.pathname);
+  field.form.querySelector("button[type=submit]").focus();
+}
+
+const choice = document.querySelector(".my-part");
+const select = document.getElementById("part");
+if (choice && select.options.length > 1) {
+  const key = `part ${choice.dataset.choir}`;
+  const show = () => {
+    const picture = document.querySelector("article .music picture");
+    const { phone, picture: wide } = select.selectedOptions[0].dataset;
+    picture.querySelector("source").srcset = phone;
+    picture.querySelector("img").src = wide;
+  };
+  try {
+    const kept = Number(localStorage.getItem(key));
+    if (kept > 0 && kept < select.options.length) {
+      select.selectedIndex = kept;
+      show();
+    }
+  } catch {
+    // Storage may be closed to us; then the first part is shown.
+  }
+  select.addEventListener("change", () => {
+    show();
+    try {
+      localStorage.setItem(key, String(select.selectedIndex));
+    } catch {
+      // It holds for this page only.
+    }
+  });
+  choice.hidden = false;
+}
+
+for (const button of document.querySelectorAll("[data-print]")) {
+  button.hidden = false;
+  button.addEventListener("click", () => print());
+}
