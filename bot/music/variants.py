@@ -54,7 +54,7 @@ def _in_order(
     """Placements from the best on, each proved by a line."""
     costs: list[tuple[float, Placement]] = []
     refusals: list[tuple[int, NoExercise]] = []
-    for rank, key in enumerate(keys or _preferred(level, ranges)):
+    for rank, key in enumerate(keys or preferred_keys(level, ranges)):
         placement = best_octaves(level, ranges, key)
         try:
             tones = tones_within(level, placement, ranges)
@@ -62,7 +62,7 @@ def _in_order(
             refusals.append((_lost(level, placement, ranges), refusal))
             continue
         lost = (len(level.tones) - len(tones)) * _A_TONE_LOST
-        outside = _outside(tones, placement, ranges) * _ALL_OUTSIDE
+        outside = outside_share(tones, placement, ranges) * _ALL_OUTSIDE
         costs.append((rank + lost + outside, placement))
     proved: dict[tuple[Tone, ...], NoExercise | None] = {}
     for cost, placement in sorted(costs, key=lambda each: each[0]):
@@ -116,7 +116,8 @@ def apart(exercise: Exercise, limits: VoiceRange, keys: Iterable[Key] = ()) -> E
     return exercise.in_key(best[1], (best[2],))
 
 
-def _preferred(level: Level, ranges: Sequence[VoiceRange]) -> tuple[Key, ...]:
+def preferred_keys(level: Level, ranges: Sequence[VoiceRange]) -> tuple[Key, ...]:
+    """The level's keys in order of preference for these voices."""
     unchanged = [limits.low.midi >= _UNCHANGED for limits in ranges]
     if all(unchanged):
         return level.keys.treble
@@ -133,7 +134,8 @@ def best_octaves(level: Level, ranges: Sequence[VoiceRange], key: Key) -> Placem
 
     def cost(placement: Placement) -> tuple[int, int, float]:
         tones = sung_by_all(level, placement, ranges)
-        return len(missing_tones(level, tones)), -len(tones), _outside(tones, placement, ranges)
+        outside = outside_share(tones, placement, ranges)
+        return len(missing_tones(level, tones)), -len(tones), outside
 
     return min(placed, key=cost)
 
@@ -142,8 +144,10 @@ def _lost(level: Level, placement: Placement, ranges: Sequence[VoiceRange]) -> i
     return len(level.tones) - len(sung_by_all(level, placement, ranges))
 
 
-def _outside(tones: Sequence[Tone], placement: Placement, ranges: Sequence[VoiceRange]) -> float:
-    """Which part of the tones lies outside the tessitura, over all voices."""
+def outside_share(
+    tones: Sequence[Tone], placement: Placement, ranges: Sequence[VoiceRange]
+) -> float:
+    """Which part of the tones, 0 to 1, lies outside the tessitura, over all voices."""
     pitches = [
         limits.tessitura_low
         <= placement.key.pitch(t.step, t.alter, octave)

@@ -1,0 +1,184 @@
+"""All ways to sing several parts over given rhythms, summed exactly over slices.
+
+The state between two slices has a context for each part, how often each still needs its newest
+element, and how long the voices have gone on in parallel. Backward messages over these states give
+the weight of everything that can follow, so a walk that goes by them draws all parts at once with
+their exact joint probability: no part is ever left without a tone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import product
+from typing import NamedTuple
+
+import numpy as np
+
+from bot.music.edges import Edges, Kind, Singer, edges_of, kind_of
+from bot.music.lines import Choice, Label, leads_through
+from bot.music.messages import Floats
+from bot.music.side import Places, Side
+from bot.music.slices import Slice
+from bot.music.voice_leading import Manner
+
+
+class Joint:
+    """Parts that are sung together: their sides, who sings them, how they keep together."""
+
+    def __init__(self, sides: Sequence[Side], singers: Sequence[Singer], manner: Manner) -> None:
+        self.sides, self.singers, self.manner = tuple(sides), tuple(singers), manner
+        self._edges: dict[Kind, Edges] = {}
+        self._packed: dict[frozenset[Kind], tuple[dict[Kind, Edges], int]] = {}
+        chain = range((manner.chain or 0) + 1)
+        self.rows = list(product(*(range(side.hits + 1) for side in sides), chain))
+        self.after = self._rows_after()
+
+    def edges(self, kinds: frozenset[Kind]) -> tuple[dict[Kind, Edges], int]:
+        """Edges of some kinds, their states renumbered without gaps, and how many those are.
+
+        State 0 is the one before the first note.
+        """
+        if kinds not in self._packed:
+            for kind in kinds - self._edges.keys():
+                self._edges[kind] = edges_of(kind, self.sides, self.singers, self.manner)
+            found = {kind: self._edges[kind] for kind in kinds}
+            states = np.unique(np.concatenate([[0], *(each.dst for each in found.values())]))
+            packed = {kind: _renumbered(each, states) for kind, each in found.items()}
+            self._packed[kinds] = packed, len(states)
+        return self._packed[kinds]
+
+    def _rows_after(self) -> Places:
+        """[row, pattern] -> the row after an edge; one behind the last where none is allowed."""
+        number = {row: place for place, row in enumerate(self.rows)}
+        parts = len(self.sides)
+        table = np.full((len(self.rows), 2 << parts), len(self.rows), dtype=np.int64)
+        for place, (*needed, chain) in enumerate(self.rows):
+            for pattern in range(2 << parts):
+                left = [max(n - (pattern >> bit & 1), 0) for bit, n in enumerate(needed)]
+                longer = chain + 1 if pattern >> parts and self.manner.chain is not None else 0
+                if longer <= (self.manner.chain or 0):
+                    table[place, pattern] = number[*left, longer]
+        return table
+
+
+def _renumbered(edges: Edges, states: Places) -> Edges:
+    """Edges between states by their place in a list; those from elsewhere are left out."""
+    place = np.searchsorted(states, edges.src)
+    kept = np.flatnonzero(states[np.minimum(place, len(states) - 1)] == edges.src)
+    return Edges(
+        place[kept],
+        np.searchsorted(states, edges.dst[kept]),
+        tuple(row[kept] for row in edges.ways),
+        edges.factor[kept],
+        edges.pattern[kept],
+    )
+
+
+class _State(NamedTuple):
+    """Before slice `slice`, in a joint context, in a row of what is still needed."""
+
+    slice: int
+    context: int
+    row: int
+
+
+class JointLines:
+    """Every setting of the parts over the slices; a label has the tone of each part."""
+
+    def __init__(self, joint: Joint, slices: Sequence[Slice]) -> None:
+        self._joint, self._slices = joint, tuple(slices)
+        before: list[Slice | None] = [None, *self._slices[:-1]]
+        kinds = [kind_of(now, was) for now, was in zip(self._slices, before, strict=True)]
+        table, self._states = joint.edges(frozenset(kinds))
+        self._edges = [table[kind] for kind in kinds]
+        self._weights: list[Floats] = []
+        self._after: list[Floats] = []
+        first = self._back()
+        start = len(joint.rows) - 1 - (joint.manner.chain or 0)
+        self.root = _State(0, 0, start)
+        self.total = float(first[start, 0])
+
+    def _back(self) -> Floats:
+        joint, rows = self._joint, len(self._joint.rows)
+        message = np.zeros((rows + 1, self._states))
+        for place, (*needed, _) in enumerate(joint.rows):
+            message[place] = not any(needed)
+        for slice_, edges in zip(reversed(self._slices), reversed(self._edges), strict=True):
+            weights = edges.factor.copy()
+            for side, stroke, struck, ways in zip(
+                joint.sides, slice_.strokes, slice_.struck, edges.ways, strict=True
+            ):
+                if struck is not None:
+                    weights *= side.weights(stroke, struck)[ways]
+            self._weights.append(weights)
+            self._after.append(message)
+            message = self._step(message, edges, weights)
+        self._weights.reverse()
+        self._after.reverse()
+        return message
+
+    def _step(self, after: Floats, edges: Edges, weights: Floats) -> Floats:
+        joint = self._joint
+        message = np.zeros_like(after)
+        flat = after.ravel()
+        for row in range(len(joint.rows)):
+            places = joint.after[row][edges.pattern] * self._states + edges.dst
+            message[row] = np.bincount(edges.src, weights * flat[places], self._states)
+        return message
+
+    def choices(self, state: tuple[object, ...]) -> list[Choice]:
+        """The tones that may sound next, with the weight of all that can follow."""
+        assert isinstance(state, _State)
+        if state.slice == len(self._slices):
+            return []
+        joint, edges = self._joint, self._edges[state.slice]
+        first, last = np.searchsorted(edges.src, [state.context, state.context + 1])
+        rows = joint.after[state.row][edges.pattern[first:last]]
+        contexts = edges.dst[first:last]
+        masses = self._weights[state.slice][first:last] * self._after[state.slice][rows, contexts]
+        found = []
+        for place in np.flatnonzero(masses > 0.0):
+            context, row = int(contexts[place]), int(rows[place])
+            label = tuple(
+                int(side.ways(stroke).tone[ways[first + place]])
+                for side, stroke, ways in zip(
+                    joint.sides, self._slices[state.slice].strokes, edges.ways, strict=True
+                )
+            )
+            after = _State(state.slice + 1, context, row)
+            found.append(Choice(label, float(masses[place]), after))
+        return found
+
+    def tones(self, labels: Sequence[Label]) -> tuple[int, ...]:
+        """The tones of all parts, slice by slice, as places in each side's list."""
+        return tuple(tone for label in labels if isinstance(label, tuple) for tone in label)
+
+    def labels(self, tones: Sequence[int]) -> tuple[Label, ...] | None:
+        """The labels that give these tones, None where no setting has them."""
+        parts = len(self._joint.sides)
+        labels = tuple(tuple(tones[p : p + parts]) for p in range(0, len(tones), parts))
+        return labels if leads_through(self, labels) else None
+
+    def slice_by_slice(self, rows: Sequence[Sequence[int]]) -> list[int]:
+        """The tones of all parts slice by slice, from those of each part's notes in order."""
+        found: list[int] = []
+        now = [0] * len(rows)
+        notes = [iter(row) for row in rows]
+        for slice_ in self._slices:
+            for side, struck in enumerate(slice_.struck):
+                if struck is not None:
+                    now[side] = next(notes[side])
+            found += now
+        return found
+
+    def parts(self, tones: Sequence[int]) -> tuple[tuple[int, ...], ...]:
+        """The tones of each part's notes in order, without what is held."""
+        count = len(self._joint.sides)
+        return tuple(
+            tuple(
+                tones[number * count + side]
+                for number, slice_ in enumerate(self._slices)
+                if slice_.struck[side] is not None
+            )
+            for side in range(count)
+        )

@@ -1,0 +1,138 @@
+"""Drawing several parts at once: a rhythm first, then all tones together.
+
+As with one line, a rhythm that no setting fits is judged once and its weight taken out, and what a
+choir has read is left out exactly; so a draw ends, and with the exact law of what is left.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Sequence
+from fractions import Fraction
+from random import Random
+from typing import NamedTuple
+
+from bot.errors import NoExercise
+from bot.music.critic import best
+from bot.music.drawing import Unread
+from bot.music.exercise import Exercise, Note, Part, Tone
+from bot.music.frames import Frame
+from bot.music.joint import JointLines
+from bot.music.patterns import Pattern
+from bot.music.pitch import Key
+from bot.music.rhythm import Metre
+from bot.music.rhythms import Path, Taken, pick
+from bot.music.seen import rhythm_of
+
+CANDIDATES = 10  # settings of one rhythm among which the critic chooses by the top line
+_HOPELESS = 24  # rhythms without any setting after which there is none to be expected
+_FINE = 32  # bits below a frame's share, so that a part taken out of it shows
+
+
+class Setting(NamedTuple):
+    """Rhythms for all parts, and every way to sing them."""
+
+    metre: Metre
+    measures: tuple[tuple[Pattern, ...], ...]
+    lines: JointLines
+
+
+class Score(NamedTuple):
+    """How settings become exercises: the key, each part's tones, its octave of do."""
+
+    key: Key
+    tones: tuple[tuple[Tone, ...], ...]
+    do_octaves: tuple[int, ...]
+
+    def exercise(self, setting: Setting, drawn: Sequence[int]) -> Exercise:
+        """One setting as music."""
+        parts = []
+        for side, sung in enumerate(setting.lines.parts(drawn)):
+            tones = iter(sung)
+            notes = tuple(
+                Note(duration=d, tone=None if rest else self.tones[side][next(tones)])
+                for d, rest in rhythm_of(setting.measures[side])
+            )
+            parts.append(Part(notes=notes, do_octave=self.do_octaves[side]))
+        return Exercise(key=self.key, metre=setting.metre, parts=tuple(parts))
+
+
+def draw_together(
+    frames: Sequence[Frame],
+    settings: Callable[[Frame, Path], Setting],
+    score: Score,
+    random: Random,
+    seen: Collection[Exercise] = (),
+    candidates: int = CANDIDATES,
+) -> Exercise | None:
+    """Parts that a choir has not read; None where no rhythm has a setting.
+
+    Raises NoExercise("refusal.all-read") where every setting was read.
+    """
+    masses = {frame: frame.share << _FINE for frame in frames}
+    taken: dict[Frame, Taken] = {}
+    read = {_shape(each) for each in seen if len(each.parts) == len(score.tones)}
+    known: set[str] = {each.fingerprint() for each in seen}
+    judged: set[tuple[Frame, Path]] = set()
+    met = 0
+    while masses and (met or len(judged) < _HOPELESS):
+        frame = pick(masses.items(), random)
+        so_far = taken.setdefault(frame, Taken())
+        left = frame.rhythms.total - so_far.of(())
+        if left <= 0:
+            del masses[frame]
+            continue
+        path = frame.rhythms.draw(random, so_far)
+        setting = settings(frame, path)
+        unread = _unread(setting, score, seen if _rhythms(setting) in read else ())
+        again = (frame, path) in judged  # its weight is right by now
+        if unread.share > 0.0 and (again or random.random() < unread.share):
+            drawn = [unread.draw(random) for _ in range(candidates)]
+            found = [score.exercise(setting, each) for each in drawn]
+            fresh = [each for each in found if each.fingerprint() not in known]
+            return fresh[best([_top(each) for each in fresh])]
+        judged.add((frame, path))
+        met += unread.read
+        weight = frame.rhythms.weight(path)
+        keep = max(int(weight * Fraction(unread.share)), 1) if unread.share else 0
+        so_far.take(frame.rhythms, path, weight - keep)
+        left = frame.rhythms.total - so_far.of(())
+        masses[frame] = max((frame.share << _FINE) * left // frame.rhythms.total, 1)
+    if met:
+        raise NoExercise("refusal.all-read", count=met)
+    return None
+
+
+def _top(exercise: Exercise) -> Exercise:
+    return Exercise(key=exercise.key, metre=exercise.metre, parts=exercise.parts[:1])
+
+
+def _unread(setting: Setting, score: Score, seen: Collection[Exercise]) -> Unread:
+    read = []
+    for each in seen:
+        if len(each.parts) == len(score.tones) and _shape(each) == _rhythms(setting):
+            tones = _tones(setting, score, each)
+            labels = None if tones is None else setting.lines.labels(tones)
+            if labels is not None:
+                read.append(labels)
+    return Unread(setting.lines, read)
+
+
+def _tones(setting: Setting, score: Score, exercise: Exercise) -> list[int] | None:
+    """The tones of an exercise slice by slice, as the setting's lines have them."""
+    rows = []
+    for part, tones in zip(exercise.parts, score.tones, strict=True):
+        sung = part.tones()
+        if any(tone not in tones for tone in sung):
+            return None
+        rows.append([tones.index(tone) for tone in sung])
+    return setting.lines.slice_by_slice(rows)
+
+
+def _shape(exercise: Exercise) -> object:
+    return exercise.metre, tuple(
+        tuple((note.duration, note.tone is None) for note in part.notes) for part in exercise.parts
+    )
+
+
+def _rhythms(setting: Setting) -> object:
+    return setting.metre, tuple(rhythm_of(measures) for measures in setting.measures)

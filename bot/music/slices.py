@@ -1,0 +1,114 @@
+"""Several rhythms laid side by side: a slice wherever a part begins a note or a rest."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import IntEnum
+from fractions import Fraction
+from typing import NamedTuple
+
+from bot.music.habits import Place
+from bot.music.patterns import TICKS, Pattern, ticks
+from bot.music.rhythm import Metre
+from bot.music.skeleton import Skeleton, skeleton_of
+
+_LONGER_THAN_A_BEAT = 2  # as places count lengths
+
+
+class Stroke(IntEnum):
+    """What a part does in a slice."""
+
+    BEGIN = 0  # its first note of all
+    STRIKE = 1
+    SEAM = 2  # the first note of a later phrase
+    HOLD = 3
+    REST = 4
+
+
+class Struck(NamedTuple):
+    """What the weights of a part have to know of its note in a slice."""
+
+    place: Place
+    new: bool
+    half: bool  # ends a phrase that is not the last
+    last: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Slice:
+    """One moment: what each part does, and its note where it begins one.
+
+    `strong` moments are consonant: strong beats, and where a long note begins. `opens` begins a
+    line or a phrase, `closes` ends one.
+    """
+
+    strokes: tuple[Stroke, ...]
+    struck: tuple[Struck | None, ...]
+    strong: bool
+    opens: bool
+    closes: bool
+
+    @property
+    def sounding(self) -> tuple[bool, ...]:
+        """Which parts sound."""
+        return tuple(stroke is not Stroke.REST for stroke in self.strokes)
+
+
+def slices_of(
+    metre: Metre,
+    parts: Sequence[Sequence[Pattern]],
+    new_cells: Sequence[frozenset[str]],
+    lie: int = 0,
+) -> tuple[Slice, ...]:
+    """Lay parts of equal length side by side; `new_cells` and `lie` as for a skeleton."""
+    rows = [
+        _events(metre, measures, skeleton_of(measures, new_cells=new, lie=lie))
+        for measures, new in zip(parts, new_cells, strict=True)
+    ]
+    offsets = sorted({offset for row in rows for offset in row})
+    now: list[Stroke] = [Stroke.REST] * len(rows)
+    found = []
+    for offset in offsets:
+        struck: list[Struck | None] = []
+        for number, row in enumerate(rows):
+            stroke, note = row.get(offset, (_onward(now[number]), None))
+            now[number] = stroke
+            struck.append(note)
+        notes = [note for note in struck if note]
+        found.append(
+            Slice(
+                strokes=tuple(now),
+                struck=tuple(struck),
+                strong=metre.strength(Fraction(offset, TICKS)) >= 2
+                or any(note.place.length == _LONGER_THAN_A_BEAT for note in notes),
+                opens=bool(set(now) & {Stroke.BEGIN, Stroke.SEAM}),
+                closes=any(note.half or note.last for note in notes),
+            )
+        )
+    return tuple(found)
+
+
+def _onward(stroke: Stroke) -> Stroke:
+    return Stroke.REST if stroke is Stroke.REST else Stroke.HOLD
+
+
+def _events(
+    metre: Metre, measures: Sequence[Pattern], skeleton: Skeleton
+) -> dict[int, tuple[Stroke, Struck | None]]:
+    """Offset in ticks -> what begins there."""
+    found: dict[int, tuple[Stroke, Struck | None]] = {}
+    note = 0
+    for number, measure in enumerate(measures):
+        start = number * ticks(metre.measure)
+        for each in measure.struck:
+            if each.rest:
+                found[start + each.offset] = (Stroke.REST, None)
+                continue
+            stroke = Stroke.SEAM if note in skeleton.phrase_ends else Stroke.STRIKE
+            last = note == skeleton.notes - 1
+            half = note + 1 in skeleton.phrase_ends and not last
+            struck = Struck(skeleton.places[note], skeleton.new[note], half, last)
+            found[start + each.offset] = (Stroke.BEGIN if note == 0 else stroke, struck)
+            note += 1
+    return found
