@@ -14,7 +14,8 @@ from enum import StrEnum
 from itertools import pairwise, product
 
 from bot.errors import InputProblems
-from bot.music.exercise import Tone
+from bot.music.checker import check
+from bot.music.exercise import Exercise, Tone
 from bot.music.level import Level, level_of
 from bot.music.pitch import Key
 from bot.music.sequence import Sequence as Steps
@@ -79,6 +80,18 @@ def companions(
                 step=lower.steps[0],
             )
     yield from _two_tones(level, voices, reach)
+
+
+def footing_of(line: Exercise, sequence: Steps, level: Level) -> tuple[Footing, str]:
+    """How a companion line stands to a choir's level, and the highest pitch step that it reads."""
+    sung = line.parts[0].tones()
+    tones = tuple(sorted(set(sung)))
+    for lower in levels_down(sequence, level):
+        same = lower.steps[0] == level.steps[0]
+        if not check(line, companion_level(lower, lower.tones, sung[-1], level), None):
+            return (Footing.SAME_STEP if same else Footing.LOWER_STEP), lower.steps[0]
+    two = len(tones) <= 2 and {tone.step % _DEGREES for tone in tones} <= {_DO, _SO}
+    return (Footing.TWO_TONES if two else Footing.LOWER_STEP), level.steps[0]
 
 
 def levels_down(sequence: Steps, level: Level) -> Iterator[Level]:

@@ -40,7 +40,7 @@ class Side:
     @property
     def contexts(self) -> int:
         """Number of contexts."""
-        return self.messages.contexts
+        return int(self.messages.contexts)
 
     def ways(self, stroke: Stroke) -> Ways:
         """Every way on of a kind."""

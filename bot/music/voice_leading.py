@@ -73,7 +73,8 @@ def consonant(heights: Heights, sides: Sequence[int], manner: Manner) -> Mask:
 
 def in_order(span: NDArray[np.int64], manner: Manner) -> Mask:
     """Where the higher voice of a pair is not below the lower one."""
-    return np.array(True) if manner.crossing else span >= 0
+    kept: Mask = span >= 0
+    return np.array(True) if manner.crossing else kept
 
 
 def ordered(heights: Heights, sides: Sequence[int], manner: Manner) -> Mask:
@@ -141,7 +142,8 @@ def passing(before: Heights, after: Heights, sides: Sequence[int]) -> Mask:
         size = np.abs(after[place] - before[place])
         moving = moving + (size > 0)
         small = small & (size <= _STEP)
-    return small & (moving == 1)
+    single: Mask = moving == 1
+    return small & single
 
 
 def stepwise(before: Heights, after: Heights, sides: Sequence[int]) -> Mask:

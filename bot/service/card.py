@@ -46,7 +46,8 @@ class ReadingCard:
 
     Texts are ready to show; media are fetched by (reading id, Arrangement, part index, Media).
     `pulses` counts felt beats in a measure, `tempo_bpm` felt beats a minute, `count_in` the
-    measures that are counted before singing. `text` is the picture's alternative, for part 0.
+    measures that are counted before singing. `text` is the picture's alternative, for part 0; where
+    there are several `lines`, it has a paragraph for each part.
     """
 
     key: str
@@ -65,3 +66,4 @@ class ReadingCard:
     parts: tuple[CardPart, ...]
     gives_pitch: bool
     own_music_title: str | None = None
+    lines: int = 1

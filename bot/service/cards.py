@@ -29,10 +29,25 @@ def card_of(reading: Reading, choir: Choir, say: Wording) -> ReadingCard:
         tempo_bpm=reading_tempo_bpm(exercise, choir.presentation.tempo_bpm),
         pulses=metre.pulses,
         count_in=metre.count_in_measures,
-        text=describe(as_read(reading, 0), choir.presentation.solfa, say, hide_first=True),
+        text=_text(reading, choir, say),
         parts=tuple(_card_part(reading, index, say) for index in range(len(reading.parts))),
         gives_pitch=choir.presentation.give_pitch,
         own_music_title=reading.title,
+        lines=len(exercise.parts),
+    )
+
+
+def _text(reading: Reading, choir: Choir, say: Wording) -> str:
+    """The line in words; where parts read different lines, each part's under its label."""
+
+    def told(index: int) -> str:
+        return describe(as_read(reading, index), choir.presentation.solfa, say, hide_first=True)
+
+    if len(reading.exercise.parts) == 1:
+        return told(0)
+    return "\n".join(
+        say("companion.part", label=part.label, text=told(index))
+        for index, part in enumerate(reading.parts)
     )
 
 

@@ -11,11 +11,11 @@ from bot.activities.calendar import Meeting, Rotation, Weekdays
 from bot.activities.choir import Choir, Hearing, Presentation, Steps
 from bot.errors import InputProblems, NoExercise
 from bot.music.pitch import Key
+from bot.music.room_lines import room_lines
 from bot.music.solfa import Naming, Solfa
 from bot.music.step import Level, Track, level_of
 from bot.music.step import Sequence as MusicSequence
 from bot.music.tonality import KeyPattern
-from bot.music.variants import together
 from bot.service.content import Content
 from bot.service.days_off import parse_days_off, write_days_off
 from bot.service.form_fields import FormFields
@@ -63,7 +63,7 @@ def parse_choir_form(form: Form, content: Content, *, choir_id: str, today: date
         hearing=fields.one_of("hearing", Hearing, Hearing.DIRECTOR),
     )
     if level is not None and not fields.faults:
-        _check_music(fields, choir, level)
+        _check_music(fields, choir, level, content)
     if fields.faults:
         raise InputProblems(fields.faults)
     return choir
@@ -132,14 +132,15 @@ def _step(fields: FormFields, sequence: MusicSequence, track: Track) -> str | No
     return text
 
 
-def _check_music(fields: FormFields, choir: Choir, level: Level) -> None:
+def _check_music(fields: FormFields, choir: Choir, level: Level, content: Content) -> None:
     """Refuse at the desk what could never be composed in the morning."""
     if choir.measures is not None and choir.measures not in level.measures:
         lengths = ", ".join(str(length) for length in level.measures)
         fields.fault("measures", fields.say("choir.fault.measures", lengths=lengths))
     key = None if choir.key is None else Key.parse(choir.key)
     try:
-        together(level, tuple(voice.range for voice in choir.voices), key)
+        ranges = tuple(voice.range for voice in choir.voices)
+        room_lines(content.sequences[choir.steps.sequence], level, ranges, key, seed=0)
     except NoExercise as refusal:
         place = "voices" if key is None else "key"
         fields.fault(place, fields.say(refusal.key, **refusal.values))

@@ -11,13 +11,13 @@ from datetime import date
 from bot.activities.choir import Choir
 from bot.activities.reading import DAILY, Origin, Reading, draw_seed
 from bot.errors import Refused
-from bot.music.composer import compose
 from bot.music.exercise import Exercise
 from bot.music.pitch import Key
+from bot.music.room_lines import room_lines
 from bot.music.step import level_of
-from bot.music.variants import together
+from bot.service.companion_words import companion_words
 from bot.service.content import Content
-from bot.service.placing import place_own, placed
+from bot.service.placing import place_own, placed_in_room
 from bot.store.choirs import find_choir
 from bot.store.database import Database
 from bot.store.deliveries import begun
@@ -113,6 +113,10 @@ class Composing:
             raise Refused("reading.unknown")
         return found
 
+    def companion_words(self, reading: Reading) -> str:
+        """Who reads another line than the main one, in words; empty where all read one."""
+        return companion_words(reading, self._content)
+
     async def _keep(self, choir_id: str, on: date, make: Callable[[_Draw], Reading]) -> Reading:
         async with self._one_at_a_time:
             for _ in range(_TRIES):
@@ -152,8 +156,9 @@ def compose_reading(
     seen: Sequence[Exercise],
     slot: str = DAILY,
 ) -> Reading:
-    """Compose a line that all voices of a choir can sing together; slow enough for a thread.
+    """Compose what all voices of a choir can sing in one key; slow enough for a thread.
 
+    One line for all where there is one, else companion lines for those whom it does not fit.
     The seed follows from choir, date and draw, so the same draw gives the same line.
     """
     steps = choir.steps
@@ -163,17 +168,16 @@ def compose_reading(
     level = level_of(sequence, (steps.pitch, steps.rhythm, steps.voice))
     ranges = tuple(voice.range for voice in choir.voices)
     key = None if choir.key is None else Key.parse(choir.key)
-    placement = together(level, ranges, key)
     seed = draw_seed(choir.id, on, draw, slot)
-    exercise = compose(level, placement, ranges, measures=choir.measures, seed=seed, seen=seen)
+    room = room_lines(sequence, level, ranges, key, measures=choir.measures, seed=seed, seen=seen)
     return Reading(
         id=_new_id(),
         choir_id=choir.id,
         on=on,
         slot=slot,
         draw=draw,
-        exercise=exercise,
-        parts=placed(exercise, choir, placement, level.keys),
+        exercise=room.exercise,
+        parts=placed_in_room(room, choir, level.keys),
         steps=steps,
         seed=seed,
     )

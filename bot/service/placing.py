@@ -9,8 +9,9 @@ from bot.activities.reading import Reading, ReadingPart
 from bot.errors import Fault, InputProblems
 from bot.music.exercise import Exercise, Part
 from bot.music.pitch import Key
+from bot.music.room_lines import RoomReading
 from bot.music.sequence import KeyOrder
-from bot.music.variants import Placement, apart
+from bot.music.variants import apart
 from bot.music.voice import Voice
 from bot.wording import Wording
 
@@ -41,19 +42,17 @@ def as_score(reading: Reading) -> Exercise:
     return replace(reading.exercise, parts=parts)
 
 
-def placed(
-    exercise: Exercise, choir: Choir, placement: Placement, keys: KeyOrder
-) -> tuple[ReadingPart, ...]:
-    """The parts of a composed line: together as the placement says, apart in the order of keys."""
+def placed_in_room(room: RoomReading, choir: Choir, keys: KeyOrder) -> tuple[ReadingPart, ...]:
+    """The parts of composed lines: together as the room's plan says, apart in the order of keys."""
     return tuple(
         _part(
-            exercise,
-            0,
+            room.exercise,
+            room.line_of(number),
             voice,
-            octave,
+            room.do_octave_of(number),
             keys.treble if voice.voice is Voice.TREBLE else keys.low,
         )
-        for voice, octave in zip(choir.voices, placement.do_octaves, strict=True)
+        for number, voice in enumerate(choir.voices)
     )
 
 

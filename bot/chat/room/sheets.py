@@ -121,7 +121,7 @@ def sheet_of(
         pulse=pulse_name(card.metre),
         words=tuple(line for line in card.text.splitlines() if line.strip()),
         parts=parts if home is None else parts[home : home + 1],
-        staffs=_staffs(card, choir) if home is None else (),
+        staffs=_staffs(card, choir) if home is None and card.lines == 1 else (),
         staff=shown,
         hearing=choir.hearing,
         signs=f"/reading/{card.reading_id}/signs/{shown + 1}/{arrangement.value}",

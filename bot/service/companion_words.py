@@ -1,0 +1,44 @@
+"""What the director is told of lines that differ from the main one. Pure."""
+
+from __future__ import annotations
+
+from typing import assert_never
+
+from bot.activities.reading import Origin, Reading
+from bot.errors import InputProblems
+from bot.music.companion import Footing, footing_of
+from bot.music.step import level_of
+from bot.service.content import Content
+from bot.service.placing import line_alone
+
+
+def companion_words(reading: Reading, content: Content) -> str:
+    """Who reads a companion line, and at which step; empty where all read one line.
+
+    Only the desk says so: nobody in the room hears that a line is an easier one.
+    """
+    steps, sequence = reading.steps, content.sequences.get(reading.steps.sequence)
+    if reading.origin is Origin.OWN or len(reading.exercise.parts) == 1 or sequence is None:
+        return ""
+    try:
+        level = level_of(sequence, (steps.pitch, steps.rhythm, steps.voice))
+    except InputProblems:
+        return ""
+    told = []
+    for number in range(1, len(reading.exercise.parts)):
+        labels = [part.label for part in reading.parts if part.line == number]
+        footing, step = footing_of(line_alone(reading.exercise, number), sequence, level)
+        told.append(_words(", ".join(labels), footing, step, content))
+    return " ".join(told)
+
+
+def _words(label: str, footing: Footing, step: str, content: Content) -> str:
+    say = content.wording
+    match footing:
+        case Footing.MAIN | Footing.SAME_STEP:
+            return say("companion.same_step", label=label)
+        case Footing.LOWER_STEP:
+            return say("companion.lower_step", label=label, step=step)
+        case Footing.TWO_TONES:
+            return say("companion.two_tones", label=label)
+    assert_never(footing)
