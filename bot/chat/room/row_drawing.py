@@ -6,7 +6,7 @@ Lengths are in units of the drawing; the line lies at LINE, and every sign stand
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from bot.activities.practice import Mark, PracticeRow
 from bot.wording import Wording
@@ -38,7 +38,7 @@ class RowDrawing:
 
 
 def draw_row(row: PracticeRow, today: date, say: Wording) -> RowDrawing:
-    """Lay the weeks out from left to right, a bar line after each."""
+    """Lay the weeks out from left to right, a bar line after each that is over."""
     signs: list[Sign] = []
     bars: list[int] = []
     x = _EDGE
@@ -56,6 +56,7 @@ def draw_row(row: PracticeRow, today: date, say: Wording) -> RowDrawing:
             )
             x += _STEP
         x -= _STEP - _EDGE
-        bars.append(x)
+        if week[0].on + timedelta(days=7 - week[0].on.weekday()) <= today:
+            bars.append(x)
         x += _BAR
     return RowDrawing(signs=tuple(signs), bars=tuple(bars), width=max(x - _BAR + 4, _EDGE * 2))

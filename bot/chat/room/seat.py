@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ipaddress
+from dataclasses import replace
 from datetime import date, datetime
 
 from aiohttp import web
@@ -168,7 +169,8 @@ async def _page(
     values = {
         "choir": days.choir,
         "seat": seat,
-        "sheet": staffs[0] if staffs else None,
+        # Which part it is stays with the browser: no link of this page tells the server.
+        "sheet": replace(staffs[0], staffs=()) if staffs else None,
         "staffs": staffs,
         "days": [(day, day_words(say, day.on, days.today)) for day in days.days],
         "today": days.today,
