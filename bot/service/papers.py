@@ -1,4 +1,4 @@
-"""What leaves the room on paper or as a file, in one bundle."""
+"""What the desk shows and hands out beside the coming readings, in one bundle."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from bot.service.clock import Clock
 from bot.service.composing import Composing
 from bot.service.content import Content
 from bot.service.media_requests import MediaSource
+from bot.service.month import Months
 from bot.service.sub import Subs
 from bot.service.takehome import TakeHome
 from bot.store.database import Database
@@ -16,10 +17,11 @@ from bot.store.database import Database
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Papers:
-    """The week's sheets and the substitute's folder."""
+    """The week's sheets, the substitute's folder, the month."""
 
     home: TakeHome
     subs: Subs
+    months: Months
 
 
 def assemble_papers(
@@ -34,4 +36,5 @@ def assemble_papers(
     return Papers(
         home=TakeHome(database, choirs, composing, media, clock, content.wording),
         subs=Subs(database, choirs, content, media, clock),
+        months=Months(database, choirs, clock, content.wording),
     )

@@ -17,11 +17,13 @@ from bot.privacy.approval import Approver, Basis, Never, Transport
 from bot.privacy.fields import REGISTER
 from bot.service.approval_form import Field, offered_activities
 from bot.service.approvals import Action, Standing
+from bot.service.month import DayMark
 from tests.rules import wording
 from tests.rules.source import REPOSITORY, plant
 
 # Keys that end with the value of an enum: the beginning, and the ends that it has.
 FAMILIES: Mapping[str, tuple[str, ...]] = {
+    "calendar.mark.": tuple(DayMark),
     "approval.activity.": offered_activities(),
     "approval.approver.": tuple(Approver),
     "approval.basis.": tuple(Basis),
