@@ -17,12 +17,25 @@ _SAMPLES = {
     "kind": "picture.svg",
     "digest": "0" * 16,
     "name": "room.css",
+    "size": "-large",
+    "number": "1",
 }
 _GAP = re.compile(r"\{(\w+):(?:[^{}]|\{[^{}]*\})*\}")
 
 
 def _paths(table):
-    return [_GAP.sub(lambda gap: _SAMPLES[gap[1]], path) for path, _ in table]
+    return [_GAP.sub(_sample, path) for path, _ in table]
+
+
+def _sample(gap):
+    """A value that fits the gap: the known one, else the first that its pattern names."""
+    name, _, pattern = gap[0][1:-1].partition(":")
+    known = _SAMPLES.get(name, "")
+    if re.fullmatch(pattern, known):
+        return known
+    first = pattern.split("|")[0]
+    assert re.fullmatch(pattern, first), f"a sample for {gap[0]} is wanted"
+    return first
 
 
 PAGES = [path for path in _paths(OPEN_PAGES + DESK_PAGES) if not path.endswith("/live")]
