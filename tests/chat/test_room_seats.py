@@ -100,6 +100,16 @@ async def test_a_hundred_guesses_close_the_door_and_leave_those_inside_alone(
     assert (await sit(singer, slips[1].code)).status == 303
 
 
+async def test_a_device_that_goes_on_to_another_seat_leaves_the_first(world, singer, slips):
+    await sit(singer, slips[0].code)
+    assert "Take your seat" in await (await singer.get("/seat?another")).text()
+
+    await sit(singer, slips[1].code)
+
+    assert "Seat 2" in await (await singer.get("/seat")).text()
+    assert len(await rows_of(world.database, "seat_sessions")) == 1
+
+
 async def test_a_token_that_was_used_up_cannot_be_replayed(singer, slips, room):
     await sit(singer, slips[0].code)
     old = {cookie.key: cookie.value for cookie in singer.session.cookie_jar}

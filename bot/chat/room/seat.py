@@ -28,9 +28,9 @@ DOOR = web.AppKey("join_door", JoinDoor)
 
 
 async def seat_page(request: web.Request) -> web.StreamResponse:
-    """`GET /seat`: the door, or the page of whoever sits there."""
+    """`GET /seat`: the door, or the page of whoever sits there; `?another` shows the door again."""
     seat = await _seat(request)
-    if seat is None:
+    if seat is None or "another" in request.query:
         return _door(request, status=200)
     return await _page(request, seat, status=200)
 
@@ -58,6 +58,9 @@ async def sit_down(request: web.Request) -> web.StreamResponse:
             door.right(client, now)
         return _door(request, status=403, fault=refusal(room.pages.say, refused))
     door.right(client, now)
+    before = request.cookies.get(_cookie(room))
+    if before is not None:
+        await room.services.seating.seats.leave(before)
     response = web.Response(status=303, headers={"Location": "/seat"})
     _give_cookie(room, response, sitting)
     return response

@@ -2,11 +2,19 @@
 
 // The code stands behind the #, which is sent to nobody; it leaves the address bar at once.
 const field = document.getElementById("code");
-if (field && location.hash.length > 1) {
+function takeCode() {
+  if (location.hash.length < 2) return;
+  if (!field) {
+    // Somebody else's slip, or the same one after the visit ended: the door takes it.
+    location.replace(`/seat?another${location.hash}`);
+    return;
+  }
   field.value = decodeURIComponent(location.hash.slice(1)).slice(0, 20);
   history.replaceState(null, "", location.pathname);
   field.form.querySelector("button[type=submit]").focus();
 }
+takeCode();
+addEventListener("hashchange", takeCode);
 
 const choice = document.querySelector(".my-part");
 const select = document.getElementById("part");
