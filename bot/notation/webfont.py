@@ -20,15 +20,16 @@ def serif(letters: str, face: Face = "Regular") -> bytes:
 
     WOFF 1.0, which every browser reads and which needs no compressor beyond Python's own.
     """
-    font = TTFont(Path(font_source_serif_pro.font_directory) / f"SourceSerifPro-{face}.otf")
+    path = Path(font_source_serif_pro.font_directory) / f"SourceSerifPro-{face}.otf"
     options = Options(flavor="woff", layout_features=_FEATURES, hinting=False, notdef_outline=True)
     subsetter = Subsetter(options)
     subsetter.populate(text=letters)
-    subsetter.subset(font)
-    # A fixed date, so that equal letters give equal bytes on any day.
-    font["head"].modified = font["head"].created
-    font.recalcTimestamp = False
-    font.flavor = "woff"
     written = io.BytesIO()
-    font.save(written)
+    with TTFont(path) as font:
+        subsetter.subset(font)
+        # A fixed date, so that equal letters give equal bytes on any day.
+        font["head"].modified = font["head"].created
+        font.recalcTimestamp = False
+        font.flavor = "woff"
+        font.save(written)
     return written.getvalue()
