@@ -38,6 +38,15 @@ class Rule(StrEnum):
     HALF_CADENCE = "rule.half_cadence"
     PITCH_FOCUS = "rule.pitch_focus"
     BOTH_NEW = "rule.both_new"
+    PARALLEL = "rule.parallel"
+    HIDDEN = "rule.hidden"
+    BOTH_LEAP = "rule.both_leap"
+    CROSSING = "rule.crossing"
+    DISSONANCE = "rule.dissonance"
+    BARE = "rule.bare"
+    CHAIN = "rule.chain"
+    HOLLOW = "rule.hollow"
+    COPY = "rule.copy"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

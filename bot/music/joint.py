@@ -8,8 +8,9 @@ their exact joint probability: no part is ever left without a tone.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from itertools import product
+from types import MappingProxyType
 from typing import NamedTuple
 
 import numpy as np
@@ -20,6 +21,8 @@ from bot.music.messages import Floats
 from bot.music.side import Places, Side
 from bot.music.slices import Slice
 from bot.music.voice_leading import Manner
+
+_CHUNK = 2_000_000  # numbers summed in one go
 
 
 class Joint:
@@ -83,10 +86,19 @@ class _State(NamedTuple):
 
 
 class JointLines:
-    """Every setting of the parts over the slices; a label has the tone of each part."""
+    """Every setting of the parts over the slices; a label has the tone of each part.
 
-    def __init__(self, joint: Joint, slices: Sequence[Slice]) -> None:
+    `given` has the tones of parts that are fixed already, note by note.
+    """
+
+    def __init__(
+        self,
+        joint: Joint,
+        slices: Sequence[Slice],
+        given: Mapping[int, Sequence[int]] = MappingProxyType({}),
+    ) -> None:
         self._joint, self._slices = joint, tuple(slices)
+        self._given = {side: list(tones) for side, tones in given.items()}
         before: list[Slice | None] = [None, *self._slices[:-1]]
         kinds = [kind_of(now, was) for now, was in zip(self._slices, before, strict=True)]
         table, self._states = joint.edges(frozenset(kinds))
@@ -96,20 +108,18 @@ class JointLines:
         first = self._back()
         start = len(joint.rows) - 1 - (joint.manner.chain or 0)
         self.root = _State(0, 0, start)
-        self.total = float(first[start, 0])
+        self.total = float(first[0, start])
 
     def _back(self) -> Floats:
         joint, rows = self._joint, len(self._joint.rows)
-        message = np.zeros((rows + 1, self._states))
+        message = np.zeros((self._states, rows + 1))
         for place, (*needed, _) in enumerate(joint.rows):
-            message[place] = not any(needed)
+            message[:, place] = not any(needed)
         for slice_, edges in zip(reversed(self._slices), reversed(self._edges), strict=True):
             weights = edges.factor.copy()
-            for side, stroke, struck, ways in zip(
-                joint.sides, slice_.strokes, slice_.struck, edges.ways, strict=True
-            ):
+            for number, struck in enumerate(slice_.struck):
                 if struck is not None:
-                    weights *= side.weights(stroke, struck)[ways]
+                    weights *= self._of_side(number, slice_)[edges.ways[number]]
             self._weights.append(weights)
             self._after.append(message)
             message = self._step(message, edges, weights)
@@ -117,13 +127,32 @@ class JointLines:
         self._after.reverse()
         return message
 
+    def _of_side(self, number: int, slice_: Slice) -> Floats:
+        """The weight of each way on of one part; only that of its given tone where there is one."""
+        side, stroke = self._joint.sides[number], slice_.strokes[number]
+        if number not in self._given:
+            return side.weights(stroke, slice_.struck[number])
+        fits: Floats = np.where(side.ways(stroke).tone == self._given[number].pop(), 1.0, 0.0)
+        return fits
+
     def _step(self, after: Floats, edges: Edges, weights: Floats) -> Floats:
-        joint = self._joint
+        """One slice backward; sums run over the edges of a state in their order."""
+        table = self._joint.after
+        # For each pattern of an edge, what it leads to from each row, states side by side.
+        led = np.concatenate([after[:, table[:, p]] for p in range(table.shape[1])])
+        places = edges.pattern * self._states + edges.dst
         message = np.zeros_like(after)
-        flat = after.ravel()
-        for row in range(len(joint.rows)):
-            places = joint.after[row][edges.pattern] * self._states + edges.dst
-            message[row] = np.bincount(edges.src, weights * flat[places], self._states)
+        sources, firsts = np.unique(edges.src, return_index=True)
+        step = max(_CHUNK // table.shape[0], 1)
+        ends = np.append(firsts[1:], len(edges.src))
+        begin = 0
+        while begin < len(sources):
+            end = max(int(np.searchsorted(ends, firsts[begin] + step)), begin + 1)
+            cut = slice(int(firsts[begin]), int(ends[end - 1]))
+            ways = led[places[cut]] * weights[cut, None]
+            sums = np.add.reduceat(ways, firsts[begin:end] - firsts[begin], axis=0)
+            message[sources[begin:end], :-1] = sums
+            begin = end
         return message
 
     def choices(self, state: tuple[object, ...]) -> list[Choice]:
@@ -135,7 +164,7 @@ class JointLines:
         first, last = np.searchsorted(edges.src, [state.context, state.context + 1])
         rows = joint.after[state.row][edges.pattern[first:last]]
         contexts = edges.dst[first:last]
-        masses = self._weights[state.slice][first:last] * self._after[state.slice][rows, contexts]
+        masses = self._weights[state.slice][first:last] * self._after[state.slice][contexts, rows]
         found = []
         for place in np.flatnonzero(masses > 0.0):
             context, row = int(contexts[place]), int(rows[place])

@@ -24,7 +24,8 @@ from bot.music.rhythms import Path, Taken, pick
 from bot.music.seen import rhythm_of
 
 CANDIDATES = 10  # settings of one rhythm among which the critic chooses by the top line
-_HOPELESS = 24  # rhythms without any setting after which there is none to be expected
+# Rhythms without any setting after which there is none to be expected, by the number of lines.
+_HOPELESS = {1: 24, 2: 24, 3: 3}
 _FINE = 32  # bits below a frame's share, so that a part taken out of it shows
 
 
@@ -62,9 +63,8 @@ def draw_together(
     score: Score,
     random: Random,
     seen: Collection[Exercise] = (),
-    candidates: int = CANDIDATES,
 ) -> Exercise | None:
-    """Parts that a choir has not read; None where no rhythm has a setting.
+    """Parts that a choir has not read; None where no setting is to be expected.
 
     Raises NoExercise("refusal.all-read") where every setting was read.
     """
@@ -74,7 +74,7 @@ def draw_together(
     known: set[str] = {each.fingerprint() for each in seen}
     judged: set[tuple[Frame, Path]] = set()
     met = 0
-    while masses and (met or len(judged) < _HOPELESS):
+    while masses and (met or len(judged) < _HOPELESS[len(score.tones)]):
         frame = pick(masses.items(), random)
         so_far = taken.setdefault(frame, Taken())
         left = frame.rhythms.total - so_far.of(())
@@ -86,7 +86,7 @@ def draw_together(
         unread = _unread(setting, score, seen if _rhythms(setting) in read else ())
         again = (frame, path) in judged  # its weight is right by now
         if unread.share > 0.0 and (again or random.random() < unread.share):
-            drawn = [unread.draw(random) for _ in range(candidates)]
+            drawn = [unread.draw(random) for _ in range(CANDIDATES)]
             found = [score.exercise(setting, each) for each in drawn]
             fresh = [each for each in found if each.fingerprint() not in known]
             return fresh[best([_top(each) for each in fresh])]

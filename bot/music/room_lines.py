@@ -9,7 +9,7 @@ best plan are then composed all at once, so that none is left without a tone.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 from random import Random
 
@@ -37,7 +37,12 @@ from bot.music.voice_leading import Manner
 
 _A_TONE_LOST, _ALL_OUTSIDE = 3.0, 6.0  # as where one line is placed
 _ANOTHER_LINE, _A_STEP_LOWER, _TWO_TONES_ONLY = 5.0, 1.5, 30.0
-_CROSSING = 0.5  # a companion in the register of the main line may change places with it
+# A companion in the register of the main line may change places with it.
+_COMPANIONS = Manner(crossing=0.5)
+# Three different lines keep their order, and the lower ones say a tone twice at most: there are
+# more than enough such settings, and they are summed within seconds.
+_THREE, _TWICE = Manner(), 2
+_APART = 6.0  # two voices with a line of their own instead of one together
 _PLANS = 16  # plans of one room that are tried
 
 
@@ -99,7 +104,7 @@ def room_lines(
         plans = room_plans(sequence, level, ranges, key)[:_PLANS]
         refusal = forbidden
     for plan in plans:
-        room = Room(plan, ranges)
+        room = Room(plan)
         random = Random(seed)  # noqa: S311 -- the same seed has to give the same lines
         exercise = room.draw(random, metre=metre, measures=measures, seen=seen)
         if exercise is not None:
@@ -143,7 +148,7 @@ def _plans(
     cost += _ALL_OUTSIDE * outside_share(main.tones, placement, reach)
     others = tuple(voice for voice in range(len(ranges)) if voice not in voices)
     for lines in _shared(levels, ranges, key, others):
-        extra = sum(_cost(line, levels, key, ranges) for line in lines)
+        extra = sum(_cost(line, levels, key, ranges) for line in lines) + _APART * (len(lines) - 1)
         yield RoomPlan(key=key, lines=(main, *lines), cost=cost + extra)
 
 
@@ -201,8 +206,9 @@ def _cost(line: LinePlan, levels: Sequence[Level], key: Key, ranges: Sequence[Vo
 class Room:
     """Draws the lines of one plan; builds what it needs when it needs it."""
 
-    def __init__(self, plan: RoomPlan, ranges: Sequence[VoiceRange]) -> None:
+    def __init__(self, plan: RoomPlan, manner: Manner | None = None) -> None:
         self.plan = plan
+        self._manner = manner or (_THREE if len(plan.lines) > 2 else _COMPANIONS)
         main = plan.lines[0]
         self._composer = Composer(main.level, main.tones)
         self._singers = singers_of(plan)
@@ -245,10 +251,12 @@ class Room:
     def _joint(self, measures: int) -> Joint:
         if measures not in self._joints:
             sides = []
-            for line in self.plan.lines:
-                focus = line.level.pitch_focus
-                sides.append(Side(line.level, line.tones, focus.needed(measures) if focus else 0))
-            self._joints[measures] = Joint(sides, self._singers, Manner(crossing=_CROSSING))
+            for number, line in enumerate(self.plan.lines):
+                level, focus = line.level, line.level.pitch_focus
+                if number and len(self.plan.lines) > 2 and line.footing is not Footing.TWO_TONES:
+                    level = replace(level, rules=replace(level.rules, equal_notes=_TWICE))
+                sides.append(Side(level, line.tones, focus.needed(measures) if focus else 0))
+            self._joints[measures] = Joint(sides, self._singers, self._manner)
         return self._joints[measures]
 
 
