@@ -6,7 +6,7 @@ import pypdfium2
 import pytest
 
 from bot.activities.calendar import Meeting, Weekdays
-from bot.activities.choir import Steps
+from bot.activities.choir import Hearing, Steps
 from tests.chat import house
 from tests.fakes.clock import FakeClock
 from tests.fakes.drawn import open_services
@@ -16,7 +16,7 @@ from tests.fakes.drawn import open_services
 async def services(tmp_path):
     """One choir in one part that meets on Mondays and Tuesdays."""
     async with open_services(tmp_path, FakeClock(house.MONDAY_MORNING)) as found:
-        choir = house.a_choir(steps=Steps(pitch="p05", rhythm="r04"))
+        choir = house.a_choir(steps=Steps(pitch="p05", rhythm="r04"), hearing=Hearing.NEVER)
         meeting = Meeting(pattern=Weekdays(days=frozenset({0, 1})))
         await found.choirs.add(house.replace(choir, voices=choir.voices[:1], meeting=meeting))
         yield found

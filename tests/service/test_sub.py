@@ -19,7 +19,7 @@ _STEPS = Steps(pitch="p05", rhythm="r04")
 @pytest.fixture
 async def services(tmp_path):
     async with open_services(tmp_path, FakeClock(SIX)) as found:
-        await found.choirs.add(a_choir(steps=_STEPS))
+        await found.choirs.add(a_choir(steps=_STEPS, hearing=Hearing.NEVER))
         yield found
 
 
@@ -104,7 +104,7 @@ async def test_a_sheet_that_is_not_there_is_refused(services):
 
 @pytest.mark.parametrize("hearing", [Hearing.NEVER, Hearing.DIRECTOR])
 async def test_a_substitute_can_let_the_line_be_heard_unless_it_never_is(services, hearing):
-    choir = a_choir("mixed", steps=_STEPS, voices=(TREBLE, BARITONE), hearing=hearing)
+    choir = a_choir("mixed", steps=_STEPS, voices=(TREBLE, BARITONE), hearing=hearing, measures=4)
     await services.choirs.add(choir)
 
     folder = await services.papers.subs.folder("mixed")

@@ -9,6 +9,7 @@ from pathlib import Path
 import pypdfium2
 import pytest
 
+from bot.activities.choir import Hearing
 from bot.store.choirs import add_choir
 from bot.store.folder import lock, open_database
 from tests.chat import house
@@ -20,7 +21,7 @@ def data(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("data")
 
     async def plant() -> None:
-        choir = house.a_choir(name="Period 3")
+        choir = house.a_choir(name="Period 3", hearing=Hearing.NEVER)
         async with open_database(folder) as database, database.transaction() as change:
             first = house.replace(choir, voices=choir.voices[:1])
             await add_choir(change, house.replace(first, zone="UTC"), date(2025, 9, 1))
