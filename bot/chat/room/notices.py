@@ -25,6 +25,11 @@ class KeptTable:
         """One of them, for what they have in common."""
         return self.fields[0]
 
+    @property
+    def purposes(self) -> str:
+        """Why, in one line; what only ties rows together is left to the full list."""
+        return "; ".join(f.purpose for f in self.fields if not f.purpose.startswith("joins rows"))
+
 
 def kept_tables(register: Mapping[str, Field], *, seats: bool) -> tuple[KeptTable, ...]:
     """The register by tables; those about seats, or all others."""
