@@ -55,6 +55,19 @@ class LinePlan:
     step: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoomPlan:
+    """Who sings what in a key: the main line first, every voice in one of the lines.
+
+    `shared`: the lines have the newest element as often as needed between them; else each has it.
+    """
+
+    key: Key
+    lines: tuple[LinePlan, ...]
+    cost: float
+    shared: bool = False
+
+
 def companions(
     level: Level,
     lower_levels: Sequence[Level],
@@ -105,16 +118,24 @@ def levels_down(sequence: Steps, level: Level) -> Iterator[Level]:
 
 
 def companion_level(lower: Level, tones: Sequence[Tone], end: Tone, main: Level) -> Level:
-    """A level whose lines may begin on the tonic chord and end on `end`, reached by any move."""
+    """A level whose lines may begin on the tonic chord and end on `end`."""
     conditions = replace(
         lower.conditions,
         start=tuple(t for t in tones if t.step % _DEGREES in _TRIAD),
         half_cadence=tuple(t for t in tones if t.step % _DEGREES in _DOMINANT),
-        cadence=tuple(t for t in tones if _follows(lower, t, end)),
+        cadence=_cadence(lower, tones, end),
         end=end,
         measures=main.conditions.measures,
     )
     return replace(lower, tones=tuple(tones), conditions=conditions, forms=main.forms)
+
+
+def _cadence(level: Level, tones: Sequence[Tone], end: Tone) -> tuple[Tone, ...]:
+    """The tones before the last: any that lead to do, steps to another tone where there are any."""
+    near = tuple(tone for tone in tones if abs(tone.step - end.step) == 1)
+    if near and end.step % _DEGREES != _DO:
+        return near
+    return tuple(tone for tone in tones if _follows(level, tone, end))
 
 
 def _placed(

@@ -65,10 +65,14 @@ def kind_of(slice_: Slice, before: Slice | None) -> Kind:
     )
 
 
-def edges_of(kind: Kind, sides: Sequence[Side], singers: Sequence[Singer], manner: Manner) -> Edges:
-    """All edges of a kind."""
+def edges_of(
+    kind: Kind, sides: Sequence[Side], castings: Sequence[Sequence[Singer]], manner: Manner
+) -> Edges:
+    """All edges of a kind. With several castings the same tones go with each of them."""
     ways = [side.ways(stroke) for side, stroke in zip(sides, kind.strokes, strict=True)]
-    table, chain = _Table(kind, sides, singers, manner).lay_out()
+    table, chain = _Table(kind, sides, castings[0], manner).lay_out()
+    for casting in castings[1:]:
+        table = table * _Table(kind, sides, casting, manner).lay_out()[0]
     chosen, cells = _combine(table, ways, [len(side.tones) for side in sides])
     factor = table.ravel()[cells]
     src = dst = pattern = np.zeros(len(cells), dtype=np.int64)

@@ -26,28 +26,42 @@ _CHUNK = 2_000_000  # numbers summed in one go
 
 
 class Joint:
-    """Parts that are sung together: their sides, who sings them, how they keep together."""
+    """Parts that are sung together: their sides, who sings them, how they keep together.
 
-    def __init__(self, sides: Sequence[Side], singers: Sequence[Singer], manner: Manner) -> None:
-        self.sides, self.singers, self.manner = tuple(sides), tuple(singers), manner
+    With several castings all tones go with each of them. `shared`: the parts need the newest
+    element so often between them, instead of each as often as its side says.
+    """
+
+    def __init__(
+        self,
+        sides: Sequence[Side],
+        castings: Sequence[Sequence[Singer]],
+        manner: Manner,
+        shared: int | None = None,
+    ) -> None:
+        self.sides, self.castings, self.manner = tuple(sides), tuple(castings), manner
+        self._shared = shared
         self._edges: dict[Kind, Edges] = {}
-        self._packed: dict[frozenset[Kind], tuple[dict[Kind, Edges], int]] = {}
+        self._packed: dict[frozenset[Kind], tuple[dict[Kind, Edges], Places]] = {}
         chain = range((manner.chain or 0) + 1)
-        self.rows = list(product(*(range(side.hits + 1) for side in sides), chain))
+        needs = [side.hits for side in sides] if shared is None else [shared]
+        self.rows = list(product(*(range(need + 1) for need in needs), chain))
         self.after = self._rows_after()
 
-    def edges(self, kinds: frozenset[Kind]) -> tuple[dict[Kind, Edges], int]:
-        """Edges of some kinds, their states renumbered without gaps, and how many those are.
+    def edges(self, kinds: frozenset[Kind]) -> tuple[dict[Kind, Edges], Places]:
+        """Edges of some kinds between places in the list of states that they lead to, that list.
 
-        State 0 is the one before the first note.
+        Among them are those in which only the first part has a context: where a line begins.
         """
         if kinds not in self._packed:
             for kind in kinds - self._edges.keys():
-                self._edges[kind] = edges_of(kind, self.sides, self.singers, self.manner)
+                self._edges[kind] = edges_of(kind, self.sides, self.castings, self.manner)
             found = {kind: self._edges[kind] for kind in kinds}
-            states = np.unique(np.concatenate([[0], *(each.dst for each in found.values())]))
+            behind = int(np.prod([side.contexts for side in self.sides[1:]]))
+            begin = np.arange(self.sides[0].contexts) * behind
+            states = np.unique(np.concatenate([begin, *(each.dst for each in found.values())]))
             packed = {kind: _renumbered(each, states) for kind, each in found.items()}
-            self._packed[kinds] = packed, len(states)
+            self._packed[kinds] = packed, states
         return self._packed[kinds]
 
     def _rows_after(self) -> Places:
@@ -57,7 +71,9 @@ class Joint:
         table = np.full((len(self.rows), 2 << parts), len(self.rows), dtype=np.int64)
         for place, (*needed, chain) in enumerate(self.rows):
             for pattern in range(2 << parts):
-                left = [max(n - (pattern >> bit & 1), 0) for bit, n in enumerate(needed)]
+                hits = [pattern >> bit & 1 for bit in range(parts)]
+                hits = hits if self._shared is None else [sum(hits)]
+                left = [max(n - hit, 0) for n, hit in zip(needed, hits, strict=True)]
                 longer = chain + 1 if pattern >> parts and self.manner.chain is not None else 0
                 if longer <= (self.manner.chain or 0):
                     table[place, pattern] = number[*left, longer]
@@ -88,7 +104,8 @@ class _State(NamedTuple):
 class JointLines:
     """Every setting of the parts over the slices; a label has the tone of each part.
 
-    `given` has the tones of parts that are fixed already, note by note.
+    `given` has the tones of parts that are fixed already, note by note. `bound` is a context from
+    which the first part goes on and in which the last part ends: one line in two halves.
     """
 
     def __init__(
@@ -96,25 +113,31 @@ class JointLines:
         joint: Joint,
         slices: Sequence[Slice],
         given: Mapping[int, Sequence[int]] = MappingProxyType({}),
+        bound: int | None = None,
     ) -> None:
         self._joint, self._slices = joint, tuple(slices)
         self._given = {side: list(tones) for side, tones in given.items()}
         before: list[Slice | None] = [None, *self._slices[:-1]]
         kinds = [kind_of(now, was) for now, was in zip(self._slices, before, strict=True)]
-        table, self._states = joint.edges(frozenset(kinds))
+        table, self._contexts = joint.edges(frozenset(kinds))
+        self._states, self._bound = len(self._contexts), bound
         self._edges = [table[kind] for kind in kinds]
         self._weights: list[Floats] = []
         self._after: list[Floats] = []
         first = self._back()
         start = len(joint.rows) - 1 - (joint.manner.chain or 0)
-        self.root = _State(0, 0, start)
-        self.total = float(first[0, start])
+        behind = int(np.prod([side.contexts for side in joint.sides[1:]]))
+        begin = int(np.searchsorted(self._contexts, (bound or 0) * behind))
+        self.root = _State(0, begin, start)
+        self.total = float(first[begin, start])
 
     def _back(self) -> Floats:
         joint, rows = self._joint, len(self._joint.rows)
         message = np.zeros((self._states, rows + 1))
         for place, (*needed, _) in enumerate(joint.rows):
             message[:, place] = not any(needed)
+        if self._bound is not None:
+            message[self._contexts % joint.sides[-1].contexts != self._bound] = 0.0
         for slice_, edges in zip(reversed(self._slices), reversed(self._edges), strict=True):
             weights = edges.factor.copy()
             for number, struck in enumerate(slice_.struck):
@@ -139,8 +162,9 @@ class JointLines:
         """One slice backward; sums run over the edges of a state in their order."""
         table = self._joint.after
         # For each pattern of an edge, what it leads to from each row, states side by side.
-        led = np.concatenate([after[:, table[:, p]] for p in range(table.shape[1])])
-        places = edges.pattern * self._states + edges.dst
+        patterns, which = np.unique(edges.pattern, return_inverse=True)
+        led = np.concatenate([after[:, table[:, p]] for p in patterns])
+        places = which * self._states + edges.dst
         message = np.zeros_like(after)
         sources, firsts = np.unique(edges.src, return_index=True)
         step = max(_CHUNK // table.shape[0], 1)

@@ -9,14 +9,14 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Sequence
 from fractions import Fraction
 from random import Random
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
 
 from bot.errors import NoExercise
 from bot.music.critic import best
 from bot.music.drawing import Unread
 from bot.music.exercise import Exercise, Note, Part, Tone
 from bot.music.frames import Frame
-from bot.music.joint import JointLines
+from bot.music.lines import Lines
 from bot.music.patterns import Pattern
 from bot.music.pitch import Key
 from bot.music.rhythm import Metre
@@ -25,8 +25,20 @@ from bot.music.seen import rhythm_of
 
 CANDIDATES = 10  # settings of one rhythm among which the critic chooses by the top line
 # Rhythms without any setting after which there is none to be expected, by the number of lines.
-_HOPELESS = {1: 24, 2: 24, 3: 3}
+_HOPELESS = {2: 8, 3: 3}
 _FINE = 32  # bits below a frame's share, so that a part taken out of it shows
+
+
+class Together(Lines, Protocol):
+    """Every way to sing several parts over their rhythms."""
+
+    def slice_by_slice(self, rows: Sequence[Sequence[int]]) -> list[int]:
+        """The tones of a way as its choices have them, from those of each part's notes."""
+        ...
+
+    def parts(self, tones: Sequence[int]) -> tuple[tuple[int, ...], ...]:
+        """The tones of each part's notes, from those of a way."""
+        ...
 
 
 class Setting(NamedTuple):
@@ -34,7 +46,7 @@ class Setting(NamedTuple):
 
     metre: Metre
     measures: tuple[tuple[Pattern, ...], ...]
-    lines: JointLines
+    lines: Together
 
 
 class Score(NamedTuple):

@@ -30,10 +30,15 @@ class Ways(NamedTuple):
 
 
 class Side:
-    """A part at its level within its tones. `hits` is how often it needs the newest element."""
+    """A part at its level within its tones. `hits` is how often it needs the newest element.
 
-    def __init__(self, level: Level, tones: tuple[Tone, ...], hits: int) -> None:
-        self.level, self.tones, self.hits = level, tones, hits
+    `counts` says whether its newest element counts where parts have it between them.
+    """
+
+    def __init__(
+        self, level: Level, tones: tuple[Tone, ...], hits: int, *, counts: bool = True
+    ) -> None:
+        self.level, self.tones, self.hits, self._counts = level, tones, hits, counts
         self.messages = Messages(level, tones, hits)
         self._ways: dict[Stroke, Ways] = {}
 
@@ -45,7 +50,9 @@ class Side:
     def ways(self, stroke: Stroke) -> Ways:
         """Every way on of a kind."""
         if stroke not in self._ways:
-            self._ways[stroke] = self._lay_out(stroke)
+            ways = self._lay_out(stroke)
+            hit = ways.hit if self._counts else np.zeros_like(ways.hit)
+            self._ways[stroke] = ways._replace(hit=hit)
         return self._ways[stroke]
 
     def _lay_out(self, stroke: Stroke) -> Ways:

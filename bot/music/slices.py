@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from enum import IntEnum
 from fractions import Fraction
 from typing import NamedTuple
@@ -66,6 +66,31 @@ def slices_of(
         _events(metre, measures, skeleton_of(measures, new_cells=new, lie=lie))
         for measures, new in zip(parts, new_cells, strict=True)
     ]
+    return _side_by_side(metre, rows)
+
+
+def folded(
+    metre: Metre, measures: Sequence[Pattern], new: frozenset[str], lie: int = 0
+) -> tuple[Slice, ...]:
+    """The second half of a line over its first half: part 0 is the second, going on from the first.
+
+    The last note of each half is a strong moment.
+    """
+    row = _events(metre, measures, skeleton_of(measures, new_cells=new, lie=lie))
+    middle = len(measures) // 2 * ticks(metre.measure)
+    first = {offset: each for offset, each in row.items() if offset < middle}
+    second = {offset - middle: each for offset, each in row.items() if offset >= middle}
+    last = max(offset for offset, (_, struck) in first.items() if struck)
+    slices = _side_by_side(metre, [second, first])
+    return tuple(
+        replace(each, closes=True) if offset == last else each
+        for offset, each in zip(sorted({*first, *second}), slices, strict=True)
+    )
+
+
+def _side_by_side(
+    metre: Metre, rows: Sequence[Mapping[int, tuple[Stroke, Struck | None]]]
+) -> tuple[Slice, ...]:
     offsets = sorted({offset for row in rows for offset in row})
     now: list[Stroke] = [Stroke.REST] * len(rows)
     found = []

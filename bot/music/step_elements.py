@@ -11,6 +11,7 @@ from bot.music.rhythm import Metre
 from bot.music.sequence import Element, Kind, Skip, Track
 from bot.music.syllable import tone_of, word_of
 from bot.music.table_reader import TableReader
+from bot.music.texture import Texture
 from bot.music.toml_lines import Table
 
 _CHORDS = {"I": (0, 2, 4), "IV": (3, 5, 0), "V": (4, 6, 1)}
@@ -213,7 +214,7 @@ def _metre(table: Table, known: Known, reader: TableReader) -> Element:
 
 
 def _texture(table: Table, known: Known, reader: TableReader) -> Element:
-    return Element(kind=Kind.TEXTURE, texture=reader.text(table, "texture"))
+    return Element(kind=Kind.TEXTURE, texture=reader.choice(table, "texture", Texture))
 
 
 def _height(tone: Tone) -> int:

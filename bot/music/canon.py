@@ -1,0 +1,174 @@
+"""Canons at two measures: a line of four whose second half goes with its first.
+
+Both halves are summed at once, the second from the very context in which the first ends; so every
+canon comes with its exact probability. The first part sings the line twice, the second part enters
+after two measures and ends with the first half again, over the end of the first part.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import replace
+from random import Random
+
+from bot.errors import NoExercise
+from bot.music.companion import Footing, LinePlan, RoomPlan
+from bot.music.composer import Composer
+from bot.music.edges import Singer
+from bot.music.ensemble import heights
+from bot.music.exercise import Exercise
+from bot.music.frames import Frame
+from bot.music.joint import Joint, JointLines
+from bot.music.joint_draw import Score, Setting, draw_together
+from bot.music.level import Level
+from bot.music.lines import Choice, Label
+from bot.music.patterns import PHRASE, Pattern, Struck, ticks
+from bot.music.pitch import Key
+from bot.music.placement import Placement, tones_within
+from bot.music.rhythm import Metre
+from bot.music.rhythms import Path
+from bot.music.side import Side
+from bot.music.slices import Slice, folded
+from bot.music.variants import placements
+from bot.music.voice import VoiceRange
+from bot.music.voice_leading import Manner
+
+ENTRY = 2  # measures after which the second part enters
+_LENGTH = 2 * PHRASE
+_ENDS = (0, 2)  # do and mi: tones of the second part under or over the last do
+_KEYS = 3  # keys that are tried where none is asked for
+
+
+def canon(
+    level: Level,
+    ranges: Sequence[VoiceRange],
+    key: Key | None,
+    *,
+    metre: Metre | None,
+    measures: int | None,
+    random: Random,
+    seen: Collection[Exercise],
+) -> tuple[Exercise, RoomPlan] | None:
+    """A canon of eight measures for two voices; None where the level has none in reach of both."""
+    if measures not in (None, _LENGTH):
+        raise NoExercise(
+            "refusal.measures", measures=measures, step=level.steps[2], known=str(_LENGTH)
+        )
+    home = replace(level, conditions=replace(level.conditions, start=(level.conditions.end,)))
+    for placement in placements(level, ranges, () if key is None else (key,))[:_KEYS]:
+        composer = _Canons(home, placement, ranges)
+        exercise = composer.draw(random, metre, seen)
+        if exercise is not None:
+            return exercise, composer.plan
+    return None
+
+
+class _Canons:
+    """Draws canons of one level in one key."""
+
+    def __init__(self, level: Level, placement: Placement, ranges: Sequence[VoiceRange]) -> None:
+        tones = tones_within(level, placement, ranges)
+        self._composer = Composer(level, tones)
+        focus = level.pitch_focus
+        needed = focus.needed(PHRASE) if focus else 0
+        side = Side(level, tones, 0)
+        high, low = (heights(placement.key, tones, octave) for octave in placement.do_octaves)
+        castings = [[Singer(0, high), Singer(1, low)], [Singer(1, high), Singer(0, low)]]
+        self._joint = Joint([side, side], castings, Manner(crossing=1.0), shared=needed)
+        self._score = Score(placement.key, (tones, tones), placement.do_octaves)
+        self.plan = RoomPlan(
+            key=placement.key,
+            lines=tuple(
+                LinePlan(
+                    footing=Footing.MAIN,
+                    voices=(voice,),
+                    do_octaves=(octave,),
+                    level=level,
+                    tones=tones,
+                    step=level.steps[0],
+                )
+                for voice, octave in enumerate(placement.do_octaves)
+            ),
+            cost=0.0,
+        )
+
+    def draw(
+        self, random: Random, metre: Metre | None, seen: Collection[Exercise]
+    ) -> Exercise | None:
+        """One canon that is none of those seen."""
+        frames = self._composer.frames(metre, PHRASE)
+        return draw_together(frames, self._setting, self._score, random, seen)
+
+    def _setting(self, frame: Frame, path: Path) -> Setting:
+        measures = frame.line(path)
+        free = self._composer.ground(frame.metre, PHRASE).kept_free
+        lines = CanonLines(self._joint, folded(frame.metre, measures, free, frame.lie))
+        silence = (_silent(frame.metre),) * ENTRY
+        rhythms = ((*measures, *measures), (*silence, *measures, *measures[:ENTRY]))
+        return Setting(frame.metre, rhythms, lines)
+
+
+class CanonLines:
+    """Every canon over one rhythm; the first label is the context at the end of the first half."""
+
+    def __init__(self, joint: Joint, slices: Sequence[Slice]) -> None:
+        moves = joint.sides[0].messages.moves
+        steps = [tone.step % 7 for tone in moves.tones]
+        halves = {
+            context: JointLines(joint, slices, bound=context)
+            for context, last in enumerate(moves.last.tolist())
+            if steps[last] in _ENDS
+        }
+        self._halves = {context: each for context, each in halves.items() if each.total > 0.0}
+        self._any = next(iter(halves.values()))
+        self._counts = [sum(1 for each in slices if each.struck[side]) for side in (0, 1)]
+        self.root: tuple[object, ...] = ()
+        self.total = sum(each.total for each in self._halves.values())
+
+    def choices(self, state: tuple[object, ...]) -> list[Choice]:
+        """Where the first half may end, then the tones of both halves."""
+        if not state:
+            return [
+                Choice(context, each.total, (context, each.root))
+                for context, each in self._halves.items()
+            ]
+        context, inner = state
+        assert isinstance(context, int)
+        assert isinstance(inner, tuple)
+        return [
+            Choice(label, mass, (context, after))
+            for label, mass, after in self._halves[context].choices(inner)
+        ]
+
+    def tones(self, labels: Sequence[Label]) -> tuple[int, ...]:
+        """The tones of both halves, slice by slice."""
+        return self._any.tones(labels[1:])
+
+    def labels(self, tones: Sequence[int]) -> tuple[Label, ...] | None:
+        """The choices that give these tones, None where no canon has them."""
+        for context, each in self._halves.items():
+            found = each.labels(tones)
+            if found is not None:
+                return (context, *found)
+        return None
+
+    def slice_by_slice(self, rows: Sequence[Sequence[int]]) -> list[int]:
+        """The tones of both halves slice by slice, from those of each part's notes."""
+        second, first = self._counts
+        line = rows[0]
+        return self._any.slice_by_slice([line[first : first + second], line[:first]])
+
+    def parts(self, tones: Sequence[int]) -> tuple[tuple[int, ...], ...]:
+        """The notes of both parts: the line twice, and once with its first half after it."""
+        second, first = self._any.parts(tones)
+        return (*first, *second) * 2, (*first, *second, *first)
+
+
+def _silent(metre: Metre) -> Pattern:
+    length = ticks(metre.measure)
+    return Pattern(
+        cells=(),
+        struck=(Struck(0, length, rest=True, cell=0, strength=3, length=2),),
+        notes=0,
+        uniform=False,
+    )

@@ -1,0 +1,184 @@
+"""Two and three parts for young part-singers: every part its own line, all composed together.
+
+The order in which part-singing begins is that of the choral literature (trade journals agree on
+ostinato and canon first, then thirds and sixths): see the voice steps of a sequence. Each part is
+held to the step in its own range; where that does not let it, it reads a lower pitch step. The parts
+have the newest tone or skip as often as one line would, between them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import replace
+from itertools import islice, product
+from random import Random
+from types import MappingProxyType
+
+from bot.errors import NoExercise
+from bot.music.canon import canon
+from bot.music.companion import Footing, LinePlan, RoomPlan, companions, levels_down
+from bot.music.ensemble import Lay, Room
+from bot.music.exercise import Exercise
+from bot.music.level import Level
+from bot.music.pitch import Key, Mode
+from bot.music.placement import Placement
+from bot.music.rhythm import Metre
+from bot.music.room_lines import RoomReading
+from bot.music.sequence import Sequence as Steps
+from bot.music.texture import Texture
+from bot.music.textures import ostinato, thirds, unlike
+from bot.music.variants import outside_share, preferred_keys
+from bot.music.voice import Voice, VoiceRange
+from bot.music.voice_leading import Manner
+
+_DEGREES, _DO, _MI = 7, 0, 2
+_CHAIN = 4  # parallel thirds or sixths in a row
+_FEW, _PLANS = 4, 12  # lines of each part, and plans, that are tried
+_A_STEP_LOWER, _ALL_OUTSIDE, _A_TONE_LESS = 2.0, 6.0, 0.4
+
+_HIGH, _MIDDLE, _LOW = (
+    VoiceRange.parse("A3-A4", "B3-G4"),
+    VoiceRange.parse("G3-F4", "A3-E4"),
+    VoiceRange.parse("Bb2-C4", "C3-Bb3"),
+)
+_I, _II, _III = (
+    VoiceRange.parse("C4-E5", "D4-C5"),
+    VoiceRange.parse("Bb3-C5", "C4-A4"),
+    VoiceRange.parse("A3-A4", "B3-F4"),
+)
+# Parts by the voice at the top, after practitioners' lists of middle-school ranges: three treble
+# parts, and a tenor-bass choir's high, middle and low voices.
+PART_RANGES: Mapping[tuple[Voice, int], tuple[VoiceRange, ...]] = MappingProxyType(
+    {
+        (Voice.TREBLE, 2): (_I, _II),
+        (Voice.TREBLE, 3): (_I, _II, _III),
+        (Voice.CHANGING, 2): (_MIDDLE, _LOW),
+        (Voice.CHANGING, 3): (_HIGH, _MIDDLE, _LOW),
+    }
+)
+
+_LAYS: Mapping[Texture, tuple[Lay, Manner]] = MappingProxyType(
+    {
+        Texture.OSTINATO: (ostinato, Manner()),
+        Texture.THIRDS: (thirds, Manner(imperfect=True, chain=_CHAIN)),
+        Texture.UNLIKE: (unlike, Manner(chain=_CHAIN)),
+        Texture.THREE: (thirds, Manner(full=True)),
+    }
+)
+
+
+def texture_of(level: Level) -> Texture:
+    """The way of singing together of a level; ValueError for a word that is none."""
+    return Texture(level.texture)
+
+
+def parts_needed(texture: Texture) -> int:
+    """How many parts a texture has."""
+    match texture:
+        case Texture.UNISON:
+            return 1
+        case Texture.THREE:
+            return 3
+        case Texture.OSTINATO | Texture.CANON | Texture.THIRDS | Texture.UNLIKE:
+            return 2
+
+
+def part_lines(
+    sequence: Steps,
+    level: Level,
+    ranges: Sequence[VoiceRange],
+    key: Key | None = None,
+    *,
+    measures: int | None = None,
+    metre: Metre | None = None,
+    seed: int,
+    seen: Collection[Exercise] = (),
+) -> RoomReading:
+    """Parts in the texture of the level, the highest first, one for each range.
+
+    Raises NoExercise: "refusal.mode", "refusal.parts" where no key lets all parts be sung, and what
+    `compose` raises for metre, length and lines that were all read.
+    """
+    if key is not None and key.mode is not Mode.MAJOR:
+        raise NoExercise("refusal.mode", in_key=str(key), step=level.steps[0])
+    texture = texture_of(level)
+    random = Random(seed)  # noqa: S311 -- the same seed has to give the same parts
+    if texture is Texture.CANON:
+        found = canon(level, ranges, key, metre=metre, measures=measures, random=random, seen=seen)
+        if found is not None:
+            return RoomReading(exercise=found[0], plan=found[1])
+        raise _refusal(level, ranges, key)
+    lay, manner = _LAYS[texture]
+    for plan in part_plans(sequence, level, ranges, key)[:_PLANS]:
+        room = Room(plan, manner, lay)
+        exercise = room.draw(random, metre=metre, measures=measures, seen=seen)
+        if exercise is not None:
+            return RoomReading(exercise=exercise, plan=plan)
+    raise _refusal(level, ranges, key)
+
+
+def _refusal(level: Level, ranges: Sequence[VoiceRange], key: Key | None) -> NoExercise:
+    spans = ", ".join(f"{limits.low}-{limits.high}" for limits in ranges)
+    step = f"{level.steps[0]}, {level.steps[2]}"
+    if key is None:
+        return NoExercise("refusal.parts", step=step, ranges=spans)
+    return NoExercise("refusal.parts_in_key", step=step, ranges=spans, in_key=str(key))
+
+
+def part_plans(
+    sequence: Steps, level: Level, ranges: Sequence[VoiceRange], key: Key | None
+) -> list[RoomPlan]:
+    """Plans in which each range has a line of its own, best first."""
+    levels = tuple(levels_down(sequence, level))
+    texture = texture_of(level)
+    found: list[RoomPlan] = []
+    for rank, each in enumerate([key] if key else preferred_keys(level, ranges)):
+        rows = [
+            list(islice(_lines(levels, texture, place, ranges, each), _FEW))
+            for place in range(len(ranges))
+        ]
+        for lines in product(*rows):
+            if not _closes(lines, each):
+                continue
+            cost = rank + sum(_cost(line, levels, each, ranges) for line in lines)
+            found.append(RoomPlan(key=each, lines=lines, cost=cost, shared=True))
+    return sorted(found, key=lambda plan: plan.cost)
+
+
+def _closes(lines: Sequence[LinePlan], key: Key) -> bool:
+    """Whether the last tones lie in order and sound full: do, with mi where there are three."""
+    ends = [line.level.conditions.end for line in lines]
+    heights = [
+        key.pitch(end.step, end.alter, line.do_octaves[0]).midi
+        for line, end in zip(lines, ends, strict=True)
+    ]
+    if heights != sorted(heights, reverse=True):
+        return False
+    return len(lines) < 3 or _MI in {end.step % _DEGREES for end in ends}
+
+
+def _lines(
+    levels: Sequence[Level], texture: Texture, place: int, ranges: Sequence[VoiceRange], key: Key
+) -> Iterator[LinePlan]:
+    """Lines of one part. The lowest ends on do; the top one on do, or on mi above it."""
+    last = len(ranges) - 1
+    for line in companions(levels[0], levels, (place,), ranges, key):
+        end = line.level.conditions.end.step % _DEGREES
+        two_tones = line.footing is Footing.TWO_TONES
+        if two_tones is not (texture is Texture.OSTINATO and place == last):
+            continue
+        if place == last and end != _DO:
+            continue
+        if place == 0 and end not in (_DO, _MI):
+            continue
+        if texture is Texture.UNLIKE and place == last:
+            line = replace(line, level=replace(line.level, rhythm_focus=None))
+        yield line
+
+
+def _cost(line: LinePlan, levels: Sequence[Level], key: Key, ranges: Sequence[VoiceRange]) -> float:
+    down = [level.steps[0] for level in levels].index(line.step)
+    placement = Placement(key=key, do_octaves=line.do_octaves)
+    outside = outside_share(line.tones, placement, [ranges[voice] for voice in line.voices])
+    less = len(levels[0].tones) - len(line.tones)
+    return _A_STEP_LOWER * down + _ALL_OUTSIDE * outside + _A_TONE_LESS * less
