@@ -13,7 +13,7 @@ from types import SimpleNamespace
 import aiohttp
 
 RATE_PER_S = 45.0
-BURST = 4.0  # so that no second holds more than 49
+BURST = 2.0  # no second holds more than 47, which leaves room for a jam on the way
 # Documented as outside the global limit; they have limits of their own, per token.
 _FREE = ("/interactions/", "/webhooks/")
 
