@@ -43,7 +43,6 @@ class Rule(StrEnum):
     BOTH_LEAP = "rule.both_leap"
     CROSSING = "rule.crossing"
     DISSONANCE = "rule.dissonance"
-    BARE = "rule.bare"
     CHAIN = "rule.chain"
     HOLLOW = "rule.hollow"
     COPY = "rule.copy"

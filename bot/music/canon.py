@@ -49,7 +49,10 @@ def canon(
     random: Random,
     seen: Collection[Exercise],
 ) -> tuple[Exercise, RoomPlan] | None:
-    """A canon of eight measures for two voices; None where the level has none in reach of both."""
+    """A canon of eight measures; None where the level has none in reach of all voices.
+
+    The highest voice begins, the others enter together.
+    """
     if measures not in (None, _LENGTH):
         raise NoExercise(
             "refusal.measures", measures=measures, step=level.steps[2], known=str(_LENGTH)
@@ -72,22 +75,25 @@ class _Canons:
         focus = level.pitch_focus
         needed = focus.needed(PHRASE) if focus else 0
         side = Side(level, tones, 0)
-        high, low = (heights(placement.key, tones, octave) for octave in placement.do_octaves)
-        castings = [[Singer(0, high), Singer(1, low)], [Singer(1, high), Singer(0, low)]]
+        sung = [heights(placement.key, tones, octave) for octave in placement.do_octaves]
+        castings = [
+            [Singer(first if n == 0 else 1 - first, row) for n, row in enumerate(sung)]
+            for first in (0, 1)
+        ]
         self._joint = Joint([side, side], castings, Manner(crossing=1.0), shared=needed)
-        self._score = Score(placement.key, (tones, tones), placement.do_octaves)
+        self._score = Score(placement.key, (tones, tones), placement.do_octaves[:2])
         self.plan = RoomPlan(
             key=placement.key,
             lines=tuple(
                 LinePlan(
                     footing=Footing.MAIN,
-                    voices=(voice,),
-                    do_octaves=(octave,),
+                    voices=voices,
+                    do_octaves=tuple(placement.do_octaves[voice] for voice in voices),
                     level=level,
                     tones=tones,
                     step=level.steps[0],
                 )
-                for voice, octave in enumerate(placement.do_octaves)
+                for voices in ((0,), tuple(range(1, len(ranges))))
             ),
             cost=0.0,
         )

@@ -24,13 +24,12 @@ _FOURTH, _STEP = 5, 2  # semitones
 class PartRules:
     """What is asked beyond consonance and no parallels.
 
-    `crossing`: parts may change places. `imperfect`: thirds and sixths only, but where parts begin
-    and end. `chain`: so many moves in parallel thirds or sixths running at most. `full`: root and
-    third of a triad on strong beats where there are three lines.
+    `crossing`: parts may change places. `chain`: so many moves in parallel thirds or sixths running
+    at most, whatever is repeated among them. `full`: root and third of a triad on strong beats, for
+    three lines.
     """
 
     crossing: bool = False
-    imperfect: bool = False
     chain: int | None = None
     full: bool = False
 
@@ -111,9 +110,6 @@ def _stands(
         good = kind in (*_PERFECT, *_IMPERFECT) or (kind == _FOURTH and min(above, below) != bass)
         if not good and (moment.strong or not _passes(moments, number)):
             yield breach_at(exercise, moment.offset, Rule.DISSONANCE, _parts(high, low))
-        waits = None in moment.heights
-        if rules.imperfect and kind in _PERFECT and not moment.edge and not waits:
-            yield breach_at(exercise, moment.offset, Rule.BARE, _parts(high, low))
 
 
 def _passes(moments: Sequence[_Moment], number: int) -> bool:
@@ -161,6 +157,8 @@ def _chains(
         if a is None or b is None or c is None or d is None:
             run = 0
             continue
+        if max(_sizes(one, other)) == 0:
+            continue
         kept = abs(a - b) % 12 in _IMPERFECT and abs(c - d) % 12 in _IMPERFECT
         same = abs(abs(a - b) - abs(c - d)) <= 1 and a != c and b != d and (c > a) == (d > b)
         run = run + 1 if kept and same else 0
@@ -186,3 +184,17 @@ def _hollow(exercise: Exercise, moments: Sequence[_Moment]) -> Iterator[Breach]:
 
 def _parts(high: int, low: int) -> str:
     return f"{high + 1}-{low + 1}"
+
+
+def check_canon(exercise: Exercise, entry: int) -> tuple[Breach, ...]:
+    """Whether each later part waits for so many measures and then sings what the first one sang."""
+    found = []
+    start = entry * exercise.metre.measure
+    first = [(offset + start, note) for offset, note in exercise.parts[0].timed()]
+    for number, part in enumerate(exercise.parts[1:], start=2):
+        row = list(part.timed())
+        silent = [note.tone is None for offset, note in row if offset < start]
+        sung = [each for each in row if each[0] >= start]
+        if not all(silent) or sung != first[: len(sung)]:
+            found.append(breach_at(exercise, start, Rule.COPY, str(number)))
+    return tuple(found)

@@ -7,6 +7,7 @@ sound that they reach are; edges that break a rule of voice-leading are not ther
 from __future__ import annotations
 
 from collections.abc import Sequence
+from enum import IntEnum
 from typing import NamedTuple
 
 import numpy as np
@@ -29,6 +30,14 @@ class Singer(NamedTuple):
     heights: tuple[int, ...]
 
 
+class Chain(IntEnum):
+    """What a move makes of a chain of parallel thirds or sixths."""
+
+    BROKEN = 0
+    LONGER = 1
+    KEPT = 2  # nobody moved
+
+
 class Kind(NamedTuple):
     """What edges of one slice have in common."""
 
@@ -42,8 +51,8 @@ class Kind(NamedTuple):
 class Edges(NamedTuple):
     """Edges sorted by where they come from; `ways` has one row of ways on for each part.
 
-    `pattern` has a bit for each part that arrives at its newest element, and one above them where
-    the voices go on in parallel thirds or sixths.
+    `pattern` has a bit for each part that arrives at its newest element, and above them what
+    becomes of a chain of parallel thirds or sixths.
     """
 
     src: Places
@@ -80,7 +89,7 @@ def edges_of(
         src = src * side.contexts + way.src[row]
         dst = dst * side.contexts + way.to[row]
         pattern = pattern + (way.hit[row] << number)
-    pattern = pattern + (chain.ravel()[cells].astype(np.int64) << len(sides))
+    pattern = pattern + (chain.ravel()[cells] << len(sides))
     order = np.argsort(src, kind="stable")
     return Edges(
         src[order], dst[order], tuple(row[order] for row in chosen), factor[order], pattern[order]
@@ -111,8 +120,8 @@ class _Table:
     def _heard(self, sounding: Sequence[bool]) -> list[int]:
         return [place for place, side in enumerate(self._numbers) if sounding[side]]
 
-    def lay_out(self) -> tuple[Floats, Mask]:
-        """The factors, and where voices go on in parallel thirds or sixths."""
+    def lay_out(self) -> tuple[Floats, Places]:
+        """The factors, and what becomes of a chain of parallel thirds or sixths."""
         kind, manner = self._kind, self._manner
         shape = tuple(size * size for size in self._sizes)
         now = self._heard(kind.now)
@@ -122,15 +131,14 @@ class _Table:
             good = good & self._full(after, sides, closes=kind.free)
         weight = np.where(good, 1.0 if kind.free else rules.welcome(after, sides), 0.0)
         weight = weight * rules.kept_apart(after, sides, manner)
-        if manner.imperfect and not kind.free:
-            weight = np.where(rules.perfect(after, sides), 0.0, weight)
-        chain: Mask = np.array(False)
+        chain: Places = np.array(Chain.BROKEN)
         both = self._heard([a and b for a, b in zip(kind.before, kind.now, strict=True)])
         if both and Stroke.BEGIN not in kind.strokes:
             was, then = [self._before[p] for p in both], [self._after[p] for p in both]
             held = [self._numbers[p] for p in both]
             weight = self._moved(weight, good, was, then, held)
-            chain = rules.chained(was, then, held)
+            chain = np.where(rules.chained(was, then, held), Chain.LONGER, Chain.BROKEN)
+            chain = np.where(rules.still(was, then), Chain.KEPT, chain)
         return np.ascontiguousarray(np.broadcast_to(weight, shape)), np.broadcast_to(chain, shape)
 
     def _moved(

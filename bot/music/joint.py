@@ -15,7 +15,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from bot.music.edges import Edges, Kind, Singer, edges_of, kind_of
+from bot.music.edges import Chain, Edges, Kind, Singer, edges_of, kind_of
 from bot.music.lines import Choice, Label, leads_through
 from bot.music.messages import Floats
 from bot.music.side import Places, Side
@@ -68,16 +68,29 @@ class Joint:
         """[row, pattern] -> the row after an edge; one behind the last where none is allowed."""
         number = {row: place for place, row in enumerate(self.rows)}
         parts = len(self.sides)
-        table = np.full((len(self.rows), 2 << parts), len(self.rows), dtype=np.int64)
+        patterns = len(Chain) << parts
+        table = np.full((len(self.rows), patterns), len(self.rows), dtype=np.int64)
         for place, (*needed, chain) in enumerate(self.rows):
-            for pattern in range(2 << parts):
+            for pattern in range(patterns):
                 hits = [pattern >> bit & 1 for bit in range(parts)]
                 hits = hits if self._shared is None else [sum(hits)]
                 left = [max(n - hit, 0) for n, hit in zip(needed, hits, strict=True)]
-                longer = chain + 1 if pattern >> parts and self.manner.chain is not None else 0
+                longer = self._longer(chain, Chain(pattern >> parts))
                 if longer <= (self.manner.chain or 0):
                     table[place, pattern] = number[*left, longer]
         return table
+
+    def _longer(self, chain: int, move: Chain) -> int:
+        """The length of a chain after a move; without a limit nobody counts."""
+        if self.manner.chain is None:
+            return 0
+        match move:
+            case Chain.BROKEN:
+                return 0
+            case Chain.LONGER:
+                return chain + 1
+            case Chain.KEPT:
+                return chain
 
 
 def _renumbered(edges: Edges, states: Places) -> Edges:
@@ -178,6 +191,23 @@ class JointLines:
             message[sources[begin:end], :-1] = sums
             begin = end
         return message
+
+    @property
+    def size(self) -> int:
+        """The exact number of settings; slow where there are many states."""
+        joint = self._joint
+        found = {(self.root.context, self.root.row): 1}
+        for number, edges in enumerate(self._edges):
+            after: dict[tuple[int, int], int] = {}
+            for (context, row), count in found.items():
+                first, last = np.searchsorted(edges.src, [context, context + 1])
+                for edge in range(first, last):
+                    row_after = int(joint.after[row, edges.pattern[edge]])
+                    if self._weights[number][edge] > 0.0 and row_after < len(joint.rows):
+                        key = int(edges.dst[edge]), row_after
+                        after[key] = after.get(key, 0) + count
+            found = after
+        return sum(n for key, n in found.items() if self._after[-1][key] > 0.0)
 
     def choices(self, state: tuple[object, ...]) -> list[Choice]:
         """The tones that may sound next, with the weight of all that can follow."""

@@ -2,8 +2,8 @@
 
 The order in which part-singing begins is that of the choral literature (trade journals agree on
 ostinato and canon first, then thirds and sixths): see the voice steps of a sequence. Each part is
-held to the step in its own range; where that does not let it, it reads a lower pitch step. The parts
-have the newest tone or skip as often as one line would, between them.
+held to the step in its own range; where that does not let it, it reads a lower pitch step. Between
+them the parts have the newest tone or skip as often as one line would.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ from bot.music.level import Level
 from bot.music.pitch import Key, Mode
 from bot.music.placement import Placement
 from bot.music.rhythm import Metre
-from bot.music.room_lines import RoomReading
+from bot.music.room_lines import RoomReading, room_lines
 from bot.music.sequence import Sequence as Steps
 from bot.music.texture import Texture
 from bot.music.textures import ostinato, thirds, unlike
@@ -60,7 +60,7 @@ PART_RANGES: Mapping[tuple[Voice, int], tuple[VoiceRange, ...]] = MappingProxyTy
 _LAYS: Mapping[Texture, tuple[Lay, Manner]] = MappingProxyType(
     {
         Texture.OSTINATO: (ostinato, Manner()),
-        Texture.THIRDS: (thirds, Manner(imperfect=True, chain=_CHAIN)),
+        Texture.THIRDS: (thirds, Manner(chain=_CHAIN)),
         Texture.UNLIKE: (unlike, Manner(chain=_CHAIN)),
         Texture.THREE: (thirds, Manner(full=True)),
     }
@@ -94,14 +94,17 @@ def part_lines(
     seed: int,
     seen: Collection[Exercise] = (),
 ) -> RoomReading:
-    """Parts in the texture of the level, the highest first, one for each range.
+    """Parts in the texture of the level for two or three voices, the highest first.
 
-    Raises NoExercise: "refusal.mode", "refusal.parts" where no key lets all parts be sung, and what
-    `compose` raises for metre, length and lines that were all read.
+    Where there are more voices than parts, some of them share a part, octaves apart. Raises
+    NoExercise: "refusal.mode", "refusal.few_voices", "refusal.parts" where no key lets all parts be
+    sung, and what `compose` raises for metre, length and lines that were all read.
     """
     if key is not None and key.mode is not Mode.MAJOR:
         raise NoExercise("refusal.mode", in_key=str(key), step=level.steps[0])
     texture = texture_of(level)
+    if len(ranges) < parts_needed(texture):
+        raise NoExercise("refusal.few_voices", step=level.steps[2], parts=parts_needed(texture))
     random = Random(seed)  # noqa: S311 -- the same seed has to give the same parts
     if texture is Texture.CANON:
         found = canon(level, ranges, key, metre=metre, measures=measures, random=random, seen=seen)
@@ -125,24 +128,54 @@ def _refusal(level: Level, ranges: Sequence[VoiceRange], key: Key | None) -> NoE
     return NoExercise("refusal.parts_in_key", step=step, ranges=spans, in_key=str(key))
 
 
+def lines_together(
+    sequence: Steps,
+    level: Level,
+    ranges: Sequence[VoiceRange],
+    key: Key | None = None,
+    *,
+    measures: int | None = None,
+    seed: int,
+    seen: Collection[Exercise] = (),
+) -> RoomReading:
+    """What voices read together at a level: parts, or one line for the room with its companions."""
+    compose = room_lines if texture_of(level) is Texture.UNISON else part_lines
+    return compose(sequence, level, ranges, key, measures=measures, seed=seed, seen=seen)
+
+
 def part_plans(
     sequence: Steps, level: Level, ranges: Sequence[VoiceRange], key: Key | None
 ) -> list[RoomPlan]:
-    """Plans in which each range has a line of its own, best first."""
+    """Plans with a part for every voice, best first."""
     levels = tuple(levels_down(sequence, level))
     texture = texture_of(level)
     found: list[RoomPlan] = []
     for rank, each in enumerate([key] if key else preferred_keys(level, ranges)):
-        rows = [
-            list(islice(_lines(levels, texture, place, ranges, each), _FEW))
-            for place in range(len(ranges))
-        ]
-        for lines in product(*rows):
-            if not _closes(lines, each):
-                continue
-            cost = rank + sum(_cost(line, levels, each, ranges) for line in lines)
-            found.append(RoomPlan(key=each, lines=lines, cost=cost, shared=True))
+        for groups in groups_of(len(ranges), parts_needed(texture)):
+            rows = [
+                list(islice(_lines(levels, texture, place, groups, ranges, each), _FEW))
+                for place in range(len(groups))
+            ]
+            for lines in product(*rows):
+                if _closes(lines, each):
+                    cost = rank + sum(_cost(line, levels, each, ranges) for line in lines)
+                    found.append(RoomPlan(key=each, lines=lines, cost=cost, shared=True))
     return sorted(found, key=lambda plan: plan.cost)
+
+
+def groups_of(voices: int, parts: int) -> tuple[tuple[tuple[int, ...], ...], ...]:
+    """Who may sing which part, the highest first, every part sung.
+
+    >>> groups_of(3, 2)
+    (((0,), (1, 2)), ((0, 1), (2,)))
+    """
+    if parts == 1:
+        return ((tuple(range(voices)),),)
+    return tuple(
+        (tuple(range(first)), *(tuple(voice + first for voice in each) for each in rest))
+        for first in range(1, voices - parts + 2)
+        for rest in groups_of(voices - first, parts - 1)
+    )
 
 
 def _closes(lines: Sequence[LinePlan], key: Key) -> bool:
@@ -158,11 +191,16 @@ def _closes(lines: Sequence[LinePlan], key: Key) -> bool:
 
 
 def _lines(
-    levels: Sequence[Level], texture: Texture, place: int, ranges: Sequence[VoiceRange], key: Key
+    levels: Sequence[Level],
+    texture: Texture,
+    place: int,
+    groups: Sequence[tuple[int, ...]],
+    ranges: Sequence[VoiceRange],
+    key: Key,
 ) -> Iterator[LinePlan]:
     """Lines of one part. The lowest ends on do; the top one on do, or on mi above it."""
-    last = len(ranges) - 1
-    for line in companions(levels[0], levels, (place,), ranges, key):
+    last = len(groups) - 1
+    for line in companions(levels[0], levels, groups[place], ranges, key):
         end = line.level.conditions.end.step % _DEGREES
         two_tones = line.footing is Footing.TWO_TONES
         if two_tones is not (texture is Texture.OSTINATO and place == last):

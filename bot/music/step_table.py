@@ -9,9 +9,11 @@ from itertools import combinations
 from bot.errors import NoExercise
 from bot.music.exercise import Tone
 from bot.music.level import Level, level_of
+from bot.music.parts import PART_RANGES, part_lines, parts_needed, texture_of
 from bot.music.pitch import Key
 from bot.music.placement import tones_within
 from bot.music.sequence import Sequence, Step
+from bot.music.texture import Texture
 from bot.music.variants import best_octaves, refusal_of
 from bot.music.voice import Voice, VoiceRange
 
@@ -64,11 +66,16 @@ def step_table(
 ) -> tuple[StepRow, ...]:
     """The whole table: each voice alone, every two, all together. Each `composes` is a line drawn.
 
-    Takes seconds for a sequence of some thirty steps.
+    Steps with parts have one fit for each voice at the top, in the key that is chosen for it. Takes
+    seconds for a sequence of some thirty steps, most of them for three parts.
     """
     rows = []
     for step in sequence.steps:
         level = level_of(sequence, [step.id])
+        if texture_of(level) is not Texture.UNISON:
+            fits = tuple(_fit_on_top(sequence, level, voice) for voice in ranges)
+            rows.append(StepRow(step=step, fits=fits))
+            continue
         proved: dict[tuple[Tone, ...], NoExercise | None] = {}
         rows.append(
             StepRow(
@@ -81,6 +88,24 @@ def step_table(
             )
         )
     return tuple(rows)
+
+
+def _fit_on_top(sequence: Sequence, level: Level, voice: Voice) -> Fit:
+    """Whether the parts of a step can be sung with a voice at the top."""
+    parts = parts_needed(texture_of(level))
+    limits = PART_RANGES.get((voice, parts))
+    key, refusal = level.keys.mixed[0], None
+    octaves: tuple[int, ...] = ()
+    try:
+        if limits is None:
+            raise NoExercise(
+                "refusal.voice_parts", step=level.steps[2], parts=parts, voice=voice.value
+            )
+        found = part_lines(sequence, level, limits, seed=0).plan
+        key, octaves = found.key, tuple(line.do_octaves[0] for line in found.lines)
+    except NoExercise as forbidden:
+        refusal = forbidden
+    return Fit(voices=(voice,), key=key, do_octaves=octaves, refusal=refusal)
 
 
 def _sets(voices: tuple[Voice, ...]) -> list[tuple[Voice, ...]]:

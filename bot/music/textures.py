@@ -43,7 +43,7 @@ def ostinato(plan: RoomPlan, frame: Frame, path: Path) -> Iterator[Layout]:
     patterns = [
         pattern
         for pattern in Filling(tuple(cells), frame.metre).patterns()
-        if 2 <= pattern.notes <= 3
+        if pattern.notes <= 3 and may_stand(pattern, PHRASE - 1, 2 * PHRASE, frame.metre)
     ]
     ends = [
         pattern
@@ -61,12 +61,13 @@ def ostinato(plan: RoomPlan, frame: Frame, path: Path) -> Iterator[Layout]:
 
 
 def _figures(tones: Sequence[Tone], pattern: Pattern) -> list[tuple[int, ...]]:
-    """Places of tones for a figure: it uses all of them, and begins on do where there is one."""
+    """Places of tones for a figure: it uses all it can, and begins on do where there is one."""
     number = [place for place, tone in enumerate(tones) if tone.step % _DEGREES == _DO]
     return [
         figure
         for figure in product(range(len(tones)), repeat=pattern.notes)
-        if len(set(figure)) == len(tones) and (not number or figure[0] in number)
+        if len(set(figure)) == min(len(tones), pattern.notes)
+        and (not number or figure[0] in number)
     ]
 
 

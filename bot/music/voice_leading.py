@@ -37,13 +37,11 @@ _CONTRARY, _SIMILAR, _OBLIQUE, _STILL = 1.6, 0.9, 0.8, 0.35
 class Manner:
     """How strictly voices keep together.
 
-    `imperfect`: only thirds and sixths but where voices begin, end, or rest. `chain`: so many
-    moves in parallel thirds or sixths in a row at most, None without a limit. `full`: three voices
-    have the third of a chord on every strong beat. `crossing` says how welcome it is that voices
-    change places, 0 where they must not.
+    `chain`: so many moves in parallel thirds or sixths in a row at most, whatever is repeated among
+    them, None without a limit. `full`: three voices have the third of a chord on every strong beat.
+    `crossing` says how welcome it is that voices change places, 0 where they must not.
     """
 
-    imperfect: bool = False
     chain: int | None = None
     full: bool = False
     crossing: float = 0.0
@@ -102,14 +100,6 @@ def welcome(heights: Heights, sides: Sequence[int]) -> Floats:
     return weight
 
 
-def perfect(heights: Heights, sides: Sequence[int]) -> Mask:
-    """Where some two voices stand in a unison, fifth or octave."""
-    found: Mask = np.array(False)
-    for high, low in pairs(sides):
-        found = found | np.isin(np.abs(heights[high] - heights[low]) % 12, _PERFECT)
-    return found
-
-
 def motion(before: Heights, after: Heights, sides: Sequence[int], manner: Manner) -> Floats:
     """How welcome a move of all voices is; 0 where a rule forbids it."""
     weight: Floats = np.array(1.0)
@@ -155,6 +145,15 @@ def stepwise(before: Heights, after: Heights, sides: Sequence[int]) -> Mask:
         small = small & (size <= _STEP)
         moving = moving | (size > 0)
     return small & moving
+
+
+def still(before: Heights, after: Heights) -> Mask:
+    """Where no voice moves."""
+    found: Mask = np.array(True)
+    for was, now in zip(before, after, strict=True):
+        same: Mask = was == now
+        found = found & same
+    return found
 
 
 def chained(before: Heights, after: Heights, sides: Sequence[int]) -> Mask:

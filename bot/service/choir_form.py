@@ -10,8 +10,8 @@ from zoneinfo import available_timezones
 from bot.activities.calendar import Meeting, Rotation, Weekdays
 from bot.activities.choir import Choir, Hearing, Presentation, Steps
 from bot.errors import InputProblems, NoExercise
+from bot.music.parts import lines_together
 from bot.music.pitch import Key
-from bot.music.room_lines import room_lines
 from bot.music.solfa import Naming, Solfa
 from bot.music.step import Level, Track, level_of
 from bot.music.step import Sequence as MusicSequence
@@ -19,6 +19,7 @@ from bot.music.tonality import KeyPattern
 from bot.service.content import Content
 from bot.service.days_off import parse_days_off, write_days_off
 from bot.service.form_fields import FormFields
+from bot.service.placing import ranges_of
 from bot.service.voices_form import read_voices, voice_fields
 
 Form = Mapping[str, Sequence[str]]
@@ -139,8 +140,8 @@ def _check_music(fields: FormFields, choir: Choir, level: Level, content: Conten
         fields.fault("measures", fields.say("choir.fault.measures", lengths=lengths))
     key = None if choir.key is None else Key.parse(choir.key)
     try:
-        ranges = tuple(voice.range for voice in choir.voices)
-        room_lines(content.sequences[choir.steps.sequence], level, ranges, key, seed=0)
+        ranges = ranges_of(choir, level)
+        lines_together(content.sequences[choir.steps.sequence], level, ranges, key, seed=0)
     except NoExercise as refusal:
         place = "voices" if key is None else "key"
         fields.fault(place, fields.say(refusal.key, **refusal.values))

@@ -7,7 +7,9 @@ from typing import assert_never
 from bot.activities.reading import Origin, Reading
 from bot.errors import InputProblems
 from bot.music.companion import Footing, footing_of
+from bot.music.parts import texture_of
 from bot.music.step import level_of
+from bot.music.texture import Texture
 from bot.service.content import Content
 from bot.service.placing import line_alone
 
@@ -23,6 +25,8 @@ def companion_words(reading: Reading, content: Content) -> str:
     try:
         level = level_of(sequence, (steps.pitch, steps.rhythm, steps.voice))
     except InputProblems:
+        return ""
+    if texture_of(level) is not Texture.UNISON:
         return ""
     told = []
     for number in range(1, len(reading.exercise.parts)):

@@ -12,12 +12,12 @@ from bot.activities.choir import Choir
 from bot.activities.reading import DAILY, Origin, Reading, draw_seed
 from bot.errors import Refused
 from bot.music.exercise import Exercise
+from bot.music.parts import lines_together
 from bot.music.pitch import Key
-from bot.music.room_lines import room_lines
 from bot.music.step import level_of
 from bot.service.companion_words import companion_words
 from bot.service.content import Content
-from bot.service.placing import place_own, placed_in_room
+from bot.service.placing import place_own, placed_in_room, ranges_of
 from bot.store.choirs import find_choir
 from bot.store.database import Database
 from bot.store.deliveries import begun
@@ -166,10 +166,12 @@ def compose_reading(
         raise Refused("reading.no_sequence", sequence=steps.sequence)
     sequence = content.sequences[steps.sequence]
     level = level_of(sequence, (steps.pitch, steps.rhythm, steps.voice))
-    ranges = tuple(voice.range for voice in choir.voices)
+    ranges = ranges_of(choir, level)
     key = None if choir.key is None else Key.parse(choir.key)
     seed = draw_seed(choir.id, on, draw, slot)
-    room = room_lines(sequence, level, ranges, key, measures=choir.measures, seed=seed, seen=seen)
+    room = lines_together(
+        sequence, level, ranges, key, measures=choir.measures, seed=seed, seen=seen
+    )
     return Reading(
         id=_new_id(),
         choir_id=choir.id,
@@ -177,7 +179,7 @@ def compose_reading(
         slot=slot,
         draw=draw,
         exercise=room.exercise,
-        parts=placed_in_room(room, choir, level.keys),
+        parts=placed_in_room(room, choir, level.keys, content.wording),
         steps=steps,
         seed=seed,
     )

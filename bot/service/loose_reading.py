@@ -1,13 +1,13 @@
-"""A reading that belongs to no choir: one exercise for one voice, as six files in a folder."""
+"""A reading that belongs to no choir: one exercise as files in a folder, six for a single line."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from bot.activities.tempo import reading_tempo_bpm
-from bot.errors import Fault, InputProblems
+from bot.errors import Fault, InputProblems, NoExercise
 from bot.media.render import make
 from bot.media.request import (
     Engraved,
@@ -19,9 +19,11 @@ from bot.media.request import (
 )
 from bot.music.composer import compose
 from bot.music.exercise import Exercise
-from bot.music.level import level_of
+from bot.music.level import Level, level_of
+from bot.music.parts import PART_RANGES, part_lines, parts_needed, texture_of
 from bot.music.pitch import Key
 from bot.music.rhythm import Metre
+from bot.music.sequence import Sequence as Steps
 from bot.music.solfa import Solfa
 from bot.music.turns import Turn, turned
 from bot.music.variants import together
@@ -30,10 +32,12 @@ from bot.notation.words import describe
 from bot.service.content import Content
 from bot.service.voices_form import DEFAULT_CLEFS
 
+_MIDDLE_C = 60
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wish:
-    """What to compose: step ids, a voice, and wishes that may stay open (None)."""
+    """What to compose: step ids, the voice at the top, and wishes that may stay open (None)."""
 
     steps: Sequence[str]
     voice: Voice
@@ -46,7 +50,7 @@ class Wish:
 
 
 def compose_loose(wish: Wish, content: Content) -> Exercise:
-    """Compose one line; InputProblems or NoExercise say why not."""
+    """Compose one line, or the parts of a voice step; InputProblems or NoExercise say why not."""
     faults: list[Fault] = []
     key = metre = None
     try:
@@ -63,21 +67,53 @@ def compose_loose(wish: Wish, content: Content) -> Exercise:
         faults += problems.faults
     if faults:
         raise InputProblems(faults)
-    limits = (DEFAULT_RANGES[wish.voice],)
-    placement = together(level, limits, key)
-    line = compose(level, placement, limits, metre=metre, measures=wish.measures, seed=wish.seed)
-    return turned(line, wish.turn) if wish.turn else line
+    made = _composed(wish, content.sequences[wish.sequence], level, key, metre)
+    return turned(made, wish.turn) if wish.turn else made
+
+
+def _composed(
+    wish: Wish, sequence: Steps, level: Level, key: Key | None, metre: Metre | None
+) -> Exercise:
+    parts = parts_needed(texture_of(level))
+    if parts == 1:
+        limits = (DEFAULT_RANGES[wish.voice],)
+        placement = together(level, limits, key)
+        return compose(
+            level, placement, limits, metre=metre, measures=wish.measures, seed=wish.seed
+        )
+    ranges = PART_RANGES.get((wish.voice, parts))
+    if ranges is None:
+        raise NoExercise(
+            "refusal.voice_parts", step=level.steps[2], parts=parts, voice=wish.voice.value
+        )
+    return part_lines(
+        sequence, level, ranges, key, metre=metre, measures=wish.measures, seed=wish.seed
+    ).exercise
+
+
+def part_clefs(exercise: Exercise, voice: Voice) -> tuple[Clef, ...]:
+    """The clef of each part: that of the top voice, and the bass clef for a part below C4."""
+    clefs = []
+    for index in range(len(exercise.parts)):
+        low = max(exercise.pitches(index)).midi <= _MIDDLE_C
+        clefs.append(DEFAULT_CLEFS[Voice.BARITONE] if low else DEFAULT_CLEFS[voice])
+    return (DEFAULT_CLEFS[voice], *clefs[1:])
 
 
 def write_reading(exercise: Exercise, voice: Voice, content: Content, folder: Path) -> list[Path]:
     """Write picture, music, sounds and text alternative into a folder; the files' paths.
 
-    `pitch.mp3` holds the starting note alone. Files of the same names are written over.
+    `pitch.mp3` holds the starting note alone, `pitch-2.mp3` that of a second part. Files of the
+    same names are written over.
     """
     folder.mkdir(parents=True, exist_ok=True)
-    text = describe(exercise, Solfa(), content.wording) + "\n"
+    parts = range(len(exercise.parts))
+    text = "\n".join(describe(exercise, Solfa(), content.wording, part) for part in parts) + "\n"
+    clefs = part_clefs(exercise, voice)
+    labels = tuple(content.wording("choir.part", numeral="I" * (part + 1)) for part in parts)
     made: dict[str, bytes] = {
-        name: make(request) for name, request in _requests(exercise, DEFAULT_CLEFS[voice]).items()
+        name: make(request)
+        for name, request in _requests(exercise, clefs, labels if len(parts) > 1 else ()).items()
     }
     made["reading.txt"] = text.encode()
     for name, data in made.items():
@@ -85,15 +121,20 @@ def write_reading(exercise: Exercise, voice: Voice, content: Content, folder: Pa
     return [folder / name for name in made]
 
 
-def _requests(exercise: Exercise, clef: Clef) -> Mapping[str, MediaRequest]:
+def _requests(
+    exercise: Exercise, clefs: tuple[Clef, ...], labels: tuple[str, ...]
+) -> Mapping[str, MediaRequest]:
     tempo = reading_tempo_bpm(exercise, None)
     key = exercise.key
-    return {
-        "reading.png": EngravingRequest(exercise=exercise, clefs=(clef,)),
-        "reading.svg": EngravingRequest(exercise=exercise, clefs=(clef,), kind=Engraved.SVG),
-        "reading.musicxml": EngravingRequest(
-            exercise=exercise, clefs=(clef,), kind=Engraved.MUSICXML, tempo_bpm=tempo
-        ),
+    page = EngravingRequest(exercise=exercise, clefs=clefs, labels=labels)
+    starts: dict[str, MediaRequest] = {
+        f"pitch-{part + 1}.mp3": SoundRequest(sound=StartingNote(pitch=exercise.first_pitch(part)))
+        for part in range(1, len(exercise.parts))
+    }
+    return starts | {
+        "reading.png": page,
+        "reading.svg": replace(page, kind=Engraved.SVG),
+        "reading.musicxml": replace(page, kind=Engraved.MUSICXML, tempo_bpm=tempo),
         "key.mp3": SoundRequest(
             sound=KeyGiving(
                 key=key, do=key.pitch(0, 0, exercise.parts[0].do_octave), tempo_bpm=tempo

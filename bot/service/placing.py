@@ -8,13 +8,16 @@ from bot.activities.choir import Choir, ChoirVoice
 from bot.activities.reading import Reading, ReadingPart
 from bot.errors import Fault, InputProblems
 from bot.music.exercise import Exercise, Part
+from bot.music.level import Level
+from bot.music.parts import PART_RANGES, parts_needed, texture_of
 from bot.music.pitch import Key
 from bot.music.room_lines import RoomReading
 from bot.music.sequence import KeyOrder
 from bot.music.variants import apart
-from bot.music.voice import Voice
+from bot.music.voice import Voice, VoiceRange
 from bot.wording import Wording
 
+_NUMERALS = ("I", "II", "III")
 _OCTAVES = (0, -1, 1, -2, 2, -3, 3)  # away from the written octave, the nearest first
 
 
@@ -42,8 +45,32 @@ def as_score(reading: Reading) -> Exercise:
     return replace(reading.exercise, parts=parts)
 
 
-def placed_in_room(room: RoomReading, choir: Choir, keys: KeyOrder) -> tuple[ReadingPart, ...]:
-    """The parts of composed lines: together as the room's plan says, apart in the order of keys."""
+def ranges_of(choir: Choir, level: Level) -> tuple[VoiceRange, ...]:
+    """The ranges for which a choir's lines are composed, the highest first.
+
+    A choir of one voice that sings in parts divides as its kind of voice does.
+    """
+    if len(choir.voices) == 1:
+        voice, parts = choir.voices[0], parts_needed(texture_of(level))
+        divided = PART_RANGES.get((voice.voice, parts))
+        return divided if divided and parts > 1 else (voice.range,)
+    return tuple(voice.range for voice in choir.voices)
+
+
+def placed_in_room(
+    room: RoomReading, choir: Choir, keys: KeyOrder, say: Wording
+) -> tuple[ReadingPart, ...]:
+    """The parts of composed lines: together as the room's plan says, apart in the order of keys.
+
+    A choir of one voice that divides has parts I, II, III of that voice.
+    """
+    voices = choir.voices
+    singing = sum(len(line.voices) for line in room.plan.lines)
+    if singing > len(voices):
+        voices = tuple(
+            replace(voices[0], label=say("choir.part", numeral=numeral))
+            for numeral in _NUMERALS[:singing]
+        )
     return tuple(
         _part(
             room.exercise,
@@ -52,7 +79,7 @@ def placed_in_room(room: RoomReading, choir: Choir, keys: KeyOrder) -> tuple[Rea
             room.do_octave_of(number),
             keys.treble if voice.voice is Voice.TREBLE else keys.low,
         )
-        for number, voice in enumerate(choir.voices)
+        for number, voice in enumerate(voices)
     )
 
 
@@ -82,10 +109,15 @@ def place_own(exercise: Exercise, choir: Choir, file: str, say: Wording) -> tupl
 
 
 def relabelled(reading: Reading, choir: Choir) -> tuple[ReadingPart, ...]:
-    """The same parts under the choir's present labels and clefs."""
+    """The same parts under the choir's present labels and clefs; a divided voice keeps I and II."""
     present = {voice.voice: voice for voice in choir.voices}
+    kinds = [part.voice for part in reading.parts]
     return tuple(
-        replace(part, label=present[part.voice].label, clef=present[part.voice].clef)
+        replace(
+            part,
+            label=present[part.voice].label if kinds.count(part.voice) == 1 else part.label,
+            clef=present[part.voice].clef,
+        )
         for part in reading.parts
     )
 
