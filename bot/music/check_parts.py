@@ -26,12 +26,13 @@ class PartRules:
 
     `crossing`: parts may change places. `chain`: so many moves in parallel thirds or sixths running
     at most, whatever is repeated among them. `full`: root and third of a triad on strong beats, for
-    three lines.
+    three lines. `drone`: a fourth may stand above the lowest part.
     """
 
     crossing: bool = False
     chain: int | None = None
     full: bool = False
+    drone: bool = False
 
 
 class _Moment(NamedTuple):
@@ -107,7 +108,8 @@ def _stands(
             yield breach_at(exercise, moment.offset, Rule.CROSSING, _parts(high, low))
         kind = abs(above - below) % 12
         bass = min(h for h in moment.heights if h is not None)
-        good = kind in (*_PERFECT, *_IMPERFECT) or (kind == _FOURTH and min(above, below) != bass)
+        fourth = kind == _FOURTH and (min(above, below) != bass or rules.drone)
+        good = kind in (*_PERFECT, *_IMPERFECT) or fourth
         if not good and (moment.strong or not _passes(moments, number)):
             yield breach_at(exercise, moment.offset, Rule.DISSONANCE, _parts(high, low))
 

@@ -54,6 +54,11 @@ class LinePlan:
     tones: tuple[Tone, ...]
     step: str
 
+    @property
+    def drone(self) -> bool:
+        """Whether the line stays on one tone."""
+        return len(self.tones) == 1
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoomPlan:

@@ -50,7 +50,9 @@ class Room:
         self, plan: RoomPlan, manner: Manner | None = None, lay: Lay | None = None
     ) -> None:
         self.plan, self._lay = plan, lay or alike
-        self._manner = manner or (THREE if len(plan.lines) > 2 else COMPANIONS)
+        usual = THREE if len(plan.lines) > 2 else COMPANIONS
+        stays = any(line.drone for line in plan.lines)
+        self._manner = manner or replace(usual, drone=stays)
         main = plan.lines[0]
         self._composer = Composer(main.level, main.tones)
         self._singers = singers_of(plan)

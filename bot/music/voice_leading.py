@@ -39,12 +39,14 @@ class Manner:
 
     `chain`: so many moves in parallel thirds or sixths in a row at most, whatever is repeated among
     them, None without a limit. `full`: three voices have the third of a chord on every strong beat.
-    `crossing` says how welcome it is that voices change places, 0 where they must not.
+    `crossing` says how welcome it is that voices change places, 0 where they must not. `drone`: a
+    fourth may stand above the lowest voice, as over a voice that stays on so.
     """
 
     chain: int | None = None
     full: bool = False
     crossing: float = 0.0
+    drone: bool = False
 
 
 def pairs(sides: Sequence[int]) -> Iterator[tuple[int, int]]:
@@ -63,7 +65,7 @@ def consonant(heights: Heights, sides: Sequence[int], manner: Manner) -> Mask:
     for high, low in pairs(sides):
         span = heights[high] - heights[low]
         kind = np.abs(span) % 12
-        bass = np.minimum(heights[high], heights[low]) == lowest
+        bass = (np.minimum(heights[high], heights[low]) == lowest) & (not manner.drone)
         stands = np.isin(kind, (*_PERFECT, *_IMPERFECT)) | ((kind == _FOURTH) & ~bass)
         good = good & stands & in_order(span, manner)
     return good

@@ -1,0 +1,176 @@
+"""Two and three parts: every texture for every voice at the top, under independent checkers."""
+
+from dataclasses import replace
+
+import pytest
+
+from bot.errors import NoExercise
+from bot.music.canon import ENTRY
+from bot.music.check_parts import PartRules, check_canon, check_parts
+from bot.music.checker import check
+from bot.music.exercise import Exercise
+from bot.music.parts import (
+    PART_RANGES,
+    groups_of,
+    lines_together,
+    part_lines,
+    parts_needed,
+    texture_of,
+)
+from bot.music.pitch import Key
+from bot.music.step_table import step_table
+from bot.music.texture import Texture
+from bot.music.voice import DEFAULT_RANGES, Voice
+from tests.music.levels import level, steps_first
+from tests.music.together import parallels, score, spans, sung
+
+_RULES = {
+    Texture.OSTINATO: PartRules(),
+    Texture.CANON: PartRules(crossing=True),
+    Texture.THIRDS: PartRules(chain=4),
+    Texture.UNLIKE: PartRules(chain=4),
+    Texture.THREE: PartRules(full=True),
+}
+_TOPS = (Voice.TREBLE, Voice.CHANGING)
+_TWO = ["v02", "p06 v02", "v03", "p07 v03", "v04", "p09 r04 v04", "v05", "p08 r05 v05"]
+
+
+def _parts(ids, voice, seed=0, key=None, **wishes):
+    full = level(*ids.split())
+    ranges = PART_RANGES[voice, parts_needed(texture_of(full))]
+    return part_lines(steps_first(), full, ranges, key, seed=seed, **wishes), ranges
+
+
+def _faults(ids, reading, ranges):
+    full = level(*ids.split())
+    texture = texture_of(full)
+    whole = score(reading, len(ranges))
+    found = [*check_parts(whole, _RULES[texture]), *parallels(whole)]
+    if texture is Texture.CANON:
+        return [*found, *check_canon(reading.exercise, ENTRY), *_line_faults(reading, ranges)]
+    for voice, limits in enumerate(ranges):
+        line = reading.plan.lines[reading.line_of(voice)]
+        found += check(reading.alone(voice), replace(line.level, pitch_focus=None), limits)
+    return found
+
+
+def _line_faults(reading, ranges):
+    """What is wrong with the four measures of a canon for either voice."""
+    exercise, found = reading.exercise, []
+    half = exercise.length / 2
+    notes = tuple(note for offset, note in exercise.parts[0].timed() if offset < half)
+    for voice, limits in enumerate(ranges):
+        part = replace(exercise.parts[0], notes=notes, do_octave=reading.do_octave_of(voice))
+        alone = Exercise(key=exercise.key, metre=exercise.metre, parts=(part,))
+        found += check(alone, reading.plan.lines[0].level, limits)
+    return found
+
+
+@pytest.mark.parametrize("seed", range(2))
+@pytest.mark.parametrize("voice", _TOPS)
+@pytest.mark.parametrize("ids", _TWO)
+def test_two_parts_keep_every_rule(ids, voice, seed):
+    reading, ranges = _parts(ids, voice, seed)
+    assert _faults(ids, reading, ranges) == []
+
+
+@pytest.mark.parametrize("voice", _TOPS)
+def test_three_parts_keep_every_rule_and_end_on_a_full_chord(voice):
+    reading, ranges = _parts("v06", voice)
+    assert _faults("v06", reading, ranges) == []
+    assert len({part.notes for part in reading.exercise.parts}) == 3
+    ends = [line.split()[-1].strip("',") for line in sung(reading.exercise)]
+    assert ends[-1] == "do"
+    assert "mi" in ends
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("seed", range(300))
+@pytest.mark.parametrize("voice", _TOPS)
+@pytest.mark.parametrize("ids", [*_TWO, "v06", "p12 r09 v04", "p10 r09 v06"])
+def test_many_parts_keep_every_rule(ids, voice, seed):
+    reading, ranges = _parts(ids, voice, seed)
+    assert _faults(ids, reading, ranges) == []
+
+
+def test_an_ostinato_says_one_figure_over_and_over():
+    reading, _ = _parts("p06 v02", Voice.TREBLE, seed=3)
+    low = reading.exercise.parts[1]
+    measure = reading.exercise.metre.measure
+    figures = {}
+    for offset, note in low.timed():
+        figures.setdefault(offset // measure, []).append((note.duration, note.tone))
+    *body, last = figures.values()
+    assert all(figure == body[0] for figure in body)
+    assert {tone.step % 7 for _, tone in body[0]} <= {0, 4}
+    assert last[-1][1].step % 7 == 0
+
+
+def test_thirds_and_sixths_are_most_of_what_sounds():
+    heard = []
+    for seed in range(6):
+        reading, _ = _parts("p09 v04", Voice.TREBLE, seed)
+        heard += [span % 12 for span in spans(reading.exercise)]
+    share = sum(span in (3, 4, 8, 9) for span in heard) / len(heard)
+    assert share > 0.55
+
+
+def test_unlike_rhythms_differ_somewhere_and_agree_elsewhere():
+    differing = 0
+    for seed in range(8):
+        reading, _ = _parts("p06 r04 v05", Voice.CHANGING, seed)
+        high, low = ([n.duration for n in part.notes] for part in reading.exercise.parts)
+        differing += high != low
+    assert differing >= 6
+
+
+def test_a_key_that_is_asked_for_is_kept():
+    reading, _ = _parts("p09 v04", Voice.TREBLE, key=Key.parse("G"))
+    assert reading.exercise.key == Key.parse("G")
+
+
+def test_parts_that_were_read_do_not_come_again():
+    read = [_parts("v04", Voice.TREBLE, seed)[0].exercise for seed in range(4)]
+    again, _ = _parts("v04", Voice.TREBLE, 0, seen=read)
+    assert again.exercise.fingerprint() not in {each.fingerprint() for each in read}
+    canons = [_parts("v03", Voice.TREBLE, seed)[0].exercise for seed in range(4)]
+    again, _ = _parts("v03", Voice.TREBLE, 0, seen=canons)
+    assert again.exercise.fingerprint() not in {each.fingerprint() for each in canons}
+
+
+def test_three_voices_share_two_parts():
+    ranges = tuple(DEFAULT_RANGES[voice] for voice in Voice)
+    reading = lines_together(steps_first(), level("p05", "v04"), ranges, seed=2)
+    assert len(reading.exercise.parts) == 2
+    assert {reading.line_of(voice) for voice in range(3)} == {0, 1}
+    whole = score(reading, 3)
+    assert [*check_parts(whole, PartRules(chain=4)), *parallels(whole)] == []
+
+
+def test_who_may_share_a_part_stands_side_by_side():
+    assert groups_of(3, 2) == (((0,), (1, 2)), ((0, 1), (2,)))
+    assert groups_of(2, 1) == (((0, 1),),)
+
+
+def test_three_parts_need_three_voices():
+    ranges = (DEFAULT_RANGES[Voice.TREBLE], DEFAULT_RANGES[Voice.BARITONE])
+    with pytest.raises(NoExercise, match=r"refusal\.few_voices"):
+        lines_together(steps_first(), level("p09", "v06"), ranges, seed=0)
+
+
+def test_a_canon_has_eight_measures():
+    with pytest.raises(NoExercise, match=r"refusal\.measures"):
+        _parts("v03", Voice.TREBLE, measures=4)
+
+
+def test_the_table_says_which_voices_cannot_be_at_the_top():
+    sequence = steps_first()
+    short = replace(sequence, steps=tuple(s for s in sequence.steps if s.id != "v06"))
+    table = step_table(short, DEFAULT_RANGES, keys=())
+    rows = {
+        row.step.id: {fit.voices[0]: fit.refusal for fit in row.fits} for row in table if row.fits
+    }
+    for step in ("v02", "v03", "v04"):
+        assert rows[step][Voice.TREBLE] is None
+        assert rows[step][Voice.CHANGING] is None
+        assert rows[step][Voice.BARITONE].key == "refusal.voice_parts"
