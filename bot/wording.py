@@ -1,8 +1,8 @@
 """Every sentence that a person can see, by key, with gaps and plural forms.
 
-Texts live in `content/wording/<language>.toml`; nothing here reads a file. A text may have gaps
-(`{choir}`) filled by name. A text whose form follows a number is a table of CLDR plural categories
-(`one`, `other`, ...) chosen by the gap `count`. Dates and plurals come from Babel.
+Texts live in the files of `content/wording/<language>/`; nothing here reads a file. A text may have
+gaps (`{choir}`) filled by name. A text whose form follows a number is a table of CLDR plural
+categories (`one`, `other`, ...) chosen by the gap `count`. Dates and plurals come from Babel.
 """
 
 from __future__ import annotations

@@ -31,13 +31,15 @@ def load_content(folders: Iterable[Path], language: str = "en") -> Content:
     sequences: dict[str, Sequence] = {}
     faults: list[Fault] = []
     for folder in folders:
-        texts = folder / "wording" / f"{language}.toml"
-        try:
-            if texts.is_file():
+        base = wording
+        for texts in sorted((folder / "wording" / language).glob("*.toml")):
+            try:
                 read = parse_wording(_text(texts), language, str(texts))
-                wording = read if wording is None else _overlay(wording, read, str(texts))
-        except InputProblems as problems:
-            faults += problems.faults
+                if base is not None:
+                    _check_overlay(base, read, str(texts))
+                wording = read if wording is None else _with(wording, read)
+            except InputProblems as problems:
+                faults += problems.faults
         for file in sorted((folder / "sequences").glob("*.toml")):
             try:
                 sequence = parse_sequence(_text(file), str(file))
@@ -45,7 +47,7 @@ def load_content(folders: Iterable[Path], language: str = "en") -> Content:
             except InputProblems as problems:
                 faults += problems.faults
     if wording is None and not faults:
-        faults.append(Fault(place=f"wording/{language}.toml", problem="no such file"))
+        faults.append(Fault(place=f"wording/{language}/*.toml", problem="no such file"))
     if faults or wording is None:
         raise InputProblems(faults)
     return Content(wording=wording, sequences=MappingProxyType(sequences))
@@ -59,8 +61,8 @@ def _text(file: Path) -> str:
         raise InputProblems([fault]) from error
 
 
-def _overlay(base: Wording, over: Wording, file: str) -> Wording:
-    """The texts of `over` in place of those of `base`, if each fits where it goes."""
+def _check_overlay(base: Wording, over: Wording, file: str) -> None:
+    """Each text of `over` has to fit where one of `base` stands."""
     faults = []
     for key, text in over.texts.items():
         place = f"{file}: {key}"
@@ -73,7 +75,10 @@ def _overlay(base: Wording, over: Wording, file: str) -> Wording:
             faults.append(Fault(place=place, problem="plural forms differ from ours"))
     if faults:
         raise InputProblems(faults)
-    return replace(base, texts=MappingProxyType({**base.texts, **over.texts}))
+
+
+def _with(wording: Wording, more: Wording) -> Wording:
+    return replace(wording, texts=MappingProxyType({**wording.texts, **more.texts}))
 
 
 def _gaps(text: Text) -> set[str]:

@@ -22,10 +22,11 @@ from bot.music.voice import DEFAULT_RANGES, Clef, Voice
 from bot.notation.engrave import EngravingStyle, svg
 from bot.notation.write import musicxml
 from bot.service.card import Arrangement, CardPart, Media, ReadingCard
+from bot.service.content import load_content
 from bot.service.readings import Upcoming, UpcomingState
 from bot.service.services import Services
 from bot.service.status import ChoirStatus, Status
-from bot.wording import Wording, parse_wording
+from bot.wording import Wording
 from tests.chat.lesson_house import MemoryLesson, a_line_of
 from tests.chat.seat_house import no_seating
 from tests.fakes.clock import FakeClock
@@ -51,8 +52,7 @@ _LINE: tuple[tuple[tuple[int | None, str], ...], ...] = (
 @cache
 def wording() -> Wording:
     """The program's own words."""
-    text = (_ROOT / "content/wording/en.toml").read_text(encoding="utf-8")
-    return parse_wording(text, "en", "en.toml")
+    return load_content([_ROOT / "content"]).wording
 
 
 @cache

@@ -10,6 +10,8 @@ from bot.music.level import Level, PitchFocus, level_of
 from bot.music.rhythm import Metre
 from bot.music.sequence import Sequence
 from bot.music.step_file import parse_sequence
+from bot.music.step_table import StepRow, step_table
+from bot.music.voice import DEFAULT_RANGES
 
 FILE = Path(__file__).parents[2] / "content" / "sequences" / "steps-first.toml"
 TWO_FOUR, FOUR_FOUR = Metre(beats=2, unit=4), Metre()
@@ -25,6 +27,12 @@ def steps_first() -> Sequence:
 def level(*ids: str) -> Level:
     """A level of the shipped sequence."""
     return level_of(steps_first(), ids)
+
+
+@cache
+def shipped_table() -> tuple[StepRow, ...]:
+    """What composes at every shipped step, for every voice and mix of voices, in every key."""
+    return step_table(steps_first(), DEFAULT_RANGES)
 
 
 def cut(full: Level, *cells: str, measures: int = 4, equal_notes: int = 3) -> Level:

@@ -9,7 +9,8 @@ from pathlib import Path
 from bot.music.exercise import Exercise, Note, Part, Tone
 from bot.music.pitch import Key
 from bot.music.rhythm import Metre
-from bot.wording import Wording, parse_wording
+from bot.service.content import load_content
+from bot.wording import Wording
 
 REPOSITORY = Path(__file__).parents[2]
 _VALUES = {
@@ -54,5 +55,4 @@ def exercise(
 @cache
 def english() -> Wording:
     """The English wording as it ships."""
-    file = REPOSITORY / "content" / "wording" / "en.toml"
-    return parse_wording(file.read_text(encoding="utf-8"), "en", file.name)
+    return load_content([REPOSITORY / "content"]).wording

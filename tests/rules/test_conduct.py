@@ -16,7 +16,7 @@ _RULES: list[Callable[[Path], list[str]]] = [
 ]
 
 _PLAIN = {
-    "bot/cli.py": "print(datetime.now(), os.environ)\n",
+    "bot/cli/music.py": "print(datetime.now(), os.environ)\n",
     "bot/app.py": "time.monotonic()\n",
     "bot/music/composer.py": (
         "from random import Random\nr = random.Random(5)\nr.random()\nnp.random.default_rng(5)\n"
@@ -74,7 +74,9 @@ def test_no_file_of_the_project_has_such_a_line(rule):
     ],
 )
 def test_such_a_line_is_found(rule, found, tmp_path):
-    plant(tmp_path, {"README.md": f"first\n{found}\n", "bot/cli.py": "user_agent = 'issues'\n"})
+    plant(
+        tmp_path, {"README.md": f"first\n{found}\n", "bot/cli/music.py": "user_agent = 'issues'\n"}
+    )
     breaches = rule(tracked_files(tmp_path))
     assert len(breaches) == 1
     assert breaches[0].startswith("README.md:2: ")

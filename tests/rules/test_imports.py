@@ -29,7 +29,7 @@ _PLAIN = {
     "bot/chat/surface.py": "from bot.music import pitch\n",
     "bot/chat/room/server.py": "from bot.chat.surface import Surface\n",
     "bot/chat/discord/client.py": "from bot.chat.surface import Surface\n",
-    "bot/cli.py": "def run():\n    from bot.store import database\n",
+    "bot/cli/music.py": "def run():\n    from bot.store import database\n",
 }
 
 

@@ -73,7 +73,7 @@ _TEMPLATE = """{# a note #}
 <p title="{{ say("board.empty") }}">· {{ say("day." ~ colour) }}</p><script>let a = 1;</script>
 """
 _PLAIN = {
-    "content/wording/en.toml": _TEXTS,
+    "content/wording/en/all.toml": _TEXTS,
     "bot/chat/board.py": _CODE,
     "bot/chat/templates/board.html": _TEMPLATE,
 }
@@ -118,13 +118,13 @@ def test_a_template_without_words_has_no_breach(tmp_path):
         ),
         (
             wording.unknown_keys,
-            {"content/wording/en.toml": _TEXTS.replace("blue =", "green =")},
+            {"content/wording/en/all.toml": _TEXTS.replace("blue =", "green =")},
             "families: there is no sentence 'day.blue'",
         ),
         (
             wording.unused_keys,
-            {"content/wording/en.toml": _TEXTS.replace("blue =", 'green = ""\nblue =')},
-            "en.toml: nothing says 'day.green'",
+            {"content/wording/en/all.toml": _TEXTS.replace("blue =", 'green = ""\nblue =')},
+            "wording/en: nothing says 'day.green'",
         ),
         (
             wording.wrong_gaps,
@@ -148,7 +148,7 @@ def test_a_breach_is_found_and_named(rule, added, breach, tmp_path):
 
 
 def test_a_family_that_nothing_asks_for_is_found(tmp_path):
-    plant(tmp_path, {"content/wording/en.toml": "", "bot/a.py": "x = 1\n"})
+    plant(tmp_path, {"content/wording/en/all.toml": "", "bot/a.py": "x = 1\n"})
     assert wording.unused_keys(tmp_path, _COLOURS) == ["families: nothing asks for 'day.'"]
 
 

@@ -42,8 +42,12 @@ class Use:
 
 def sentences(root: Path) -> Mapping[str, Text]:
     """All sentences of a tree, by key."""
-    file = root / "content" / "wording" / "en.toml"
-    return parse_wording(file.read_text(encoding="utf-8"), "en", file.name).texts
+    texts: dict[str, Text] = {}
+    for file in sorted((root / "content" / "wording" / "en").glob("*.toml")):
+        more = parse_wording(file.read_text(encoding="utf-8"), "en", file.name).texts
+        assert not texts.keys() & more.keys(), f"{file.name}: {texts.keys() & more.keys()} twice"
+        texts |= more
+    return texts
 
 
 def uses(root: Path) -> Iterator[Use]:
@@ -131,7 +135,7 @@ def unused_keys(root: Path, families: Families) -> list[str]:
     asked = {beginning for beginning in families if beginning in used}
     used |= {beginning + end for beginning in asked for end in families[beginning]}
     return [
-        *(f"en.toml: nothing says {key!r}" for key in sentences(root) if key not in used),
+        *(f"wording/en: nothing says {key!r}" for key in sentences(root) if key not in used),
         *(f"families: nothing asks for {name!r}" for name in families if name not in asked),
     ]
 

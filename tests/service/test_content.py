@@ -16,8 +16,8 @@ other = "{count} lines"
 
 
 def folder(path, texts, **sequences):
-    (path / "wording").mkdir(parents=True)
-    (path / "wording" / "en.toml").write_text(texts, encoding="utf-8")
+    (path / "wording" / "en").mkdir(parents=True)
+    (path / "wording" / "en" / "all.toml").write_text(texts, encoding="utf-8")
     for name, text in sequences.items():
         (path / "sequences").mkdir(exist_ok=True)
         (path / "sequences" / f"{name}.toml").write_text(text, encoding="utf-8")
@@ -73,14 +73,14 @@ def test_faults_of_all_files_come_together(tmp_path):
         load_content([base])
 
     places = " ".join(fault.place for fault in caught.value.faults)
-    assert "en.toml" in places
+    assert "all.toml" in places
     assert "first.toml" in places
     assert "second.toml" in places
 
 
 def test_a_file_that_is_no_text_is_named(tmp_path):
     base = folder(tmp_path / "base", BASE)
-    (base / "wording" / "en.toml").write_bytes(b"\xff\xfe\x00")
+    (base / "wording" / "en" / "all.toml").write_bytes(b"\xff\xfe\x00")
 
     with pytest.raises(InputProblems, match="UTF-8"):
         load_content([base])

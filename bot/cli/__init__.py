@@ -1,0 +1,45 @@
+"""The command line: the one place that prints. A command's heavy modules load when it runs."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Callable, Sequence
+
+from bot import __version__
+from bot.cli import keeping, music, serving
+from bot.cli.options import WRONG_INPUT, OneLineParser, content_of
+from bot.errors import InputProblems, Refused, RiserbellError
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command; returns 0, or 2 where the input was wrong, with one line per fault."""
+    options = _parser().parse_args(arguments)
+    run: Callable[[argparse.Namespace], int] = options.run
+    try:
+        return run(options)
+    except InputProblems as problems:
+        lines = [str(fault) for fault in problems.faults]
+    except Refused as refusal:
+        lines = [content_of(options).wording(refusal.key, **refusal.values)]
+    except RiserbellError as error:
+        lines = [str(error)]
+    except OSError as error:
+        lines = [f"{error.filename}: {error.strerror}" if error.filename else str(error)]
+    except KeyboardInterrupt:
+        return 130
+    for line in lines:
+        print(f"riserbell: {line}", file=sys.stderr)
+    return WRONG_INPUT
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = OneLineParser(
+        prog="riserbell",
+        description="A choir class's companion: a fresh line to read each day, its key, its pitch.",
+    )
+    parser.add_argument("--version", action="version", version=f"riserbell {__version__}")
+    commands = parser.add_subparsers(required=True, metavar="COMMAND")
+    for module in (serving, music, keeping):
+        module.add(commands)
+    return parser

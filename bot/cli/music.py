@@ -1,0 +1,81 @@
+"""`riserbell compose`, `steps`, `check`: music without a choir."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from bot.cli.options import VOICES, OneLineParser, content_of, data_option, ids
+
+_DOES_NOT_FIT = 1
+
+
+def add(commands: argparse._SubParsersAction[OneLineParser]) -> None:
+    """Add the commands that make and judge music."""
+    compose = commands.add_parser("compose", help="write one exercise: picture, music, sounds")
+    compose.add_argument("--step", required=True, metavar="ID[,ID...]", type=ids)
+    compose.add_argument("--voice", required=True, choices=VOICES)
+    compose.add_argument("--key", help="such as F, Bb or Eb; default: what suits the voice")
+    compose.add_argument("--metre", help="such as 3/4; default: what the step offers")
+    compose.add_argument("--measures", type=int)
+    compose.add_argument("--seed", type=int, default=0)
+    turns = compose.add_mutually_exclusive_group()
+    for turn, told in (("retrograde", "from its last note to its first"), ("rhythm-only", "on do")):
+        turns.add_argument(f"--{turn}", dest="turn", action="store_const", const=turn, help=told)
+    compose.add_argument("--out", required=True, type=Path, metavar="DIR")
+    data_option(compose)
+    compose.set_defaults(run=_compose)
+
+    steps = commands.add_parser("steps", help="the order of steps")
+    steps.add_argument("--json", action="store_true", help="with what composes for voice and key")
+    data_option(steps)
+    steps.set_defaults(run=_steps)
+
+    check = commands.add_parser("check", help="what a MusicXML file needs and which step holds it")
+    check.add_argument("file", type=Path)
+    check.add_argument("--step", metavar="ID[,ID...]", type=ids)
+    check.add_argument("--voice", choices=VOICES)
+    data_option(check)
+    check.set_defaults(run=_check)
+
+
+def _compose(options: argparse.Namespace) -> int:
+    from bot.music.turns import Turn
+    from bot.music.voice import Voice
+    from bot.service.loose_reading import Wish, compose_loose, write_reading
+
+    content = content_of(options)
+    wish = Wish(
+        steps=options.step,
+        voice=Voice(options.voice),
+        key=options.key,
+        metre=options.metre,
+        measures=options.measures,
+        seed=options.seed,
+        turn=Turn(options.turn) if options.turn else None,
+    )
+    exercise = compose_loose(wish, content)
+    for path in write_reading(exercise, wish.voice, content, options.out):
+        print(path)
+    return 0
+
+
+def _steps(options: argparse.Namespace) -> int:
+    from bot.service.step_list import steps_as_json, steps_as_text
+
+    content = content_of(options)
+    print(steps_as_json(content) if options.json else steps_as_text(content))
+    return 0
+
+
+def _check(options: argparse.Namespace) -> int:
+    from bot.music.voice import Voice
+    from bot.service.checking import check_file
+
+    content = content_of(options)
+    voice = Voice(options.voice) if options.voice else None
+    report = check_file(
+        options.file.read_bytes(), options.file.name, content, steps=options.step, voice=voice
+    )
+    print(report.text)
+    return 0 if report.fits else _DOES_NOT_FIT
