@@ -28,6 +28,7 @@ from bot.service.demo import Demo
 from bot.service.desk import Desk
 from bot.service.discord_links import DiscordLinks
 from bot.service.services import Assembly, assemble
+from bot.service.zone import machine_zone
 from bot.settings import Settings, content_root
 from bot.store.database import Database
 from bot.store.folder import lock, open_database
@@ -194,7 +195,7 @@ async def _plant_demo(
         assembly.services.content,
         clock,
         content_root() / "demo" / "choirs.toml",
-        _local_zone(),
+        machine_zone(),
     )
     filling = asyncio.ensure_future(demo.fill(await demo.plant()))
 
@@ -242,13 +243,3 @@ def _open_browser(url: str) -> None:
         webbrowser.open(url)
     except webbrowser.Error as error:
         _log.info("no browser was opened: %s", error)
-
-
-def _local_zone() -> str:
-    """The IANA zone of the machine where it can be told, else UTC."""
-    zone_file = Path("/etc/localtime")
-    if zone_file.is_symlink():
-        _, found, zone = str(zone_file.resolve()).partition("zoneinfo/")
-        if found:
-            return zone
-    return "UTC"

@@ -2,7 +2,7 @@
 
 import re
 
-from bot.chat.room.choir_form import server_zone
+from bot.service.zone import machine_zone
 from tests.chat import house
 
 
@@ -147,5 +147,5 @@ def test_the_machines_zone_is_read_from_where_its_clock_points(tmp_path):
     link = tmp_path / "localtime"
     link.symlink_to(zone)
 
-    assert server_zone(link) == "America/Chicago"
-    assert server_zone(tmp_path / "nowhere") == "UTC"
+    assert machine_zone(link) == "America/Chicago"
+    assert machine_zone(tmp_path / "nowhere") == "UTC"

@@ -79,6 +79,26 @@ async def test_a_ticket_outlasts_the_desks_lock_but_not_the_school_day(visitor, 
     assert (await visitor.post("/stage/c1/today/open", headers=headers)).status == 403
 
 
+async def test_a_new_passphrase_ends_every_ticket_of_before(visitor, services):
+    _, score = await a_stage(visitor)
+    before = {HEADER: score["ticket"]}
+    form = {"new": house.PASSPHRASE, "again": house.PASSPHRASE}
+    assert (await visitor.post("/desk/passphrase", form)).status == 303
+
+    assert (await visitor.post("/stage/c1/today/open", headers=before)).status == 403
+    assert services.lesson.opened == set()
+
+    _, score = await a_stage(visitor)
+    now = {HEADER: score["ticket"]}
+    assert (await visitor.post("/stage/c1/today/open", headers=now)).status == 204
+
+
+async def test_the_stage_is_one_press_from_the_desk(visitor):
+    page = await (await visitor.get("/desk")).text()
+    assert '<a href="/stage/c1">Stage</a>' in page
+    assert '<a href="/stage">Stage</a>' in page
+
+
 async def test_a_ticket_of_another_run_is_nothing_here(visit, open_room, room, services):
     _, score = await a_stage(visit(room))
     other = visit(await open_room(services))

@@ -6,13 +6,12 @@ import secrets
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from datetime import date
-from pathlib import Path
 from zoneinfo import ZoneInfo, available_timezones
 
 from aiohttp import web
 
 from bot.activities.choir import Choir, Hearing
-from bot.chat.room.entry import desk_page, give_cookie
+from bot.chat.room.entry import change_lock, desk_page
 from bot.chat.room.media_routes import media_response
 from bot.chat.room.pages import refusal
 from bot.chat.room.parts import Parts, parts_of
@@ -26,6 +25,7 @@ from bot.music.voice import DEFAULT_RANGES, Clef, Voice
 from bot.service.card import Media
 from bot.service.choir_form import form_of, parse_choir_form
 from bot.service.desk import MIN_PASSPHRASE
+from bot.service.zone import machine_zone
 
 _KEYS = (0, -1, 1, -2, 2, -3, 3, -4, 4, -5, 5)  # C, F, G, B flat, D ...: the plainest first
 # Fields that stand under `More` on the set-up page; a fault in one of them opens it.
@@ -54,7 +54,7 @@ async def add_choir(request: web.Request) -> web.StreamResponse:
     # Only a desk that has none yet takes its passphrase from here; changing one asks for the old.
     if passphrase and not await room.services.desk.has_passphrase():
         await room.services.desk.set_passphrase(passphrase)
-        give_cookie(room, response)
+        change_lock(request, response)
     await room.services.choirs.add(choir)
     return response
 
@@ -126,7 +126,7 @@ def _passphrase_faults(room: Parts, posted: Posted) -> list[Fault]:
 def _defaults(room: Parts) -> Mapping[str, Sequence[str]]:
     """What the empty form shows: one treble voice, the first steps, every weekday at eight."""
     sequence = next(iter(room.services.content.sequences.values()))
-    zone = server_zone()
+    zone = machine_zone()
     form = {
         "name": ["-"],
         "voices": [Voice.TREBLE.value],
@@ -136,16 +136,6 @@ def _defaults(room: Parts) -> Mapping[str, Sequence[str]]:
     }
     choir = parse_choir_form(form, room.services.content, choir_id="new", today=_today(room, zone))
     return {**form_of(choir), "name": [""]}
-
-
-def server_zone(link: Path = Path("/etc/localtime")) -> str:
-    """The machine's own zone by its name, or UTC where it does not tell."""
-    parts = link.resolve().parts
-    if "zoneinfo" in parts:
-        name = "/".join(parts[parts.index("zoneinfo") + 1 :])
-        if name in available_timezones():
-            return name
-    return "UTC"
 
 
 async def _page(

@@ -14,6 +14,7 @@ from aiohttp import web
 from bot.chat.room.parts import Parts, parts_of
 from bot.chat.room.posted import Posted, read_posted
 from bot.chat.room.safety import Handler, peer_of
+from bot.chat.room.stage_ticket import TICKETS
 from bot.errors import Refused
 
 _KEPT = "kept."
@@ -152,9 +153,8 @@ async def set_passphrase(request: web.Request) -> web.StreamResponse:
             faults["new"] = say(refused.key, **refused.values)
     if faults:
         return await _passphrase_page(request, faults=faults, status=422)
-    room.sessions.close_all()
     response = web.Response(status=303, headers={"Location": "/desk?done=passphrase"})
-    give_cookie(room, response)
+    change_lock(request, response)
     return response
 
 
@@ -210,6 +210,14 @@ def _inside(target: str) -> str:
     safe = target.isascii() and target.isprintable() and "\\" not in target
     ours = plain in ("/desk", "/stage") or plain.startswith(("/desk/", "/stage/"))
     return target if safe and ours else "/desk"
+
+
+def change_lock(request: web.Request, response: web.Response) -> None:
+    """After a new passphrase: every session and open stage ends, but for the one that set it."""
+    room = parts_of(request)
+    room.sessions.close_all()
+    request.app[TICKETS].void_all()
+    give_cookie(room, response)
 
 
 def give_cookie(room: Parts, response: web.Response) -> None:

@@ -1,8 +1,8 @@
 """Tickets of the stage: who may turn its dials without opening the desk again in mid-lesson.
 
 The desk relocks after ten idle minutes; a lesson lasts longer. A page of the stage that was opened
-behind the desk's lock carries a ticket for the stage's own few changes, good for a school day and
-for this run of the program. Nothing of it is kept anywhere.
+behind the desk's lock carries a ticket for the stage's own few changes, good for a school day, for
+this run of the program and until the passphrase is changed. Nothing of it is kept anywhere.
 """
 
 from __future__ import annotations
@@ -24,6 +24,10 @@ class Tickets:
     """Issues tickets and knows its own."""
 
     def __init__(self) -> None:
+        self._key = secrets.token_bytes(32)
+
+    def void_all(self) -> None:
+        """End every ticket, as a new passphrase does."""
         self._key = secrets.token_bytes(32)
 
     def issue(self, now: datetime) -> str:
