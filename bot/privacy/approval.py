@@ -85,7 +85,7 @@ SEATING = ("seats", "seat_codes", "seat_sessions")
 TABLES_OF: Mapping[Activity, tuple[str, ...]] = {
     Activity.TAPS: ("taps", "read_days"),
     Activity.PRACTICE_ROW: ("read_days", "week_counts"),
-    Activity.VOTES: (),
+    Activity.VOTES: ("story_ballots",),
     Activity.SPAN: (),
 }
 

@@ -66,6 +66,9 @@ def test_what_is_kept_about_a_seat_is_a_list_that_one_can_overlook():
         "week_counts.begins",
         "week_counts.offered",
         "week_counts.days_read",
+        "story_ballots.seat_id",
+        "story_ballots.run_id",
+        "story_ballots.path",
     ]
 
 
@@ -85,6 +88,7 @@ def test_secrets_and_seats_are_not_portable():
         "taps",
         "read_days",
         "week_counts",
+        "story_ballots",
     ]
 
 

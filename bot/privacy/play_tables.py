@@ -1,0 +1,58 @@
+"""The register of what the playful readings keep: journals of no seat, ballots until the close."""
+
+from __future__ import annotations
+
+from bot.privacy.field import Kind, Tables, Terms
+
+_PLAYED = Terms(
+    kind=Kind.OPERATIONAL, seen_by="director; class where shown",
+    kept="until the choir is removed", deleted_by="removing the choir at the desk",
+)  # fmt: skip
+_BALLOT = Terms(
+    kind=Kind.SEAT, seen_by="the singer alone", kept="until the vote closes, 7 days at most",
+    deleted_by="the close of the vote; with the seat",
+)  # fmt: skip
+
+PLAY_TABLES: Tables = (
+    (
+        "story_runs",
+        _PLAYED,
+        {
+            "run_id": "joins rows; random",
+            "choir_id": "joins rows",
+            "story_id": "which story is told",
+            "source": "the story as it stood when the telling began",
+            "began_on": "orders the tellings of a choir",
+            "ended_on": "one telling at a time",
+        },
+    ),
+    (
+        "story_lines",
+        _PLAYED,
+        {
+            "run_id": "joins rows",
+            "scene": "the scene in which the line is sung",
+            "exercise": "the music itself, composed before the telling began",
+            "reading_id": "the reading that it became when the class came to it",
+        },
+    ),
+    (
+        "story_events",
+        _PLAYED,
+        {
+            "run_id": "joins rows",
+            "number": "order of what happened",
+            "kind": "what happened, of a fixed list",
+            "event": "its particulars: path, totals as they may be shown; nothing of a seat",
+        },
+    ),
+    (
+        "story_ballots",
+        _BALLOT,
+        {
+            "seat_id": "one ballot a seat",
+            "run_id": "joins rows",
+            "path": "the path voted for, changeable until the close",
+        },
+    ),
+)
