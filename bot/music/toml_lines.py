@@ -15,6 +15,7 @@ from bot.errors import Fault, InputProblems
 
 _HEADER = re.compile(r"\s*\[{1,2}\s*([\w.-]+)\s*\]{1,2}")
 _KEY = re.compile(r"\s*(?:\"([^\"]*)\"|([\w-]+))\s*=")
+_LONG_QUOTES = ('"""', "'''")
 _AT_LINE = re.compile(r"at line (\d+)")
 
 
@@ -33,7 +34,11 @@ class Table:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Document:
-    """A whole file: what stands before the first header, single tables, arrays of tables."""
+    """A whole file: what stands before the first header, single tables, arrays of tables.
+
+    Tables in a table of an array (`[[scene.path]]`) are one more array, `scene.path`, in the order
+    of the file.
+    """
 
     top: Table
     tables: Mapping[str, Table]
@@ -60,9 +65,29 @@ def read_toml(text: str, file: str) -> Document:
             arrays[name] = tuple(
                 _table(row, places.get((name, number), start)) for number, row in enumerate(value)
             )
+            arrays |= _inner_arrays(name, value, places, start)
         else:
             top[name] = value
     return Document(top=_table(top, places["", 0]), tables=tables, arrays=arrays)
+
+
+def _inner_arrays(
+    name: str,
+    rows: list[object],
+    places: Mapping[tuple[str, int], tuple[str, dict[str, str]]],
+    start: tuple[str, dict[str, str]],
+) -> dict[str, tuple[Table, ...]]:
+    """The arrays of tables inside the tables of an array."""
+    found: dict[str, list[Table]] = {}
+    for row in rows:
+        for key, inner in row.items() if isinstance(row, dict) else ():
+            dotted = f"{name}.{key}"
+            if not isinstance(inner, list) or (dotted, 0) not in places:
+                continue
+            tables = found.setdefault(dotted, [])
+            for values in inner:
+                tables.append(_table(values, places.get((dotted, len(tables)), start)))
+    return {dotted: tuple(tables) for dotted, tables in found.items()}
 
 
 def _table(values: Mapping[str, object], place: tuple[str, Mapping[str, str]]) -> Table:
@@ -73,8 +98,12 @@ def _places(text: str, file: str) -> dict[tuple[str, int], tuple[str, dict[str, 
     """(table, number of its kind) -> (place of the header, places of the keys)."""
     here: dict[str, str] = {}
     places = {("", 0): (f"{file}:1", here)}
+    inside = False  # a text of several lines
     for number, line in enumerate(text.splitlines(), start=1):
         place = f"{file}:{number}"
+        within, inside = inside, inside ^ (sum(map(line.count, _LONG_QUOTES)) % 2 == 1)
+        if within:
+            continue
         if header := _HEADER.match(line):
             here = {}
             count = sum(1 for name, _ in places if name == header[1])

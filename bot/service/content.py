@@ -1,10 +1,10 @@
-"""The texts and sequences that the program runs on, read once at start."""
+"""The texts and sequences that the program runs on, read once at start; where the stories lie."""
 
 from __future__ import annotations
 
 import string
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import MappingProxyType
 
@@ -15,10 +15,15 @@ from bot.wording import Text, Wording, parse_wording
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Content:
-    """Wording of the chosen language and the sequences of steps by their ids."""
+    """Wording of the chosen language, sequences of steps and story files by their ids.
+
+    Stories are read when they are wanted (`story_files.load_story`): a faulty one is told where it
+    is chosen and stops nothing else.
+    """
 
     wording: Wording
     sequences: Mapping[str, Sequence]
+    stories: Mapping[str, Path] = field(default_factory=dict)
 
 
 def load_content(folders: Iterable[Path], language: str = "en") -> Content:
@@ -29,9 +34,11 @@ def load_content(folders: Iterable[Path], language: str = "en") -> Content:
     """
     wording: Wording | None = None
     sequences: dict[str, Sequence] = {}
+    stories: dict[str, Path] = {}
     faults: list[Fault] = []
     for folder in folders:
         base = wording
+        stories |= {file.stem: file for file in sorted((folder / "stories").glob("*.toml"))}
         for texts in sorted((folder / "wording" / language).glob("*.toml")):
             try:
                 read = parse_wording(_text(texts), language, str(texts))
@@ -50,7 +57,11 @@ def load_content(folders: Iterable[Path], language: str = "en") -> Content:
         faults.append(Fault(place=f"wording/{language}/*.toml", problem="no such file"))
     if faults or wording is None:
         raise InputProblems(faults)
-    return Content(wording=wording, sequences=MappingProxyType(sequences))
+    return Content(
+        wording=wording,
+        sequences=MappingProxyType(sequences),
+        stories=MappingProxyType(stories),
+    )
 
 
 def _text(file: Path) -> str:
