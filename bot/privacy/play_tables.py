@@ -12,6 +12,10 @@ _BALLOT = Terms(
     kind=Kind.SEAT, seen_by="the singer alone", kept="until the vote closes, 7 days at most",
     deleted_by="the close of the vote; with the seat",
 )  # fmt: skip
+_HOUSE = Terms(
+    kind=Kind.CHOIR, seen_by="director", kept="as long as the data folder",
+    deleted_by="deleting the data folder",
+)  # fmt: skip
 
 PLAY_TABLES: Tables = (
     (
@@ -32,8 +36,7 @@ PLAY_TABLES: Tables = (
         {
             "run_id": "joins rows",
             "scene": "the scene in which the line is sung",
-            "exercise": "the music itself, composed before the telling began",
-            "reading_id": "the reading that it became when the class came to it",
+            "reading_id": "the line itself, composed before the telling began",
         },
     ),
     (
@@ -53,6 +56,38 @@ PLAY_TABLES: Tables = (
             "seat_id": "one ballot a seat",
             "run_id": "joins rows",
             "path": "the path voted for, changeable until the close",
+        },
+    ),
+    (
+        "curtain_falls",
+        _PLAYED,
+        {
+            "choir_id": "joins rows",
+            "number": "order of the falls",
+            "fell_on": "the week to which the choir's span belongs",
+            "measure": "where the page went, so that it goes elsewhere next time",
+            "beat": "where the page went, so that it goes elsewhere next time",
+            "beats_left": "how many beats were still to be sung",
+            "beats_held": "how many of them the class held, as the director counted",
+            "by_hand": "whether the director let it fall",
+        },
+    ),
+    (
+        "tunes_read",
+        _PLAYED,
+        {
+            "reading_id": "joins rows",
+            "choir_id": "joins rows",
+            "tune_id": "which tune it is, so that another comes next time",
+            "told": "whether its name was told",
+        },
+    ),
+    (
+        "tune_switches",
+        _HOUSE,
+        {
+            "tune_id": "which tune",
+            "is_on": "whether the director has it on or off",
         },
     ),
 )

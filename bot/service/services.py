@@ -11,12 +11,14 @@ from bot.service.choirs import Choirs
 from bot.service.clock import Clock
 from bot.service.composing import Composing
 from bot.service.content import Content
+from bot.service.curtains import Curtains
 from bot.service.deliver import Deliver
 from bot.service.desk import Desk
 from bot.service.lesson import Lesson
 from bot.service.media_requests import MediaSource
 from bot.service.outlet import Outlets
 from bot.service.papers import Papers, assemble_papers
+from bot.service.play import Play
 from bot.service.preparing import Preparing
 from bot.service.readings import Readings
 from bot.service.scheduler import Scheduler
@@ -38,6 +40,7 @@ class Services:
     desk: Desk
     status: StatusPage
     papers: Papers
+    play: Play
     seating: Seating
 
 
@@ -104,6 +107,7 @@ def assemble(
         desk=Desk(database),
         status=StatusPage(database, choirs, clock, troubles, content.wording, folder),
         papers=assemble_papers(database, choirs, composing, content, media, clock),
+        play=Play(curtains=Curtains(database, choirs, composing, clock)),
         seating=assemble_seating(database, clock, choirs, folder, circumstances),
     )
     return Assembly(

@@ -1,0 +1,14 @@
+"""The playful readings of the stage and the sheets, in one bundle."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from bot.service.curtains import Curtains
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Play:
+    """The curtain; readings turned another way need nothing of their own."""
+
+    curtains: Curtains

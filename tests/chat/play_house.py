@@ -1,0 +1,42 @@
+"""The playful readings kept in memory: a curtain whose places a test decides."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from bot.errors import Refused
+from bot.service.curtains import Fallen, Span
+from bot.service.play import Play
+
+
+@dataclass
+class MemoryCurtains:
+    """`falls_at` is where it falls next, in pulses; None where a line has no room for it."""
+
+    falls_at: float | None = 6.0
+    whole: int = 16  # beats of the line
+    fallen: list[tuple[float, bool]] = field(default_factory=list)
+    kept: dict[int, int] = field(default_factory=dict)
+    known: Span = field(default_factory=lambda: Span(now=2, counted=False, weeks=()))
+
+    async def place(self, choir_id: str, reading_id: str) -> float:
+        if self.falls_at is None:
+            raise Refused("curtain.short")
+        return self.falls_at
+
+    async def fell(self, choir_id: str, reading_id: str, pulses: float, *, by_hand: bool) -> Fallen:
+        self.fallen.append((pulses, by_hand))
+        return Fallen(number=len(self.fallen), left=int(self.whole - pulses))
+
+    async def held(self, choir_id: str, number: int, beats: int) -> None:
+        if not 0 <= beats <= self.whole:
+            raise Refused("curtain.beats", left=self.whole)
+        self.kept[number] = beats
+
+    async def span(self, choir_id: str) -> Span:
+        return self.known
+
+
+def no_play() -> Play:
+    """Nothing fell yet."""
+    return Play(curtains=MemoryCurtains())
