@@ -44,6 +44,7 @@ class Action(StrEnum):
     SEAT_FORGOTTEN = "seat_forgotten"
     SEAT_REMOVED = "seat_removed"
     SEAT_COPIED = "seat_copied_out"
+    SEATS_BROUGHT_BACK = "seats_brought_back"
     JOINING_CLOSED = "joining_closed"
     JOINING_REOPENED = "joining_reopened"
     EXPORTED = "choir_exported"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import logging
 from datetime import datetime, timedelta
+from enum import Enum
 from pathlib import Path
 
 from bot.activities.calendar import day_ends_at, local_day
@@ -15,15 +16,24 @@ from bot.service.approvals import Action, Approvals
 from bot.service.choirs import Choirs
 from bot.service.clock import Clock
 from bot.service.practice import Practice
+from bot.service.seat_safe import SeatSafe
 from bot.service.seats import Seats
 from bot.store import practice as practice_rows
 from bot.store import seats as seat_rows
-from bot.store.database import Database, Transaction
+from bot.store.database import Database, Snapshot, Transaction
 from bot.store.keys import replace_tag_keys
 
 _log = logging.getLogger(__name__)
 _LONGEST_NAP = timedelta(hours=6)  # so that a choir that was just added is noticed
 _SOON = timedelta(minutes=1)
+
+
+class Term(Enum):
+    """Where a choir's term stands for its seats."""
+
+    GOES_ON = "goes on"  # or there is no seat
+    ENDED = "ended"
+    LONG_PAST = "long past"  # as long as its seats outlast it; or no signed sheet is left
 
 
 class Keeper:
@@ -38,6 +48,7 @@ class Keeper:
         approvals: Approvals,
         seats: Seats,
         practice: Practice,
+        safe: SeatSafe,
         folder: Path,
     ) -> None:
         self._database = database
@@ -46,6 +57,7 @@ class Keeper:
         self._approvals = approvals
         self._seats = seats
         self._practice = practice
+        self._safe = safe
         self._folder = folder
 
     async def run(self) -> None:
@@ -69,6 +81,7 @@ class Keeper:
                 await self._keep(choir)
             except RiserbellError as error:
                 _log.warning("keeping house for a choir failed: %s", type(error).__name__)
+        await self._safe.renew()
         midnights = [day_ends_at(local_day(now, choir.zone), choir.zone) for choir in choirs]
         return min([*midnights, now + _LONGEST_NAP])
 
@@ -86,26 +99,47 @@ class Keeper:
 
         Where the last signed sheet of a choir was taken away, all goes at once.
         """
-        today = local_day(self._clock.now(), choir.zone)
+        async with self._database.snapshot() as read:
+            if await self._term_over(read, choir) is Term.GOES_ON:
+                return
         purged = False
-        async with self._database.transaction() as change:
-            seats = await seat_rows.seats_of(change, choir.id)
-            term = await self._approvals.term_ends(change, choir.id)
-            if not seats or (term is not None and today <= term[0]):
-                return
-            if term is not None and today <= term[0] + timedelta(days=term[1]):
-                ended = sum([await seat_rows.drop_code(change, seat.id) for seat in seats])
-                if ended:
-                    await self._note(change, Action.TERM_ENDED, ended)
-                return
-            for seat in seats:
-                await seat_rows.drop_seat(change, seat.id)
-            await self._note(change, Action.PURGED, len(seats))
-            purged = not await seat_rows.any_seat(change)
-            if purged:
-                await self._note(change, Action.KEYS_REPLACED, 1)
+        async with self._safe.erasing(), self._database.transaction() as change:
+            over = await self._term_over(change, choir)
+            if over is Term.ENDED:
+                await self._end_codes(change, choir.id)
+            elif over is Term.LONG_PAST:
+                purged = await self._purge(change, choir.id)
         if purged:
             await asyncio.to_thread(replace_tag_keys, self._folder)
+
+    async def _term_over(self, read: Snapshot, choir: Choir) -> Term:
+        today = local_day(self._clock.now(), choir.zone)
+        if not await seat_rows.seats_of(read, choir.id):
+            return Term.GOES_ON
+        term = await self._approvals.term_ends(read, choir.id)
+        if term is None:
+            return Term.LONG_PAST
+        ends, after = term
+        if today <= ends:
+            return Term.GOES_ON
+        return Term.ENDED if today <= ends + timedelta(days=after) else Term.LONG_PAST
+
+    async def _end_codes(self, change: Transaction, choir_id: str) -> None:
+        seats = await seat_rows.seats_of(change, choir_id)
+        ended = sum([await seat_rows.drop_code(change, seat.id) for seat in seats])
+        if ended:
+            await self._note(change, Action.TERM_ENDED, ended)
+
+    async def _purge(self, change: Transaction, choir_id: str) -> bool:
+        """Delete a choir's seats; whether they were the last of all."""
+        seats = await seat_rows.seats_of(change, choir_id)
+        for seat in seats:
+            await seat_rows.drop_seat(change, seat.id)
+        await self._note(change, Action.PURGED, len(seats))
+        last = not await seat_rows.any_seat(change)
+        if last:
+            await self._note(change, Action.KEYS_REPLACED, 1)
+        return last
 
     async def _note(self, change: Transaction, action: Action, amount: int) -> None:
         await self._approvals.note(change, action, amount=amount, by_director=False)

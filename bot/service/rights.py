@@ -14,6 +14,7 @@ from bot.service.approvals import Action, Approvals
 from bot.service.choir_form import form_of
 from bot.service.choirs import Choirs
 from bot.service.clock import Clock
+from bot.service.seat_safe import SeatSafe
 from bot.store import practice as practice_rows
 from bot.store import seats as seat_rows
 from bot.store.database import Database, Snapshot
@@ -27,12 +28,18 @@ class Rights:
     """Copies and erasures. Whose seat it is, the school knows and this program does not."""
 
     def __init__(
-        self, database: Database, clock: Clock, approvals: Approvals, choirs: Choirs
+        self,
+        database: Database,
+        clock: Clock,
+        approvals: Approvals,
+        choirs: Choirs,
+        safe: SeatSafe,
     ) -> None:
         self._database = database
         self._clock = clock
         self._approvals = approvals
         self._choirs = choirs
+        self._safe = safe
 
     async def copy_of(self, seat_id: str) -> dict[str, object]:
         """Everything that is kept about a seat, in plain values; Refused("seat.unknown")."""
@@ -55,7 +62,7 @@ class Rights:
     async def forget(self, seat_id: str, *, by_director: bool) -> None:
         """Erase a seat with everything about it. It needs no approval and no reason."""
         action = Action.SEAT_REMOVED if by_director else Action.SEAT_FORGOTTEN
-        async with self._database.transaction() as change:
+        async with self._safe.erasing(), self._database.transaction() as change:
             if not await seat_rows.drop_seat(change, seat_id):
                 raise Refused("seat.unknown")
             await self._approvals.note(change, action, by_director=by_director)
@@ -70,7 +77,8 @@ class Rights:
 
     async def remove_choir(self, choir_id: str) -> None:
         """Delete a choir with its readings, seats and counts; Refused("choir.unknown")."""
-        await self._choirs.remove(choir_id)
+        async with self._safe.erasing():
+            await self._choirs.remove(choir_id)
         await self._approvals.note_alone(Action.CHOIR_REMOVED)
 
     async def export(self, choir_id: str) -> bytes:

@@ -11,6 +11,7 @@ from bot.service.clock import Clock
 from bot.service.keeper import Keeper
 from bot.service.practice import Practice
 from bot.service.rights import Rights
+from bot.service.seat_safe import SeatSafe
 from bot.service.seats import Seats
 from bot.store.database import Database
 
@@ -23,6 +24,7 @@ class Seating:
     seats: Seats
     practice: Practice
     rights: Rights
+    safe: SeatSafe
     keeper: Keeper
 
 
@@ -35,8 +37,9 @@ def assemble_seating(
 ) -> Seating:
     """Put it together over an open database and its folder, where the keys lie."""
     approvals = Approvals(database, clock, circumstances)
+    safe = SeatSafe(database, clock, approvals, folder)
     seats, practice = (
-        Seats(database, clock, approvals, folder),
+        Seats(database, clock, approvals, safe, folder),
         Practice(database, clock, approvals),
     )
     keeper = Keeper(
@@ -46,12 +49,14 @@ def assemble_seating(
         approvals=approvals,
         seats=seats,
         practice=practice,
+        safe=safe,
         folder=folder,
     )
     return Seating(
         approvals=approvals,
         seats=seats,
         practice=practice,
-        rights=Rights(database, clock, approvals, choirs),
+        rights=Rights(database, clock, approvals, choirs, safe),
+        safe=safe,
         keeper=keeper,
     )

@@ -17,6 +17,7 @@ from bot.privacy.approval import Sheet
 from bot.privacy.tags import TagKeys, code_tag, new_code, parse_code, shown
 from bot.service.approvals import Action, Approvals
 from bot.service.clock import Clock
+from bot.service.seat_safe import SeatSafe
 from bot.store import seats as rows
 from bot.store.choirs import find_choir
 from bot.store.database import Database, Snapshot, Transaction
@@ -59,11 +60,12 @@ class Seats:
     """
 
     def __init__(
-        self, database: Database, clock: Clock, approvals: Approvals, folder: Path
+        self, database: Database, clock: Clock, approvals: Approvals, safe: SeatSafe, folder: Path
     ) -> None:
         self._database = database
         self._clock = clock
         self._approvals = approvals
+        self._safe = safe
         self._folder = folder
         self._awake: dict[bytes, _Awake] = {}
         self._taken_over: Counter[tuple[str, date]] = Counter()
@@ -195,7 +197,10 @@ class Seats:
     async def _replace(self, choir_id: str, numbers: list[int]) -> tuple[Slip, ...]:
         sheet, _ = await self._sheet(choir_id)
         codes = await self._codes(len(numbers))
-        async with self._database.transaction(sheet.fields) as change:
+        async with (
+            self._safe.erasing(),
+            self._database.transaction(sheet.fields) as change,
+        ):
             for number, (_, tag) in zip(numbers, codes, strict=True):
                 seat = await _numbered(change, choir_id, number)
                 await rows.keep_code(change, seat.id, tag)

@@ -37,6 +37,7 @@ DESK_CHANGES: tuple[tuple[str, Handler], ...] = (
     (f"{_SHEET}/confirm", approval_desk.confirm),
     (f"{_SHEET}/remove", approval_desk.take_away),
     (f"{_CHOIR}/seats", seats_desk.make_seats),
+    (f"{_CHOIR}/seats/back", seats_desk.bring_back),
     (f"{_CHOIR}/slips", seats_desk.new_slips),
     (f"{_CHOIR}/rest", seats_desk.give_rest),
     (f"{_CHOIR}/reopen", seats_desk.reopen),

@@ -32,6 +32,7 @@ class SeatsDone(StrEnum):
     REST = "rest"
     REST_BACK = "rest-back"
     REOPENED = "reopened"
+    BROUGHT_BACK = "brought-back"
 
 
 async def seats_page(request: web.Request) -> web.StreamResponse:
@@ -86,6 +87,17 @@ async def remove_seat(request: web.Request) -> web.StreamResponse:
     except Refused as refused:
         return await _refused(request, choir, refused)
     raise _back(choir, SeatsDone.REMOVED)
+
+
+async def bring_back(request: web.Request) -> web.StreamResponse:
+    """`POST /desk/choir/<id>/seats/back`: the seats that were lost with a broken database."""
+    choir = await _choir(request)
+    await read_posted(request)
+    try:
+        await parts_of(request).services.seating.safe.bring_back(choir.id)
+    except Refused as refused:
+        return await _refused(request, choir, refused)
+    raise _back(choir, SeatsDone.BROUGHT_BACK)
 
 
 async def copy_of_seat(request: web.Request) -> web.StreamResponse:
@@ -171,6 +183,7 @@ async def _page(
         "choir": choir,
         "sheet": sheet,
         "seats": await seating.seats.of_choir(choir.id),
+        "kept_on": await seating.safe.kept_on(choir.id),
         "counts": await seating.practice.counts(choir.id),
         "answers": tuple(Went),
         "rests": await seating.practice.rests(choir.id),
@@ -190,6 +203,7 @@ def _done(room: Parts, request: web.Request) -> str | None:
         SeatsDone.REST: say("seats.done.rest"),
         SeatsDone.REST_BACK: say("seats.done.rest_back"),
         SeatsDone.REOPENED: say("seats.done.reopened"),
+        SeatsDone.BROUGHT_BACK: say("seats.done.brought_back"),
     }
     try:
         return words[SeatsDone(request.query.get("done", ""))]
