@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import asyncio
+from datetime import datetime
+
+from bot.service.clock import Clock
 
 
 class Listener:
@@ -19,6 +22,20 @@ class Listener:
         """Wait for the next ring, or return at once where one came since the last wait."""
         await self._rung.wait()
         self._rung.clear()
+
+
+async def rest(clock: Clock, until: datetime | None, listener: Listener) -> None:
+    """Sleep until a moment, or for ever, or until the bell rings."""
+    waits = [asyncio.ensure_future(listener.wait())]
+    if until is not None:
+        seconds = (until - clock.now()).total_seconds()
+        waits.append(asyncio.ensure_future(clock.sleep(max(seconds, 0.0))))
+    try:
+        await asyncio.wait(waits, return_when=asyncio.FIRST_COMPLETED)
+    finally:
+        for wait in waits:
+            wait.cancel()
+        await asyncio.gather(*waits, return_exceptions=True)
 
 
 class Changes:

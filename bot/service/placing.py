@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from bot.activities.choir import Choir, ChoirVoice
@@ -64,22 +65,33 @@ def placed_in_room(
 
     A choir of one voice that divides has parts I, II, III of that voice.
     """
+    singing = range(sum(len(line.voices) for line in room.plan.lines))
+    where = [(room.line_of(number), room.do_octave_of(number)) for number in singing]
+    return placed(room.exercise, where, choir, keys, say)
+
+
+def placed(
+    exercise: Exercise,
+    where: Sequence[tuple[int, int]],
+    choir: Choir,
+    keys: KeyOrder,
+    say: Wording,
+) -> tuple[ReadingPart, ...]:
+    """The parts of lines that sound together; `where` has line and octave of do of each singer.
+
+    Singers are the choir's voices, or the parts of its one voice where they are more.
+    """
     voices = choir.voices
-    singing = sum(len(line.voices) for line in room.plan.lines)
-    if singing > len(voices):
+    if len(where) > len(voices):
         voices = tuple(
             replace(voices[0], label=say("choir.part", numeral=numeral))
-            for numeral in _NUMERALS[:singing]
+            for numeral in _NUMERALS[: len(where)]
         )
     return tuple(
         _part(
-            room.exercise,
-            room.line_of(number),
-            voice,
-            room.do_octave_of(number),
-            keys.treble if voice.voice is Voice.TREBLE else keys.low,
+            exercise, line, voice, octave, keys.treble if voice.voice is Voice.TREBLE else keys.low
         )
-        for number, voice in enumerate(voices)
+        for (line, octave), voice in zip(where, voices, strict=True)
     )
 
 

@@ -13,7 +13,7 @@ from bot.activities.choir import Choir
 from bot.activities.plan import next_instant, open_day
 from bot.activities.reading_day import Phase
 from bot.errors import RiserbellError
-from bot.service.changes import Changes, Listener
+from bot.service.changes import Changes, Listener, rest
 from bot.service.choirs import Choirs
 from bot.service.clock import Clock
 from bot.service.deliver import Deliver
@@ -68,7 +68,7 @@ class Scheduler:
         while True:
             soonest = await self._round_or_retry()
             self._preparing_bell.hear()
-            await self._rest(soonest, listener)
+            await rest(self._clock, soonest, listener)
 
     async def round(self) -> datetime | None:
         """Do all that is due now; the moment at which to look again, None for never.
@@ -133,19 +133,6 @@ class Scheduler:
         with suppress(Exception):
             return bool(await self._deliver.unsettled(choir, outlet))
         return False
-
-    async def _rest(self, until: datetime | None, listener: Listener) -> None:
-        """Sleep until a moment, or for ever, or until a choir changes."""
-        waits = [asyncio.ensure_future(listener.wait())]
-        if until is not None:
-            seconds = (until - self._clock.now()).total_seconds()
-            waits.append(asyncio.ensure_future(self._clock.sleep(max(seconds, 0.0))))
-        try:
-            await asyncio.wait(waits, return_when=asyncio.FIRST_COMPLETED)
-        finally:
-            for wait in waits:
-                wait.cancel()
-            await asyncio.gather(*waits, return_exceptions=True)
 
 
 async def _together(work: list[Coroutine[object, object, _T]]) -> list[_T]:

@@ -77,11 +77,13 @@ async def current_reading(
 
 
 async def unposted_readings(read: Snapshot, choir_id: str) -> tuple[Reading, ...]:
-    """Current readings that no surface has begun to post, by date."""
+    """Current daily readings that no surface has begun to post, by date."""
     rows = await read.rows(
-        "SELECT * FROM readings WHERE choir_id = ? AND current = 1 AND reading_id NOT IN "
+        "SELECT * FROM readings WHERE choir_id = ? AND current = 1 AND slot = ? "
+        "AND reading_id NOT IN "
         "(SELECT reading_id FROM deliveries WHERE reading_id IS NOT NULL) ORDER BY read_on",
         choir_id,
+        DAILY,
     )
     return await _readings(read, rows)
 

@@ -15,8 +15,7 @@ CREATE UNIQUE INDEX one_story_at_a_time ON story_runs (choir_id) WHERE ended_on 
 CREATE TABLE story_lines (
     run_id TEXT NOT NULL REFERENCES story_runs ON DELETE CASCADE,
     scene TEXT NOT NULL,
-    exercise TEXT NOT NULL,
-    reading_id TEXT REFERENCES readings ON DELETE SET NULL,
+    reading_id TEXT NOT NULL REFERENCES readings ON DELETE CASCADE,
     PRIMARY KEY (run_id, scene)
 ) STRICT;
 

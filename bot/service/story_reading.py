@@ -1,0 +1,70 @@
+"""The line of a scene, or the finale that a class earned, as a reading of its choir. Pure."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Sequence
+from datetime import date
+
+from bot.activities.choir import Choir, Steps
+from bot.activities.reading import Reading, ReadingPart
+from bot.activities.story import Story
+from bot.activities.story_music import FinaleMusic, SceneLine
+from bot.music.level import Level
+from bot.music.step import level_of
+from bot.music.voice import VoiceRange
+from bot.service.content import Content
+from bot.service.placing import placed, ranges_of
+
+STORY = "story"  # the slot of lines that belong to a telling
+
+
+def level_of_story(story: Story, content: Content) -> Level:
+    """What the lines of a story read."""
+    return level_of(content.sequences[story.sequence], story.steps)
+
+
+def ranges_for(story: Story, choir: Choir, content: Content) -> tuple[VoiceRange, ...]:
+    """The ranges in which a choir sings a story, the highest first."""
+    return ranges_of(choir, level_of_story(story, content))
+
+
+def reading_of(
+    music: SceneLine | FinaleMusic,
+    story: Story,
+    choir: Choir,
+    content: Content,
+    on: date,
+    draw: int,
+) -> Reading:
+    """Music of a story as the choir reads it together, with the key in which each part is alone."""
+    level = level_of_story(story, content)
+    pitch, rhythm, voice = level.steps
+    return Reading(
+        id=secrets.token_hex(10),
+        choir_id=choir.id,
+        on=on,
+        slot=STORY,
+        draw=draw,
+        exercise=music.exercise,
+        parts=_parts(music, choir, level, content),
+        steps=Steps(sequence=level.sequence, pitch=pitch, rhythm=rhythm, voice=voice),
+        seed=0,
+        title=story.title,
+    )
+
+
+def _parts(
+    music: SceneLine | FinaleMusic, choir: Choir, level: Level, content: Content
+) -> tuple[ReadingPart, ...]:
+    return placed(music.exercise, _where(music), choir, level.keys, content.wording)
+
+
+def _where(music: SceneLine | FinaleMusic) -> Sequence[tuple[int, int]]:
+    """For each singer, from the highest, the line that is sung and its octave of do."""
+    found = {
+        singer: (line, octave)
+        for line, (singers, octaves) in enumerate(zip(music.singers, music.do_octaves, strict=True))
+        for singer, octave in zip(singers, octaves, strict=True)
+    }
+    return [found[singer] for singer in sorted(found)]
