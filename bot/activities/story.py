@@ -181,7 +181,7 @@ class Story:
                 yield scene, path
 
 
-def tellings(story: Story, *, most: int = 20_000) -> tuple[tuple[str, ...], ...]:
+def tellings(story: Story, *, most: int = 5_000) -> tuple[tuple[str, ...], ...]:
     """Every way through a story from its start to an ending, as scene ids.
 
     A path is taken once at most in one telling, so a loop is walked round once. ValueError where
