@@ -1,0 +1,315 @@
+"""The match: two sides read in turn, the director judges, the other side listens, rows throw.
+
+    ready - study - reading - listen - (measure - beat - claim - answer) - toss - ready ... done
+
+Pure, over a journal of calls that knows sides and rows and no singer. `apply` gives the next state
+or refuses, `replay` folds a journal (an undo takes the call before it back), `announce` says what a
+change is worth telling. Points are only ever added; nothing a child does takes one away.
+
+Both sides have equally many turns, by turns. A row throws after a good reading; rows go in order,
+and where readings were not good more than one row throws in a turn, so that each has thrown as
+often as any other when the match ends. What is owed by then is thrown for both sides.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from typing import assert_never
+
+from bot.activities.match_call import Call, Say
+from bot.activities.match_rules import Ending, Rules, Side
+from bot.activities.match_sides import Sides
+from bot.errors import Refused
+
+
+class Stop(StrEnum):
+    """Where the match is."""
+
+    READY = "ready"  # the side's line is not up yet
+    STUDY = "study"
+    READING = "reading"
+    LISTEN = "listen"  # the other side may claim a slip
+    MEASURE = "measure"
+    BEAT = "beat"
+    CLAIM = "claim"  # the director says whether there was one
+    ANSWER = "answer"  # the listening side reads the place
+    TOSS = "toss"
+    DONE = "done"
+
+
+class Source(StrEnum):
+    """What points were earned by."""
+
+    READING = "reading"
+    CLAIM = "claim"
+    THROW = "throw"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LineShape:
+    """What has to be known of a line: its measures and the felt beats of each."""
+
+    measures: int
+    beats: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Setup:
+    """What a match begins with. `lines` has one for each turn in order and, last, the joint one."""
+
+    rules: Rules
+    sides: Sides
+    turns: int
+    lines: tuple[LineShape, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gain:
+    """Points of one call; for a joint reading there is one of each side."""
+
+    side: Side
+    points: int
+    source: Source
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Match:
+    """One moment of a match.
+
+    `turn` counts from 0; the joint reading comes after the last turn. `pairs` is how many turns of
+    each side are played. `thrown` are rows that threw so far, left and right, `throwing` those that
+    throw now. `place` is the measure and beat of a claim, each 0 while it is not said. `calls`
+    counts what is in force.
+    """
+
+    setup: Setup
+    pairs: int
+    turn: int = 0
+    stop: Stop = Stop.READY
+    verdicts: tuple[int, ...] = ()
+    gains: tuple[Gain, ...] = ()
+    thrown: tuple[int, int] = (0, 0)
+    throwing: tuple[int, int] = (0, 0)
+    claims: int = 0
+    place: tuple[int, int] = (0, 0)
+    reminded: bool = False
+    resting: bool = False
+    calls: int = 0
+
+    @property
+    def joint(self) -> bool:
+        """Whether both sides read, or throw, for both."""
+        return self.turn >= 2 * self.pairs
+
+    @property
+    def side(self) -> Side | None:
+        """Whose turn it is; None where it is both sides'."""
+        begins = self.setup.sides.begins
+        return None if self.joint else (begins if self.turn % 2 == 0 else begins.other)
+
+    @property
+    def line(self) -> int:
+        """The number of the line that is read, as `Setup.lines` counts them."""
+        return 2 * self.setup.turns if self.joint else self.turn
+
+    @property
+    def shape(self) -> LineShape:
+        """The line that is read; the last one where the match ends without a joint one."""
+        return self.setup.lines[min(self.line, len(self.setup.lines) - 1)]
+
+    def score(self, side: Side) -> int:
+        """Points of a side so far."""
+        return sum(gain.points for gain in self.gains if gain.side is side)
+
+    def turns_left(self, side: Side) -> int:
+        """Turns of a side until the end, the one that goes on included."""
+        if self.joint:
+            return 0
+        return self.pairs - (self.turn // 2) - (self.turn % 2 == 1 and side is not self.side)
+
+    @property
+    def good(self) -> bool:
+        """Whether the reading was good enough for a row to throw."""
+        points = self.setup.rules.points
+        return sum(points[verdict] for verdict in self.verdicts) >= self.setup.rules.good
+
+
+def begin(setup: Setup) -> Match:
+    """A match before its first turn."""
+    return Match(setup=setup, pairs=setup.turns)
+
+
+def replay(setup: Setup, calls: Iterable[Call]) -> Match:
+    """The state after a journal; Refused as `apply` does."""
+    states = [begin(setup)]
+    for call in calls:
+        if call.say is Say.UNDO:
+            if len(states) == 1:
+                raise Refused("match.nothing")
+            states.pop()
+        else:
+            states.append(apply(states[-1], call))
+    return states[-1]
+
+
+def apply(match: Match, call: Call) -> Match:
+    """The state after a call; Refused("match.not_now") where it does not belong.
+
+    Refused("match.remind_first") for a rest before a reminder. An undo is for `replay`.
+    """
+    after = _resting(match, call) if match.resting else _called(match, call)
+    return replace(after, calls=match.calls + 1)
+
+
+def rows_throwing(match: Match, side: Side) -> tuple[int, ...]:
+    """The rows of a side that throw now, numbered from 1, in order."""
+    at = list(Side).index(side)
+    rows, first = match.setup.sides.rows, match.thrown[at]
+    return tuple((first + n) % rows + 1 for n in range(match.throwing[at]))
+
+
+def next_row(match: Match, side: Side) -> int:
+    """The row of a side that throws next, or now, numbered from 1."""
+    return match.thrown[list(Side).index(side)] % match.setup.sides.rows + 1
+
+
+def throwers(match: Match) -> int:
+    """How many singers are in the rows that throw now."""
+    sizes = {side: match.setup.sides.row_sizes(side) for side in Side}
+    return sum(sizes[side][row - 1] for side in Side for row in rows_throwing(match, side))
+
+
+def _resting(match: Match, call: Call) -> Match:
+    if call.say is Say.REST:
+        return replace(match, resting=False)
+    raise Refused("match.not_now")
+
+
+def _called(match: Match, call: Call) -> Match:
+    if match.stop is Stop.DONE:
+        raise Refused("match.not_now")
+    match call.say:
+        case Say.REMIND:
+            return replace(match, reminded=True)
+        case Say.REST if match.reminded:
+            # One rest for one reminder: the next one is reminded of anew.
+            return replace(match, resting=True, reminded=False)
+        case Say.REST:
+            raise Refused("match.remind_first")
+        case Say.LAST if not match.joint and match.turn // 2 + 1 < match.pairs:
+            return replace(match, pairs=match.turn // 2 + 1)
+        case Say.STUDY if match.stop is Stop.READY:
+            return replace(match, stop=Stop.STUDY)
+        case Say.READ if match.stop is Stop.STUDY:
+            return replace(match, stop=Stop.READING)
+        case Say.PHRASE if match.stop is Stop.READING and call.number < 3:
+            return _judged(match, call.number)
+        case Say.THROWN if match.stop is Stop.TOSS and call.number <= throwers(match):
+            return _thrown(match, call.number)
+        case Say.ON if match.stop is Stop.LISTEN:
+            return _after_listening(match)
+        case Say.CLAIM if match.stop is Stop.LISTEN:
+            return replace(match, stop=Stop.MEASURE, claims=match.claims + 1, place=(0, 0))
+        case Say.MEASURE | Say.BEAT | Say.RIGHT | Say.WRONG | Say.ANSWER:
+            return _claiming(match, call)
+        case Say.LAST | Say.STUDY | Say.READ | Say.PHRASE | Say.THROWN | Say.ON | Say.CLAIM:
+            raise Refused("match.not_now")
+        case Say.UNDO:
+            raise Refused("match.not_now")
+    assert_never(call.say)
+
+
+def _judged(match: Match, verdict: int) -> Match:
+    points = match.setup.rules.points[verdict]
+    after = _gain(match, points, Source.READING)
+    after = replace(after, verdicts=(*match.verdicts, verdict))
+    if len(after.verdicts) < match.setup.rules.phrases:
+        return after
+    if match.joint:
+        return _close(after)
+    return _listen(after)
+
+
+def _listen(match: Match) -> Match:
+    if match.claims < match.setup.rules.claims:
+        return replace(match, stop=Stop.LISTEN)
+    return _after_listening(match)
+
+
+def _claiming(match: Match, call: Call) -> Match:
+    stop, number, shape = match.stop, call.number, match.shape
+    match call.say:
+        case Say.MEASURE if stop is Stop.MEASURE and 1 <= number <= shape.measures:
+            return replace(match, stop=Stop.BEAT, place=(number, 0))
+        case Say.BEAT if stop is Stop.BEAT and 1 <= number <= shape.beats:
+            return replace(match, stop=Stop.CLAIM, place=(match.place[0], number))
+        case Say.RIGHT if stop is Stop.CLAIM:
+            return replace(match, stop=Stop.ANSWER)
+        case Say.WRONG if stop is Stop.CLAIM:
+            return _listen(match)
+        case Say.ANSWER if stop is Stop.ANSWER and number < 2:
+            side = match.side
+            assert side is not None, "claims are made in a turn of one side"
+            gain = Gain(side=side.other, points=match.setup.rules.claim, source=Source.CLAIM)
+            won = replace(match, gains=(*match.gains, gain)) if number else match
+            return _listen(won)
+    raise Refused("match.not_now")
+
+
+def _after_listening(match: Match) -> Match:
+    due = _rows_due(match)
+    if not (match.good and due):
+        return _next_turn(match)
+    left = match.side is Side.LEFT
+    return replace(match, stop=Stop.TOSS, throwing=(due, 0) if left else (0, due))
+
+
+def _thrown(match: Match, landed: int) -> Match:
+    """Throws that landed; of one turn only so many count."""
+    after = _gain(match, min(landed, match.setup.rules.throws), Source.THROW)
+    thrown = (match.thrown[0] + match.throwing[0], match.thrown[1] + match.throwing[1])
+    after = replace(after, thrown=thrown, throwing=(0, 0))
+    return replace(after, stop=Stop.DONE) if match.joint else _next_turn(after)
+
+
+def _gain(match: Match, points: int, source: Source) -> Match:
+    """Points for the side whose turn it is; for both where both read."""
+    sides = tuple(Side) if match.side is None else (match.side,)
+    gains = tuple(Gain(side=side, points=points, source=source) for side in sides if points)
+    return replace(match, gains=(*match.gains, *gains))
+
+
+def _next_turn(match: Match) -> Match:
+    after = replace(
+        match, turn=match.turn + 1, stop=Stop.READY, verdicts=(), claims=0, place=(0, 0)
+    )
+    if after.joint and match.setup.rules.ending is Ending.LAST_TURN:
+        return _close(after)
+    return after
+
+
+def _close(match: Match) -> Match:
+    """The end, once every row has thrown as often as any other."""
+    target = _target(match)
+    owed = (target - match.thrown[0], target - match.thrown[1])
+    if any(owed):
+        return replace(match, stop=Stop.TOSS, throwing=owed)
+    return replace(match, stop=Stop.DONE)
+
+
+def _rows_due(match: Match) -> int:
+    """How many rows of the side throw after this reading, if it was good."""
+    side = match.side
+    assert side is not None, "only a turn of one side is asked about"
+    owed = _target(match) - match.thrown[list(Side).index(side)]
+    return -(-owed // match.turns_left(side))
+
+
+def _target(match: Match) -> int:
+    """Throws of rows that each side has made when the match ends: a whole round or more."""
+    rows = match.setup.sides.rows
+    if match.pairs == match.setup.turns:
+        return rows * max(1, match.pairs // rows)
+    return rows * max(1, -(-max(match.thrown) // rows))

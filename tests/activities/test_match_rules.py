@@ -1,0 +1,56 @@
+"""The rules as a file: ours, a house's own over it, and every fault with its line."""
+
+from pathlib import Path
+
+import pytest
+
+from bot.activities.match_rules import Ending, Rules, Side, parse_rules
+from bot.errors import InputProblems
+
+OURS = (Path(__file__).parents[2] / "content" / "match" / "rules.toml").read_text(encoding="utf-8")
+
+
+def faults_of(text):
+    with pytest.raises(InputProblems) as caught:
+        parse_rules([(OURS, "ours.toml"), (text, "house.toml")])
+    return [str(fault) for fault in caught.value.faults]
+
+
+def test_the_file_that_ships_says_what_the_program_assumes():
+    assert parse_rules([(OURS, "ours.toml")]) == Rules()
+
+
+def test_a_house_changes_only_what_it_names():
+    house = 'turns = 3\nstudy = { 4 = 25 }\nending = "last turn"\nleft = "Window"\nclaims = 0\n'
+    rules = parse_rules([(OURS, "ours.toml"), (house, "house.toml")])
+    assert (rules.turns, dict(rules.study), rules.claims) == (3, {4: 25}, 0)
+    assert rules.ending is Ending.LAST_TURN
+    assert [rules.name(side) for side in Side] == ["Window", "Right page"]
+
+
+@pytest.mark.parametrize(
+    ("line", "fault"),
+    [
+        ("turn = 3", "house.toml:1: 'turn' means nothing here"),
+        ("turns = 0", "house.toml:1: turns is 0"),
+        ("turns = 13", "house.toml:1: turns is 13 (12 at most)"),
+        ("throws = 4", "music outweighs aim"),
+        ("good = 5", "no reading could be good"),
+        ("nearly = 3", "nearly brings more than read"),
+        ("phrases = 6", "more phrases than measures"),
+        ("row_least = 5", "is more than row_most"),
+        ("study = { 6 = 20 }", "study has 6 = 20"),
+        ("study = { 4 = 2 }", "study has 4 = 2"),
+        ("study = 20", "study is 20"),
+        ('ending = "never"', "ending is 'never'"),
+        ('right = "Left page"', "both sides have one name"),
+        ("format = 2", "is no format of ours"),
+        ("[[study]]\na = 1", "house.toml"),
+    ],
+)
+def test_a_fault_is_told_with_its_place_and_what_would_be_right(line, fault):
+    assert any(fault in told for told in faults_of(line))
+
+
+def test_all_faults_are_told_at_once():
+    assert len(faults_of("turns = 0\nclaims = -1\nread = 'two'\n")) == 3
