@@ -1,4 +1,4 @@
-"""`riserbell compose`, `steps`, `check`: music without a choir."""
+"""`riserbell compose`, `steps`: music without a choir."""
 
 from __future__ import annotations
 
@@ -7,13 +7,15 @@ from pathlib import Path
 
 from bot.cli.options import VOICES, OneLineParser, content_of, data_option, ids
 
-_DOES_NOT_FIT = 1
-
 
 def add(commands: argparse._SubParsersAction[OneLineParser]) -> None:
-    """Add the commands that make and judge music."""
+    """Add the commands that make music."""
     compose = commands.add_parser("compose", help="write one exercise: picture, music, sounds")
-    compose.add_argument("--step", required=True, metavar="ID[,ID...]", type=ids)
+    what = compose.add_mutually_exclusive_group(required=True)
+    what.add_argument("--step", metavar="ID[,ID...]", type=ids)
+    what.add_argument(
+        "--criteria", metavar="NAME[/READING]", help="inside a published reading (`criteria`)"
+    )
     compose.add_argument("--voice", required=True, choices=VOICES)
     compose.add_argument("--key", help="such as F, Bb or Eb; default: what suits the voice")
     compose.add_argument("--metre", help="such as 3/4; default: what the step offers")
@@ -31,13 +33,6 @@ def add(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     data_option(steps)
     steps.set_defaults(run=_steps)
 
-    check = commands.add_parser("check", help="what a MusicXML file needs and which step holds it")
-    check.add_argument("file", type=Path)
-    check.add_argument("--step", metavar="ID[,ID...]", type=ids)
-    check.add_argument("--voice", choices=VOICES)
-    data_option(check)
-    check.set_defaults(run=_check)
-
 
 def _compose(options: argparse.Namespace) -> int:
     from bot.music.turns import Turn
@@ -46,7 +41,8 @@ def _compose(options: argparse.Namespace) -> int:
 
     content = content_of(options)
     wish = Wish(
-        steps=options.step,
+        steps=options.step or (),
+        criteria=options.criteria,
         voice=Voice(options.voice),
         key=options.key,
         metre=options.metre,
@@ -66,16 +62,3 @@ def _steps(options: argparse.Namespace) -> int:
     content = content_of(options)
     print(steps_as_json(content) if options.json else steps_as_text(content))
     return 0
-
-
-def _check(options: argparse.Namespace) -> int:
-    from bot.music.voice import Voice
-    from bot.service.checking import check_file
-
-    content = content_of(options)
-    voice = Voice(options.voice) if options.voice else None
-    report = check_file(
-        options.file.read_bytes(), options.file.name, content, steps=options.step, voice=voice
-    )
-    print(report.text)
-    return 0 if report.fits else _DOES_NOT_FIT

@@ -1,86 +1,143 @@
-"""What a director's music needs: the lowest step that holds it, and whether a voice can sing it."""
+"""What a director's music needs: the lowest step that holds it, what is hard, who can sing it."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
+from functools import lru_cache
 
 from bot.errors import NoExercise
 from bot.music.exercise import Exercise
 from bot.music.level import Level, level_of
+from bot.music.load import HardSpot, hard_spots, line_load, percentile, yardstick
 from bot.music.needs import Atom, Needs, needs
 from bot.music.sequence import Sequence as Steps
 from bot.music.sequence import Track
 from bot.music.variants import apart
-from bot.music.voice import DEFAULT_RANGES, Voice
-from bot.notation.read import music_from_musicxml
+from bot.music.voice import DEFAULT_RANGES, Voice, VoiceRange
+from bot.notation.brought import Brought, read_music
+from bot.notation.faults import mixed
 from bot.notation.words import key_words, summary
 from bot.service.content import Content
+from bot.service.criteria import CriteriaFindings, held_against
 from bot.service.placing import line_alone
 from bot.wording import Wording
 
 _SHOWN = 8  # places of one kind; more say nothing new
+_IN_A_SPOT = 3  # things that are named at a hard spot
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Report:
-    """What was found, in lines to print; `fits` where nothing that was asked for is missing."""
+class Asked:
+    """What music is held against: steps, a voice with its range, a published criterion or none."""
 
-    lines: tuple[str, ...]
+    steps: tuple[str, ...] = ()
+    voice: Voice | None = None
+    limits: VoiceRange | None = None  # of the voice; None for the usual one
+    criteria: str | None = None  # an id, or an id and a reading such as florida-middle/2
+    sequence: str = "steps-first"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StepFound:
+    """The lowest step of a track, and what pushes the line there, in words."""
+
+    id: str
+    name: str
+    because: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartFound:
+    """One part: its steps and atoms, all in words. `voice` is a sentence, empty where none asked.
+
+    `place` is the sentence on its percentile. `atoms` pairs each kind of thing with how often it
+    comes and where it first does.
+    """
+
+    number: int
+    steps: tuple[StepFound, ...]
+    beyond: tuple[str, ...]
+    above: tuple[str, ...]
+    hard: tuple[str, ...]
+    place: str
+    atoms: tuple[str, ...]
+    voice: str
     fits: bool
 
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Findings:
+    """All that was found, in words, for the command line and the desk."""
+
+    file: str
+    summary: str
+    notices: tuple[str, ...]
+    parts: tuple[PartFound, ...]
+    criteria: CriteriaFindings | None
+
     @property
-    def text(self) -> str:
-        """The lines as one text."""
-        return "\n".join(self.lines)
+    def fits(self) -> bool:
+        """Whether nothing that was asked for is missing."""
+        differs = self.criteria is not None and bool(self.criteria.differences)
+        return all(part.fits for part in self.parts) and not differs
 
 
-def check_file(
-    data: bytes,
-    file: str,
-    content: Content,
-    *,
-    steps: Sequence[str] | None = None,
-    voice: Voice | None = None,
-    sequence: str = "steps-first",
-) -> Report:
-    """Report on a MusicXML file; InputProblems where it cannot be read or a step is unknown."""
-    music = music_from_musicxml(data, file)
-    order, say = content.sequences[sequence], content.wording
-    level = level_of(order, steps) if steps else None
-    lines = [say("checking.file", file=file, summary=summary(music.exercise, say))]
-    fits = True
-    for index in range(len(music.exercise.parts)):
-        alone = line_alone(music.exercise, index)
-        if len(music.exercise.parts) > 1:
-            lines.append(say("checking.part", number=index + 1))
-        found = needs(alone, order)
-        lines += _steps(found, order, say)
-        if level is not None:
-            beyond = [_place(atom, say) for atom in _above(found, level)]
-            lines += [say("checking.above", what=what) for what in beyond[:_SHOWN]]
-            fits = fits and not beyond
-        if voice is not None:
-            line, sung = _voice(alone, voice, say)
-            lines.append(line)
-            fits = fits and sung
-    return Report(lines=tuple(lines), fits=fits)
+def check_file(data: bytes, file: str, content: Content, asked: Asked) -> Findings:
+    """Look at a file of music; InputProblems where it cannot be read or an id is unknown."""
+    return look_at(read_music(data, file), file, content, asked)
 
 
-def _steps(found: Needs, order: Steps, say: Wording) -> Iterator[str]:
-    """The lowest step of each track, what pushes the line there, what lies beyond the order."""
+def look_at(music: Brought, file: str, content: Content, asked: Asked) -> Findings:
+    """Look at music that was read; InputProblems where a step or criterion is unknown."""
+    order, say = content.sequences[asked.sequence], content.wording
+    level = level_of(order, asked.steps) if asked.steps else None
+    exercise = music.exercise
+    criteria = (
+        held_against(exercise, asked.criteria, content, asked.voice) if asked.criteria else None
+    )
+    parts = tuple(
+        _part(line_alone(exercise, index), index + 1, order, level, asked, say)
+        for index in range(len(exercise.parts))
+    )
+    return Findings(
+        file=file,
+        summary=summary(exercise, say),
+        notices=tuple(say(notice) for notice in music.notices),
+        parts=parts,
+        criteria=criteria,
+    )
+
+
+def _part(
+    alone: Exercise, number: int, order: Steps, level: Level | None, asked: Asked, say: Wording
+) -> PartFound:
+    found = needs(alone, order)
+    above = () if level is None else tuple(_place(atom, say) for atom in _above(found, level))
+    sentence, sung = _voice(alone, asked, say) if asked.voice else ("", True)
+    return PartFound(
+        number=number,
+        steps=tuple(_steps(found, order, say)),
+        beyond=tuple(_place(atom, say) for atom in found.beyond[:_SHOWN]),
+        above=above[:_SHOWN],
+        hard=tuple(_spot(spot, say) for spot in hard_spots(found, order)),
+        place=_percentile(found, order, alone.measures, say),
+        atoms=tuple(_atoms(found, say)),
+        voice=sentence,
+        fits=sung and not above,
+    )
+
+
+def _steps(found: Needs, order: Steps, say: Wording) -> Iterator[StepFound]:
     for track, step_id in (
         (Track.PITCH, found.pitch),
         (Track.RHYTHM, found.rhythm),
         (Track.VOICE, found.voice),
     ):
-        yield say("checking.step", step=step_id, name=order.step(step_id).name)
-        if step_id != order.lowest(track).id:
-            pushing = [atom for atom in found.pushing if atom.track is track]
-            yield from (say("checking.because", what=_place(a, say)) for a in pushing[:_SHOWN])
-    for atom in found.beyond[:_SHOWN]:
-        yield say("checking.beyond", what=_place(atom, say))
+        pushing = [atom for atom in found.pushing if atom.track is track]
+        first = step_id == order.lowest(track).id
+        because = () if first else tuple(_place(atom, say) for atom in pushing[:_SHOWN])
+        yield StepFound(id=step_id, name=order.step(step_id).name, because=because)
 
 
 def _above(found: Needs, level: Level) -> list[Atom]:
@@ -92,9 +149,40 @@ def _above(found: Needs, level: Level) -> list[Atom]:
     ]
 
 
-def _voice(exercise: Exercise, voice: Voice, say: Wording) -> tuple[str, bool]:
+def _spot(spot: HardSpot, say: Wording) -> str:
+    named = ", ".join(say(atom.kind, what=atom.what) for atom in spot.atoms[:_IN_A_SPOT])
+    return say("checking.place", what=named, measure=spot.measure, beat=mixed(spot.beat))
+
+
+def _percentile(found: Needs, order: Steps, measures: int, say: Wording) -> str:
+    steps = say("checking.steps", pitch=found.pitch, rhythm=found.rhythm)
+    if found.beyond:
+        return say("checking.no_percentile", steps=steps)
+    among = list(_yardstick(order, (found.pitch, found.rhythm)))
+    share = percentile(line_load(found, order, measures), among)
+    if share is None:
+        return say("checking.no_percentile", steps=steps)
+    return say("checking.percentile", share=share, steps=steps, lines=len(among))
+
+
+@lru_cache(maxsize=32)
+def _yardstick(order: Steps, steps: tuple[str, str]) -> tuple[float, ...]:
+    return tuple(yardstick(order, steps))
+
+
+def _atoms(found: Needs, say: Wording) -> Iterator[str]:
+    """Each thing once, with how often it comes."""
+    seen: dict[tuple[str, str], list[Atom]] = {}
+    for atom in found.atoms:
+        seen.setdefault((atom.kind, atom.what), []).append(atom)
+    for (kind, what), atoms in seen.items():
+        yield say("checking.times", what=say(kind, what=what), count=len(atoms))
+
+
+def _voice(exercise: Exercise, asked: Asked, say: Wording) -> tuple[str, bool]:
     """One sentence on a voice, and whether it can sing the line in the line's own key."""
-    limits = DEFAULT_RANGES[voice]
+    assert asked.voice is not None
+    limits = asked.limits or DEFAULT_RANGES[asked.voice]
     outside = [pitch for pitch in exercise.pitches() if not limits.holds(pitch)]
     shown = {"low": limits.low, "high": limits.high}
     if not outside:
@@ -112,12 +200,24 @@ def _voice(exercise: Exercise, voice: Voice, say: Wording) -> tuple[str, bool]:
 
 
 def _place(atom: Atom, say: Wording) -> str:
-    beat = str(atom.beat) if atom.beat.denominator == 1 else _mixed(atom.beat)
-    return say(
-        "checking.place", what=say(atom.kind, what=atom.what), measure=atom.measure, beat=beat
-    )
+    what = say(atom.kind, what=atom.what)
+    return say("checking.place", what=what, measure=atom.measure, beat=mixed(atom.beat))
 
 
-def _mixed(beat: Fraction) -> str:
-    whole, rest = divmod(beat, 1)
-    return f"{whole} {rest}"
+def as_lines(found: Findings, say: Wording) -> Sequence[str]:
+    """The findings as the command line prints them."""
+    lines = [say("checking.file", file=found.file, summary=found.summary), *found.notices]
+    for part in found.parts:
+        if len(found.parts) > 1:
+            lines.append(say("checking.part", number=part.number))
+        for step in part.steps:
+            lines.append(say("checking.step", step=step.id, name=step.name))
+            lines += [say("checking.because", what=what) for what in step.because]
+        lines += [say("checking.beyond", what=what) for what in part.beyond]
+        lines += [say("checking.hard", what=what) for what in part.hard]
+        lines.append(say("checking.indented", what=part.place))
+        lines += [say("checking.above", what=what) for what in part.above]
+        lines += [say("checking.indented", what=part.voice)] if part.voice else []
+    if found.criteria is not None:
+        lines += [found.criteria.held, *found.criteria.differences, *found.criteria.notes]
+    return lines

@@ -9,13 +9,15 @@ from pathlib import Path
 from types import MappingProxyType
 
 from bot.errors import Fault, InputProblems
+from bot.music.criteria import Criteria
+from bot.music.criteria_file import parse_criteria
 from bot.music.step import Sequence, parse_sequence
 from bot.wording import Text, Wording, parse_wording
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Content:
-    """Wording of the chosen language, sequences of steps and story files by their ids.
+    """Wording of the chosen language, sequences of steps, story files and criteria by their ids.
 
     Stories are read when they are wanted (`story_files.load_story`): a faulty one is told where it
     is chosen and stops nothing else.
@@ -24,6 +26,7 @@ class Content:
     wording: Wording
     sequences: Mapping[str, Sequence]
     stories: Mapping[str, Path] = field(default_factory=dict)
+    criteria: Mapping[str, Criteria] = field(default_factory=dict)
 
 
 def load_content(folders: Iterable[Path], language: str = "en") -> Content:
@@ -35,6 +38,7 @@ def load_content(folders: Iterable[Path], language: str = "en") -> Content:
     wording: Wording | None = None
     sequences: dict[str, Sequence] = {}
     stories: dict[str, Path] = {}
+    criteria: dict[str, Criteria] = {}
     faults: list[Fault] = []
     for folder in folders:
         base = wording
@@ -53,6 +57,7 @@ def load_content(folders: Iterable[Path], language: str = "en") -> Content:
                 sequences[sequence.id] = sequence
             except InputProblems as problems:
                 faults += problems.faults
+        criteria |= _criteria(folder, faults)
     if wording is None and not faults:
         faults.append(Fault(place=f"wording/{language}/*.toml", problem="no such file"))
     if faults or wording is None:
@@ -61,7 +66,19 @@ def load_content(folders: Iterable[Path], language: str = "en") -> Content:
         wording=wording,
         sequences=MappingProxyType(sequences),
         stories=MappingProxyType(stories),
+        criteria=MappingProxyType(criteria),
     )
+
+
+def _criteria(folder: Path, faults: list[Fault]) -> dict[str, Criteria]:
+    found: dict[str, Criteria] = {}
+    for file in sorted((folder / "criteria").glob("*.toml")):
+        try:
+            read = parse_criteria(_text(file), str(file))
+            found[read.id] = read
+        except InputProblems as problems:
+            faults += problems.faults
+    return found
 
 
 def _text(file: Path) -> str:

@@ -30,6 +30,7 @@ from bot.music.variants import together
 from bot.music.voice import DEFAULT_RANGES, Clef, Voice
 from bot.notation.words import describe
 from bot.service.content import Content
+from bot.service.criteria import compose_to_criteria
 from bot.service.voices_form import DEFAULT_CLEFS
 
 _MIDDLE_C = 60
@@ -37,7 +38,10 @@ _MIDDLE_C = 60
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wish:
-    """What to compose: step ids, the voice at the top, and wishes that may stay open (None)."""
+    """What to compose: step ids, the voice at the top, and wishes that may stay open (None).
+
+    `criteria` names a published reading instead of steps.
+    """
 
     steps: Sequence[str]
     voice: Voice
@@ -47,10 +51,21 @@ class Wish:
     seed: int = 0
     sequence: str = "steps-first"
     turn: Turn | None = None
+    criteria: str | None = None
 
 
 def compose_loose(wish: Wish, content: Content) -> Exercise:
     """Compose one line, or the parts of a voice step; InputProblems or NoExercise say why not."""
+    if wish.criteria:
+        inside = compose_to_criteria(
+            wish.criteria,
+            content,
+            wish.voice,
+            key=wish.key,
+            seed=wish.seed,
+            sequence=wish.sequence,
+        )
+        return turned(inside, wish.turn) if wish.turn else inside
     faults: list[Fault] = []
     key = metre = None
     try:

@@ -1,0 +1,69 @@
+"""Music from outside in whatever way it is written: MusicXML, ABC, MIDI, tonic sol-fa letters."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from bot.errors import Fault, InputProblems
+from bot.music.exercise import Exercise
+from bot.music.letters import Dialect
+from bot.music.tonicsolfa import exercise_from_tonicsolfa
+from bot.notation.abc import exercise_from_abc
+from bot.notation.midi import music_from_midi
+from bot.notation.read import music_from_musicxml
+
+KINDS = (".musicxml", ".xml", ".mxl", ".abc", ".mid", ".midi", ".txt")  # that a page offers
+LIMIT_BYTES = 2 * 1024 * 1024
+_ABC = re.compile(r"^(X|K|M|L|T):", re.MULTILINE)
+_ABC_TITLE = re.compile(r"^T:(.*)$", re.MULTILINE)
+_TITLE = 80
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Brought:
+    """An exercise from a file or a box; `title` is empty where there is none.
+
+    `notices` are keys of sentences that whoever brought it should know.
+    """
+
+    exercise: Exercise
+    title: str = ""
+    notices: tuple[str, ...] = ()
+
+
+def read_music(data: bytes, file: str, *, dialect: Dialect = Dialect.MODERN) -> Brought:
+    """Read music by what its bytes look like, whatever the file is called.
+
+    `dialect` names the chromatic tones of sol-fa letters. InputProblems lists every fault.
+    """
+    if len(data) > LIMIT_BYTES:
+        remedy = "cut out the passage to be read"
+        raise InputProblems([Fault(place=file, problem="it is over 2 MiB", remedy=remedy)])
+    if data.startswith(b"MThd"):
+        midi = music_from_midi(data, file)
+        return Brought(exercise=midi.exercise, notices=midi.notices)
+    start = data[:200].lstrip(b"\xef\xbb\xbf\xff\xfe \t\r\n\0")
+    if start.startswith((b"<", b"PK\x03\x04")) or not data.strip():
+        music = music_from_musicxml(data, file)
+        return Brought(exercise=music.exercise, title=music.title)
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        problem = "it is neither MusicXML, ABC, MIDI nor text"
+        raise InputProblems(
+            [Fault(place=file, problem=problem, remedy="save it as MusicXML")]
+        ) from error
+    return read_written(text, file, dialect=dialect)
+
+
+def read_written(text: str, file: str, *, dialect: Dialect = Dialect.MODERN) -> Brought:
+    """Read music that was typed: ABC where it has a field such as K:, else sol-fa letters.
+
+    Faults in letters name line and column; InputProblems lists them all.
+    """
+    if _ABC.search(text):
+        title = _ABC_TITLE.search(text)
+        named = " ".join(title[1].split())[:_TITLE] if title else ""
+        return Brought(exercise=exercise_from_abc(text, file), title=named)
+    return Brought(exercise=exercise_from_tonicsolfa(text, dialect=dialect))

@@ -1,0 +1,113 @@
+"""Published reading criteria: which there are, a line inside one, where music differs from one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from bot.errors import Fault, InputProblems
+from bot.music.criteria import Criteria, Task
+from bot.music.criteria_check import Difference, differences, nearest
+from bot.music.criteria_lines import compose_inside
+from bot.music.exercise import Exercise
+from bot.music.pitch import Key
+from bot.music.voice import Voice
+from bot.notation.faults import mixed
+from bot.service.content import Content
+from bot.wording import Wording
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CriteriaFindings:
+    """How music stands to one reading of a criterion, in sentences.
+
+    `held` says which reading, `differences` each difference by measure and beat, `notes` where the
+    text comes from, what it left open, and that the official page decides.
+    """
+
+    held: str
+    differences: tuple[str, ...]
+    notes: tuple[str, ...]
+
+
+def find_criteria(name: str, content: Content) -> tuple[Criteria, Task | None]:
+    """A criterion by its id, and the reading that follows a slash; InputProblems names all."""
+    criteria_id, slash, task_id = name.partition("/")
+    criteria = content.criteria.get(criteria_id)
+    if criteria is None:
+        remedy = "one of " + ", ".join(content.criteria)
+        raise InputProblems([Fault(place=name, problem="no such criteria", remedy=remedy)])
+    return criteria, criteria.task(task_id) if slash else None
+
+
+def compose_to_criteria(
+    name: str, content: Content, voice: Voice, *, key: str | None, seed: int, sequence: str
+) -> Exercise:
+    """A line inside a criterion's reading, its first where none is named; NoExercise says why not.
+
+    InputProblems where the criterion, the reading or the key is unknown.
+    """
+    criteria, task = find_criteria(name, content)
+    wished = None
+    if key:
+        try:
+            wished = Key.parse(key)
+        except ValueError as error:
+            raise InputProblems([Fault(place="--key", problem=str(error))]) from error
+    order = content.sequences[sequence]
+    return compose_inside(criteria, task or criteria.tasks[0], order, voice, key=wished, seed=seed)
+
+
+def held_against(
+    exercise: Exercise, name: str, content: Content, voice: Voice | None
+) -> CriteriaFindings:
+    """Music beside a criterion: the reading that is named, or the one that it differs least from.
+
+    InputProblems where the criterion or the reading is unknown.
+    """
+    criteria, task = find_criteria(name, content)
+    say = content.wording
+    if task is None:
+        task, found = nearest(exercise, criteria, voice)
+    else:
+        found = differences(exercise, criteria, task, voice)
+    if found:
+        held = say(
+            "criteria.differs_from", title=criteria.title, reading=task.name, count=len(found)
+        )
+    else:
+        held = say("criteria.conforms", title=criteria.title, reading=task.name)
+    return CriteriaFindings(
+        held=held,
+        differences=tuple(_sentence(each, say) for each in found),
+        notes=tuple(notes_on(criteria, say)),
+    )
+
+
+def notes_on(criteria: Criteria, say: Wording) -> Iterator[str]:
+    """Study time, what the text left open, its source and date, and who decides."""
+    if criteria.study_s is None:
+        yield say("criteria.no_study")
+    else:
+        yield say("criteria.study", count=criteria.study_s)
+    yield from criteria.open
+    yield say(
+        "criteria.source",
+        source=criteria.source,
+        dated=criteria.dated,
+        read_on=say.date(criteria.read_on, "MMMM d, y"),
+    )
+    yield say("criteria.official", body=criteria.body)
+
+
+def _sentence(found: Difference, say: Wording) -> str:
+    what = say(found.asks, what=found.what, asked=found.asked)
+    return say("checking.place", what=what, measure=found.measure, beat=mixed(found.beat))
+
+
+def listed(found: Iterable[Criteria], say: Wording) -> Iterator[str]:
+    """One line for each reading, with the name that the commands take."""
+    for criteria in found:
+        for task in criteria.tasks:
+            name = f"{criteria.id}/{task.id}"
+            yield say("criteria.list", name=name, title=criteria.title, reading=task.name)

@@ -1,0 +1,134 @@
+"""What is found in music: steps, hard spots, percentile, voice, a published criterion."""
+
+from pathlib import Path
+
+import pytest
+
+from bot.cli import main
+from bot.errors import InputProblems
+from bot.music.voice import Voice
+from bot.service.checking import Asked, as_lines, check_file
+from bot.service.content import load_content
+from tests.fakes.world import CONTENT
+
+TUNES = CONTENT / "tunes"
+CLIMB = b"KEY F. |d :r !m :r |d :m !s :- |s :f !m :r |d :t_ !d :- ||"
+
+
+@pytest.fixture(scope="module")
+def content():
+    return load_content([CONTENT])
+
+
+def find(content, data, file="typed", **asked):
+    return check_file(data, file, content, Asked(**asked))
+
+
+def test_a_tune_is_placed_with_what_pushes_it_there(content):
+    (part,) = find(content, (TUNES / "ode-to-joy.abc").read_bytes(), "ode.abc").parts
+    pitch, rhythm, voice = part.steps
+    assert (pitch.id, rhythm.id, voice.id) == ("p05", "r09", "v01")
+    assert pitch.because[0] == "the tone fa in measure 1, beat 3"
+    assert rhythm.because == (
+        "the rhythm q. e in measure 4, beat 1",
+        "the rhythm q. e in measure 8, beat 1",
+    )
+    assert voice.because == ()
+    assert "the rhythm q. e, 2 times" in part.atoms
+
+
+def test_the_hard_spot_is_where_the_new_comes_together(content):
+    (part,) = find(content, CLIMB).parts
+    assert part.hard == ("the tone ti,, the rhythm q in measure 4, beat 2",)
+
+
+def test_a_line_is_set_beside_lines_of_its_own_step(content):
+    few = find(content, b"KEY F. |d :r !m :f |m :r !d :- |r :r !m :r |d :- !- :- ||").parts[0]
+    many = find(content, b"KEY F. |m :f !m :f |m :f !s :f |m :f !m :f |m :f !m :- ||").parts[0]
+    share = [int(part.place.split()[4]) for part in (few, many)]
+    assert "steps p05 and r" in few.place
+    assert 0 <= share[0] < share[1] <= 100
+
+
+def test_what_lies_beyond_the_order_has_no_percentile(content):
+    (part,) = find(content, b"KEY F. |d :di !r :m |d :- !- :- ||").parts
+    assert "the tone di in measure 1, beat 2" in part.beyond
+    assert "beyond the order" in part.place
+
+
+def test_every_part_is_looked_at(content):
+    two = CLIMB + b"\nKEY F3. |d :- !d :- |d :- !m :- |m :- !d :- |d :- !d :- ||"
+    found = find(content, two)
+    assert [part.number for part in found.parts] == [1, 2]
+    assert [part.steps[0].id for part in found.parts] == ["p07", "p02"]
+
+
+def test_a_step_that_is_too_low_and_a_voice_that_is_too_narrow_do_not_fit(content):
+    found = find(content, CLIMB, steps=("p04",), voice=Voice.CHANGING)
+    (part,) = found.parts
+    assert part.above == (
+        "the tone fa in measure 3, beat 2",
+        "the tone ti, in measure 4, beat 2",
+    )
+    assert "does not have C5" in part.voice
+    assert not found.fits
+    assert find(content, CLIMB, steps=("p07",), voice=Voice.TREBLE).fits
+
+
+def test_a_criterion_is_held_against_it_and_the_official_page_decides(content):
+    found = find(content, CLIMB, criteria="virginia-district-6")
+    assert found.criteria.held.startswith("It differs from the second event")
+    assert any(
+        line.startswith("the tone ti,, which is none of do re mi fa so in measure 4, beat 2")
+        for line in found.criteria.differences
+    )
+    assert "20 seconds to study it." in found.criteria.notes
+    assert "official page" in found.criteria.notes[-1]
+    assert "November 28, 2026" in found.criteria.notes[-2]
+    assert not found.fits
+
+
+def test_an_unknown_criterion_names_those_that_there_are(content):
+    with pytest.raises(InputProblems, match="maine"):
+        find(content, CLIMB, criteria="ohio")
+
+
+def test_a_tune_in_midi_comes_with_a_word_on_its_spelling(content):
+    from bot.music.tonicsolfa import exercise_from_tonicsolfa
+    from bot.notation.midi_write import midi
+
+    data = midi(exercise_from_tonicsolfa(CLIMB.decode()), tempo_bpm=66)
+    found = find(content, data, "climb.mid")
+    assert "spelled" in found.notices[0]
+    assert any("spelled" in line for line in as_lines(found, content.wording))
+
+
+def test_the_commands_compose_inside_a_reading_and_hold_it_against_it(tmp_path, capsys):
+    wish = ["compose", "--criteria", "florida-middle/2", "--voice", "changing"]
+    assert main([*wish, "--out", str(tmp_path)]) == 0
+    made = str(tmp_path / "reading.musicxml")
+    capsys.readouterr()
+    check = ["check", made, "--voice", "changing", "--criteria"]
+    assert main([*check, "florida-middle/2"]) == 0
+    assert "It is what Florida" in capsys.readouterr().out
+    assert main([*check, "maine"]) == 1
+    assert "the metre 3/4 instead of 4/4 in measure 1, beat 1" in capsys.readouterr().out
+    assert main([*check, "nowhere"]) == 2
+
+
+def test_the_criteria_are_listed_and_told(capsys):
+    assert main(["criteria"]) == 0
+    assert "maine/8  Maine all-state chorus" in capsys.readouterr().out
+    assert main(["criteria", "virginia-district-6"]) == 0
+    assert "20 seconds to study it." in capsys.readouterr().out
+
+
+def test_a_house_adds_criteria_of_its_own(tmp_path):
+    folder = tmp_path / "criteria"
+    folder.mkdir()
+    text = Path(CONTENT / "criteria" / "maine.toml").read_text(encoding="utf-8")
+    (folder / "own.toml").write_text(text.replace('id = "maine"', 'id = "own"'), encoding="utf-8")
+    assert "own" in load_content([CONTENT, tmp_path]).criteria
+    (folder / "own.toml").write_text("version = 1", encoding="utf-8")
+    with pytest.raises(InputProblems, match=r"own\.toml"):
+        load_content([CONTENT, tmp_path])
