@@ -14,10 +14,13 @@ from bot.errors import Refused
 
 def add(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     """Add the commands about a data folder."""
-    pack = commands.add_parser("pack", help="a week to take home, or a substitute's folder")
+    pack = commands.add_parser(
+        "pack", help="a week or a day to take home, or a substitute's folder"
+    )
     pack.add_argument("--choir", required=True, metavar="NAME")
     what = pack.add_mutually_exclusive_group()
     what.add_argument("--week", type=moment, metavar="DATE", help="any date in it; default: today")
+    what.add_argument("--day", type=moment, metavar="DATE", help="one reading, that of this date")
     what.add_argument("--sub", action="store_true", help="five sheets without a date")
     pack.add_argument("--demo", action="store_true", help="of the demonstration's choirs")
     pack.add_argument("--out", required=True, type=Path, metavar="DIR")
@@ -48,8 +51,8 @@ def _pack(options: argparse.Namespace) -> int:
     from bot.app import pack
     from bot.chat.room.pack import Wish
 
-    week = None if options.week is None else options.week.date()
-    wish = Wish(choir=options.choir, week=week, sub=options.sub)
+    week, day = (None if at is None else at.date() for at in (options.week, options.day))
+    wish = Wish(choir=options.choir, week=week, day=day, sub=options.sub)
     for path in asyncio.run(pack(settings_of(options), wish, options.out)):
         print(path)
     return 0

@@ -25,8 +25,7 @@ def printed_week(folder: HomeFolder, say: Wording, *, large: bool = False) -> by
         pages += _own_pages(sheet, heading, say, large=large)
     if large:
         pages.append(PaperPage(heading=choir.name, blocks=_foot(say)))
-    title = say("takehome.title", choir=choir.name, day=say.date(folder.monday, "MMMM d, y"))
-    return paper(pages, title=title, large=large)
+    return paper(pages, title=folder.title(say), large=large)
 
 
 def printed_sub(folder: SubFolder, say: Wording, *, large: bool = False) -> bytes:

@@ -66,12 +66,28 @@ class HomeSheet:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HomeFolder:
-    """The sheets of a week by date, and the meeting days for which no line could be made."""
+    """The sheets of a week by date, and the meeting days for which no line could be made.
+
+    `day` is the one date of a folder with a single sheet, None for a week.
+    """
 
     choir: Choir
     monday: date
     sheets: tuple[HomeSheet, ...]
     without: tuple[date, ...] = ()
+    day: date | None = None
+
+    @property
+    def begins(self) -> date:
+        """The date that names the folder."""
+        return self.day or self.monday
+
+    def title(self, say: Wording) -> str:
+        """What the folder is called."""
+        if self.day is not None:
+            return say("takehome.heading", choir=self.choir.name, day=say.date(self.day))
+        day = say.date(self.monday, "MMMM d, y")
+        return say("takehome.title", choir=self.choir.name, day=day)
 
 
 class TakeHome:
@@ -99,11 +115,7 @@ class TakeHome:
         Days that are over show what was read; Refused("takehome.far") for weeks too far ahead,
         Refused("takehome.empty") where a week has nothing to read.
         """
-        choir = await self._choirs.get(choir_id)
-        today = local_day(self._clock.now(), choir.zone)
-        on = today if on is None else on
-        if on - today > AHEAD:
-            raise Refused("takehome.far", day=self._say.date(today + AHEAD))
+        choir, today, on = await self._asked(choir_id, on)
         monday = on - timedelta(days=on.weekday())
         readings, without = [], []
         for day in [monday + timedelta(days=n) for n in range(7)]:
@@ -114,12 +126,38 @@ class TakeHome:
                 without.append(day)
         if not readings:
             raise Refused("takehome.empty", day=self._say.date(monday))
+        return HomeFolder(
+            choir=choir,
+            monday=monday,
+            sheets=tuple([await self._sheet(each, choir) for each in readings]),
+            without=tuple(without),
+        )
+
+    async def day(self, choir_id: str, on: date | None = None) -> HomeFolder:
+        """The reading of one date alone, today's if none is given.
+
+        Refused("takehome.far"), Refused("takehome.empty_day").
+        """
+        choir, today, on = await self._asked(choir_id, on)
+        found = await self._reading(choir, on, today)
+        if not isinstance(found, Reading):
+            raise Refused("takehome.empty_day", day=self._say.date(on))
+        sheet = await self._sheet(found, choir)
+        monday = on - timedelta(days=on.weekday())
+        return HomeFolder(choir=choir, monday=monday, sheets=(sheet,), day=on)
+
+    async def _asked(self, choir_id: str, on: date | None) -> tuple[Choir, date, date]:
+        """The choir, its date of today, and the date that is asked for."""
+        choir = await self._choirs.get(choir_id)
+        today = local_day(self._clock.now(), choir.zone)
+        on = today if on is None else on
+        if on - today > AHEAD:
+            raise Refused("takehome.far", day=self._say.date(today + AHEAD))
+        return choir, today, on
+
+    async def _sheet(self, reading: Reading, choir: Choir) -> HomeSheet:
         hear = choir.hearing is Hearing.TRY
-        sheets = [
-            await home_sheet(each, choir, self._media, self._say, hear=hear, alone=True)
-            for each in readings
-        ]
-        return HomeFolder(choir=choir, monday=monday, sheets=tuple(sheets), without=tuple(without))
+        return await home_sheet(reading, choir, self._media, self._say, hear=hear, alone=True)
 
     async def _reading(self, choir: Choir, on: date, today: date) -> Reading | bool:
         """The reading of a date; else whether there should be one."""

@@ -47,6 +47,32 @@ async def test_the_week_comes_as_a_file_of_its_own(visitor):
     assert "Monday, November 24" in text
 
 
+async def test_one_reading_comes_as_a_file_of_its_own(visitor):
+    page = await _text(await visitor.get("/desk/choir/c1"))
+    address = "/desk/choir/c1/day/2025-11-25/take-home"
+    for kind in (".html", ".pdf", "-large.pdf"):
+        assert f'href="{address}{kind}"' in page
+
+    response = await visitor.get(f"{address}.html")
+
+    text = await _text(response)
+    assert response.headers["Content-Disposition"] == (
+        'attachment; filename="take-home-2025-11-25.html"'
+    )
+    assert text.count("<article") == 1
+    assert "Tuesday, November 25" in text
+    assert "Monday, November 24" not in text
+    printed = pypdfium2.PdfDocument(await (await visitor.get(f"{address}.pdf")).read())
+    assert "Tuesday, November 25" in printed[0].get_textpage().get_text_range()
+    printed.close()
+
+
+async def test_a_day_without_a_reading_says_so_and_one_that_is_none_is_not_found(visitor):
+    page = await _text(await visitor.get("/desk/choir/c1/day/2025-11-26/take-home.html"), 409)
+    assert "there is nothing to read" in page
+    assert (await visitor.get("/desk/choir/c1/day/2025-13-26/take-home.html")).status == 404
+
+
 @pytest.mark.parametrize("size", ["", "-large"])
 async def test_the_week_can_be_printed(visitor, size):
     response = await visitor.get(f"/desk/choir/c1/take-home{size}.pdf?week=2025-12-03")

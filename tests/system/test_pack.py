@@ -51,6 +51,20 @@ def test_a_week_to_come_is_packed_as_page_print_and_large_print(data, tmp_path):
     document.close()
 
 
+def test_one_reading_is_packed_by_itself(data, tmp_path):
+    today = datetime.now(UTC).date()
+    tuesday = today + timedelta(days=8 - today.weekday())
+
+    done = _pack(data, tmp_path, "--choir", "Period 3", "--day", str(tuesday))
+
+    assert done.returncode == 0, done.stderr
+    names = [f"take-home-{tuesday}{end}" for end in (".html", ".pdf", "-large.pdf")]
+    assert [Path(line).name for line in done.stdout.splitlines()] == names
+    page = (tmp_path / names[0]).read_text(encoding="utf-8")
+    assert page.count("<article") == 1
+    assert "The week of" not in page
+
+
 def test_a_folder_for_a_substitute_is_the_same_when_packed_again(data, tmp_path):
     first = _pack(data, tmp_path / "a", "--choir", "Period 3", "--sub")
     again = _pack(data, tmp_path / "b", "--choir", "Period 3", "--sub")

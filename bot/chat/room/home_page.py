@@ -45,15 +45,17 @@ class HomeView:
 
 
 def home_page(folder: HomeFolder, pages: Pages, assets: Assets) -> bytes:
-    """The sheets of a week. Slow enough for a thread."""
+    """The sheets of a week or of one day. Slow enough for a thread."""
     say = pages.say
     views = [
         _view(sheet, say.date(sheet.card.on), f"day-{sheet.card.on}") for sheet in folder.sheets
     ]
     values = {
-        "title": say("takehome.title", choir=folder.choir.name, day=say.date(folder.monday)),
+        "title": folder.title(say),
         "heading": folder.choir.name,
-        "lead": say("takehome.week_of", day=say.date(folder.monday, "MMMM d, y")),
+        "lead": say("takehome.one_lead")
+        if folder.day is not None
+        else say("takehome.week_of", day=say.date(folder.monday, "MMMM d, y")),
         "without": _without(folder, say),
         "plan": None,
     }

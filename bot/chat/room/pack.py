@@ -15,17 +15,19 @@ from bot.chat.room.pages import load_pages
 from bot.errors import Refused
 from bot.service.printed import printed_sub, printed_week
 from bot.service.services import Services
+from bot.service.takehome import HomeFolder
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wish:
-    """What to pack for the choir of that name: `sub` for a substitute, else the week of a date.
+    """What to pack for the choir of that name: one day, a substitute's folder, or a week.
 
-    None stands for this week.
+    `day` is the date of a single reading; else `sub`; else the week of a date, None for this week.
     """
 
     choir: str
     week: date | None = None
+    day: date | None = None
     sub: bool = False
 
 
@@ -36,7 +38,12 @@ async def write_pack(services: Services, wish: Wish, folder: Path) -> list[Path]
     written over.
     """
     choir = await _choir(services, wish.choir)
-    files = await (_sub(services, choir) if wish.sub else _week(services, choir, wish.week))
+    if wish.sub:
+        files = await _sub(services, choir)
+    elif wish.day is not None:
+        files = await _home(services, await services.papers.home.day(choir.id, wish.day))
+    else:
+        files = await _home(services, await services.papers.home.week(choir.id, wish.week))
     return await asyncio.to_thread(_write, files, folder)
 
 
@@ -47,15 +54,14 @@ def _write(files: Mapping[str, bytes], folder: Path) -> list[Path]:
     return [folder / name for name in files]
 
 
-async def _week(services: Services, choir: Choir, on: date | None) -> dict[str, bytes]:
+async def _home(services: Services, home: HomeFolder) -> dict[str, bytes]:
     say, assets = services.content.wording, load_assets()
-    week = await services.papers.home.week(choir.id, on)
-    name = f"{say('takehome.file')}-{week.monday}"
-    page = await asyncio.to_thread(home_page, week, load_pages(say, assets, demo=False), assets)
+    name = f"{say('takehome.file')}-{home.begins}"
+    page = await asyncio.to_thread(home_page, home, load_pages(say, assets, demo=False), assets)
     return {
         f"{name}.html": page,
-        f"{name}.pdf": await asyncio.to_thread(printed_week, week, say),
-        f"{name}-large.pdf": await asyncio.to_thread(printed_week, week, say, large=True),
+        f"{name}.pdf": await asyncio.to_thread(printed_week, home, say),
+        f"{name}-large.pdf": await asyncio.to_thread(printed_week, home, say, large=True),
     }
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from collections.abc import Awaitable
 from datetime import date, timedelta
 
 from aiohttp import web
@@ -17,6 +18,7 @@ from bot.chat.room.posted import read_posted
 from bot.errors import InputProblems, Refused
 from bot.service.printed import printed_sub, printed_week
 from bot.service.sub import lower_steps
+from bot.service.takehome import HomeFolder
 
 _WEEK = timedelta(days=7)
 _TYPES = {"html": "text/html; charset=utf-8", "pdf": "application/pdf"}
@@ -34,13 +36,28 @@ async def overview(request: web.Request) -> web.StreamResponse:
 
 async def week(request: web.Request) -> web.StreamResponse:
     """`/desk/choir/<id>/take-home[-large].<html|pdf>?week=<date>`: a whole week as one file."""
-    room, choir = parts_of(request), await _choir(request)
+    choir = await _choir(request)
+    home = parts_of(request).services.papers.home
+    return await _home(request, choir, home.week(choir.id, _date(request.query.get("week"))))
+
+
+async def day(request: web.Request) -> web.StreamResponse:
+    """`/desk/choir/<id>/day/<date>/take-home[-large].<html|pdf>`: one reading as one file."""
+    choir = await _choir(request)
+    home = parts_of(request).services.papers.home
+    return await _home(request, choir, home.day(choir.id, _date(request.match_info["on"])))
+
+
+async def _home(
+    request: web.Request, choir: Choir, gathering: Awaitable[HomeFolder]
+) -> web.StreamResponse:
+    room = parts_of(request)
     say, kind = room.pages.say, request.match_info["kind"]
     try:
-        folder = await room.services.papers.home.week(choir.id, _date(request))
+        folder = await gathering
     except Refused as refused:
         return await _page(request, choir, status=409, wish=refusal(say, refused))
-    name = f"{say('takehome.file')}-{folder.monday}"
+    name = f"{say('takehome.file')}-{folder.begins}"
     if kind == "html":
         data = await asyncio.to_thread(home_page, folder, room.pages, room.assets)
     else:
@@ -147,8 +164,7 @@ async def _choir(request: web.Request) -> Choir:
     return await parts_of(request).services.choirs.get(request.match_info["choir"])
 
 
-def _date(request: web.Request) -> date | None:
-    asked = request.query.get("week")
+def _date(asked: str | None) -> date | None:
     if asked is None:
         return None
     try:
