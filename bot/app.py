@@ -110,7 +110,7 @@ async def start(
             database, content, media, clock, settings.data, _circumstances(settings, token)
         )
         if born == "demo":
-            await _plant_demo(database, assembly, clock, stack)
+            await _plant_demo(database, assembly, clock, settings.data, stack)
         room = Room(
             assembly.services,
             RoomOptions(
@@ -187,7 +187,7 @@ async def serve(
 
 
 async def _plant_demo(
-    database: Database, assembly: Assembly, clock: Clock, stack: AsyncExitStack
+    database: Database, assembly: Assembly, clock: Clock, folder: Path, stack: AsyncExitStack
 ) -> None:
     """Plant the invented choirs; their past fills in beside the running program."""
     demo = Demo(
@@ -197,7 +197,9 @@ async def _plant_demo(
         content_root() / "demo" / "choirs.toml",
         machine_zone(),
     )
-    filling = asyncio.ensure_future(demo.fill(await demo.plant()))
+    planted = await demo.plant()
+    await demo.seat(planted, folder)
+    filling = asyncio.ensure_future(demo.fill(planted))
 
     async def stop_filling() -> None:
         filling.cancel()

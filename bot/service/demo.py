@@ -24,12 +24,14 @@ from bot.service.choir_form import parse_choir_form
 from bot.service.clock import Clock
 from bot.service.composing import compose_reading
 from bot.service.content import Content
+from bot.service.demo_seats import plant_seats
 from bot.service.readings import ROOM
 from bot.store.choirs import add_choir, find_choir
 from bot.store.database import Database
 from bot.store.deliveries import begin_day, find_day, settle_day
 from bot.store.readings import add_reading, current_reading, history, next_draw
 
+SEATED = ("demo-trebles", "demo-low-voices")
 _log = logging.getLogger(__name__)
 
 
@@ -73,6 +75,15 @@ class Demo:
         )
         await self.fill(planted, days=1)
         return planted
+
+    async def seat(self, demo_choirs: Sequence[DemoChoir], folder: Path) -> None:
+        """Give the first two choirs an approval and seats with a past; the others show none."""
+        seated = [demo for demo in demo_choirs if demo.choir.id in SEATED]
+        pasts = {demo.choir.id: [plan.on for plan in self._past(demo)] for demo in seated}
+        today = local_day(self._clock.now(), self._zone)
+        if seated:
+            choirs = [demo.choir for demo in seated]
+            await plant_seats(self._database, folder, choirs, pasts, today)
 
     async def fill(self, demo_choirs: Sequence[DemoChoir], days: int | None = None) -> None:
         """Give past meeting days their readings, the newest first, the choirs in turn.

@@ -4,11 +4,19 @@ from datetime import date, timedelta
 
 import pytest
 
+from bot.activities.practice import Mark
 from bot.errors import InputProblems, SettingsProblem
+from bot.privacy.approval import Purpose
+from bot.service.approvals import Standing
 from bot.service.demo import Demo, read_demo
+from bot.service.demo_seats import DEMO_CODE, SEATS, plant_seats
+from bot.service.services import assemble
+from bot.store.choirs import add_choir
 from bot.store.database import Database
+from bot.store.folder import open_database
 from tests.fakes.choirs import NEW_YORK
 from tests.fakes.clock import FakeClock
+from tests.fakes.renderer import InstantRenderer
 from tests.fakes.world import CONTENT, NINE, content, open_world
 
 FILE = CONTENT / "demo" / "choirs.toml"
@@ -110,3 +118,58 @@ def test_it_never_touches_a_schools_data(world):
 def test_a_faulty_file_says_what_is_wrong():
     with pytest.raises(InputProblems, match="weeks"):
         read_demo('[[choir]]\nid = "x"', content(), today=TODAY, zone=NEW_YORK)
+
+
+@pytest.fixture
+async def seated(tmp_path):
+    """A demonstration as `--demo` opens it: choirs, seats, past."""
+    async with open_database(tmp_path, born="demo") as database:
+        clock = FakeClock(NINE)
+        assembly = assemble(database, content(), InstantRenderer(), clock, tmp_path)
+        demo = Demo(database, content(), clock, FILE, NEW_YORK)
+        planted = await demo.plant()
+        await demo.seat(planted, tmp_path)
+        await demo.fill(planted, days=7)
+        yield assembly.services.seating
+
+
+async def test_the_code_of_the_demonstration_opens_a_seat_with_weeks_behind_it(seated):
+    sitting = await seated.seats.sit(DEMO_CODE)
+
+    days = await seated.practice.days(sitting.seat.id)
+
+    assert sitting.seat.choir_id == "demo-trebles"
+    assert days.row is not None
+    assert days.row.kept >= 1
+    marks = {day.mark for week in days.row.weeks for day in week}
+    assert Mark.READ in marks
+
+
+async def test_the_class_has_counts_of_four_weeks_and_the_third_choir_has_no_seats(seated):
+    assert len(await seated.seats.of_choir("demo-low-voices")) == SEATS
+    counts = await seated.practice.counts("demo-trebles")
+    assert len(counts) == 15
+    assert all(shown.total is not None and shown.total <= SEATS for _, shown in counts)
+    assert await seated.seats.of_choir("demo-mixed") == ()
+    assert await seated.practice.counts("demo-mixed") == ()
+
+
+async def test_the_invented_approval_is_one_for_demonstrations(seated):
+    (line,) = await seated.approvals.lines()
+    assert (line.sheet.purpose, line.standing) == (Purpose.DEMO, Standing.HOLDS)
+
+
+async def test_seats_are_invented_once(tmp_path):
+    text = FILE.read_text(encoding="utf-8")
+    choirs = [one.choir for one in read_demo(text, content(), today=TODAY, zone=NEW_YORK)][:1]
+    async with open_database(tmp_path, born="demo") as database:
+        async with database.transaction() as change:
+            await add_choir(change, choirs[0], TODAY)
+        assert await plant_seats(database, tmp_path, choirs, {}, TODAY)
+        assert not await plant_seats(database, tmp_path, choirs, {}, TODAY)
+
+
+async def test_a_schools_data_take_no_invented_seats(tmp_path):
+    async with open_database(tmp_path, born="real") as database:
+        with pytest.raises(ValueError, match="never planted"):
+            await plant_seats(database, tmp_path, [], {}, TODAY)

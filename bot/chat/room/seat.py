@@ -20,6 +20,7 @@ from bot.chat.room.sheets import day_words, sheet_of
 from bot.errors import Refused
 from bot.privacy.approval import Activity
 from bot.service.approvals import Action
+from bot.service.demo_seats import DEMO_CODE
 from bot.service.practice import SeatDays
 from bot.service.seats import Seated
 from bot.store.seats import Seat
@@ -152,7 +153,8 @@ async def _seat(request: web.Request) -> Seat | None:
 
 def _door(request: web.Request, *, status: int, fault: str | None = None) -> web.Response:
     done = request.query.get("done") == "forgotten"
-    values = {"fault": fault, "forgotten": done}
+    demo = DEMO_CODE if parts_of(request).demo else None
+    values = {"fault": fault, "forgotten": done, "demo_code": demo}
     return parts_of(request).pages.page("seat_door.html", values, status=status)
 
 
