@@ -8,6 +8,8 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import MappingProxyType
 
+from bot.activities.match_rules import Rules, parse_rules
+from bot.activities.story_topics import Topic, parse_topics
 from bot.errors import Fault, InputProblems
 from bot.music.criteria import Criteria
 from bot.music.criteria_file import parse_criteria
@@ -26,7 +28,10 @@ class Content:
     wording: Wording
     sequences: Mapping[str, Sequence]
     stories: Mapping[str, Path] = field(default_factory=dict)
+    topics: tuple[Topic, ...] = ()
+    signs: Mapping[str, str] = field(default_factory=dict)
     criteria: Mapping[str, Criteria] = field(default_factory=dict)
+    match_rules: Rules = field(default_factory=Rules)
 
 
 def load_content(folders: Iterable[Path], language: str = "en") -> Content:
@@ -38,7 +43,10 @@ def load_content(folders: Iterable[Path], language: str = "en") -> Content:
     wording: Wording | None = None
     sequences: dict[str, Sequence] = {}
     stories: dict[str, Path] = {}
+    topics: tuple[Topic, ...] = ()
+    signs: dict[str, str] = {}
     criteria: dict[str, Criteria] = {}
+    match_rules: list[tuple[str, str]] = []
     faults: list[Fault] = []
     for folder in folders:
         base = wording
@@ -58,6 +66,10 @@ def load_content(folders: Iterable[Path], language: str = "en") -> Content:
             except InputProblems as problems:
                 faults += problems.faults
         criteria |= _criteria(folder, faults)
+        topics += _topics(folder, faults)
+        signs |= {file.stem: _text(file) for file in sorted((folder / "signs").glob("*.svg"))}
+        match_rules += [(_text(file), str(file)) for file in (folder / "match").glob("rules.toml")]
+    rules = _match_rules(match_rules, faults)
     if wording is None and not faults:
         faults.append(Fault(place=f"wording/{language}/*.toml", problem="no such file"))
     if faults or wording is None:
@@ -66,8 +78,19 @@ def load_content(folders: Iterable[Path], language: str = "en") -> Content:
         wording=wording,
         sequences=MappingProxyType(sequences),
         stories=MappingProxyType(stories),
+        topics=topics,
+        signs=MappingProxyType(signs),
         criteria=MappingProxyType(criteria),
+        match_rules=rules,
     )
+
+
+def _match_rules(texts: list[tuple[str, str]], faults: list[Fault]) -> Rules:
+    try:
+        return parse_rules(texts) if texts else Rules()
+    except InputProblems as problems:
+        faults += problems.faults
+        return Rules()
 
 
 def _criteria(folder: Path, faults: list[Fault]) -> dict[str, Criteria]:
@@ -76,6 +99,16 @@ def _criteria(folder: Path, faults: list[Fault]) -> dict[str, Criteria]:
         try:
             read = parse_criteria(_text(file), str(file))
             found[read.id] = read
+        except InputProblems as problems:
+            faults += problems.faults
+    return found
+
+
+def _topics(folder: Path, faults: list[Fault]) -> tuple[Topic, ...]:
+    found: tuple[Topic, ...] = ()
+    for file in sorted((folder / "topics").glob("*.toml")):
+        try:
+            found += parse_topics(_text(file), str(file))
         except InputProblems as problems:
             faults += problems.faults
     return found

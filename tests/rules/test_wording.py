@@ -5,9 +5,13 @@ from collections.abc import Callable, Mapping
 import pytest
 
 from bot.activities.choir import Hearing
+from bot.activities.match import Stop as MatchStop
 from bot.activities.practice import Mark
 from bot.activities.routine import Choice, Stop
+from bot.activities.sign import SIGNS
 from bot.activities.taps import Went
+from bot.activities.way import Way
+from bot.chat.room.match_words import TOGETHER
 from bot.chat.room.notices import kept_tables
 from bot.music.solfa import Naming
 from bot.music.step import Track
@@ -15,7 +19,7 @@ from bot.music.tonality import KeyPattern
 from bot.music.voice import Clef, Voice
 from bot.privacy.approval import Approver, Basis, Never, Transport
 from bot.privacy.fields import REGISTER
-from bot.service.approval_form import Field, offered_activities
+from bot.service.approval_form import SURFACES, Field, offered_activities
 from bot.service.approvals import Action, Standing
 from bot.service.month import DayMark
 from tests.rules import wording
@@ -23,6 +27,8 @@ from tests.rules.source import REPOSITORY, plant
 
 # Keys that end with the value of an enum: the beginning, and the ends that it has.
 FAMILIES: Mapping[str, tuple[str, ...]] = {
+    "match.heading.": (*MatchStop, *(f"{stop}_joint" for stop in TOGETHER)),
+    "match.hint.": tuple(MatchStop),
     "calendar.mark.": tuple(DayMark),
     "approval.activity.": offered_activities(),
     "approval.approver.": tuple(Approver),
@@ -30,11 +36,14 @@ FAMILIES: Mapping[str, tuple[str, ...]] = {
     "approval.fault.": tuple(Field),
     "approval.never.": tuple(Never),
     "approval.standing.": tuple(Standing),
+    "approval.surface.": SURFACES,
     "approval.transport.": tuple(Transport),
     "audit.": tuple(Action),
     "notice.table.": tuple(kept.table for kept in kept_tables(REGISTER, seats=True)),
+    "discord.sign.": tuple(Mark),
     "practice.mark.": tuple(Mark),
     "seat.said.": tuple(Went),
+    "sign.": SIGNS,
     "seat.went.": tuple(Went),
     "board.tempo.": ("whole", "half", "quarter", "eighth", "dotted-half", "dotted-quarter"),
     "form.clef.": tuple(Clef),
@@ -48,6 +57,8 @@ FAMILIES: Mapping[str, tuple[str, ...]] = {
     "stage.hearing.": tuple(Hearing),
     "stage.hint.": tuple(Stop),
     "stage.stop.": tuple(Stop),
+    "way.hint.": tuple(Way),
+    "way.name.": tuple(Way),
 }
 
 _Rule = Callable[..., list[str]]
