@@ -18,11 +18,6 @@ from tests.fakes.world import CONTENT
 _CONTENT = load_content([CONTENT])
 _WORDS = ("so,", "la,", "ti,", "do", "re", "mi", "fa", "fi", "so", "si", "la", "te", "ti", "do'")
 _TONES = tuple(map(tone_of, _WORDS))
-    map(
-        tone_of,
-        ["so,", "la,", "ti,", "do", "re", "mi", "fa", "fi", "so", "si", "la", "te", "ti", "do'"],
-    )
-)
 
 
 def painted(svg, width):
@@ -85,8 +80,6 @@ def _hand(tone):
 
 def test_at_48_px_the_hands_are_large_and_unlike_each_other():
     different = _TONES[3:-1]  # the low ones and high do have the hands of these
-        tone_of(word) for word in ["do", "re", "mi", "fa", "so", "la", "ti", "fi", "si", "te"]
-    ]
     hands = {sign_name(tone): _hand(tone) for tone in different}
 
     for name, hand in hands.items():
