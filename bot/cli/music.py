@@ -24,6 +24,9 @@ def add(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     turns = compose.add_mutually_exclusive_group()
     for turn, told in (("retrograde", "from its last note to its first"), ("rhythm-only", "on do")):
         turns.add_argument(f"--{turn}", dest="turn", action="store_const", const=turn, help=told)
+    compose.add_argument(
+        "--both-ways", action="store_true", help="a line that reads as well from its last note"
+    )
     compose.add_argument("--out", required=True, type=Path, metavar="DIR")
     data_option(compose)
     compose.set_defaults(run=_compose)
@@ -49,6 +52,7 @@ def _compose(options: argparse.Namespace) -> int:
         measures=options.measures,
         seed=options.seed,
         turn=Turn(options.turn) if options.turn else None,
+        both_ways=options.both_ways,
     )
     exercise = compose_loose(wish, content)
     for path in write_reading(exercise, wish.voice, content, options.out):

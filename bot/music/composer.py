@@ -11,7 +11,7 @@ ends, and with the exact law of what is left.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Sequence
 from fractions import Fraction
 from random import Random
 
@@ -36,6 +36,7 @@ from bot.music.voice import VoiceRange
 
 CANDIDATES = 10  # lines among which the critic chooses
 _ANY_KEY = Key.parse("C")  # what the critic hears has no key
+GroundOf = Callable[[Level, Metre, int, NoteCounts], Ground]
 _FINE = 32  # bits below a frame's share, so that a part taken out of it shows
 
 
@@ -79,10 +80,13 @@ class Line:
 
 
 class Composer:
-    """Draws lines of one level from a set of tones; builds what it needs when it needs it."""
+    """Draws lines of one level from a set of tones; builds what it needs when it needs it.
 
-    def __init__(self, level: Level, tones: tuple[Tone, ...]) -> None:
-        self.level, self.tones = level, tones
+    `ground` makes what the rhythms of a metre and length share: other rhythms, other lines.
+    """
+
+    def __init__(self, level: Level, tones: tuple[Tone, ...], *, ground: GroundOf = Ground) -> None:
+        self.level, self.tones, self._ground_of = level, tones, ground
         self._messages: dict[int, Messages] = {}
         self._grounds: dict[tuple[Metre, int], Ground] = {}
         self._frames: dict[tuple[Metre | None, int | None], tuple[Frame, ...]] = {}
@@ -99,7 +103,7 @@ class Composer:
         """What the rhythms of a metre and length share."""
         if (metre, measures) not in self._grounds:
             counts = NoteCounts(self.messages(measures), measures // PHRASE)
-            self._grounds[metre, measures] = Ground(self.level, metre, measures, counts)
+            self._grounds[metre, measures] = self._ground_of(self.level, metre, measures, counts)
         return self._grounds[metre, measures]
 
     def frames(self, metre: Metre | None, measures: int | None) -> tuple[Frame, ...]:
@@ -123,7 +127,7 @@ class Composer:
             copied_measures=frame.form.copied,
             lie=frame.lie,
         )
-        if frame.form.copied:
+        if frame.form.copied and not self.level.both_ways:
             copied = CopiedLines(messages, skeleton)
             if copied.total > 0.0:
                 return copied

@@ -33,12 +33,12 @@ class Frame:
     ) -> None:
         self.metre, self.measures = ground.metre, ground.measures
         self.form, self.lie, self.share = form, lie, share
-        self._ground, self._colours = ground, colours
+        self._ground, self.colours = ground, colours
 
     @property
     def rhythms(self) -> Rhythms:
         """Its rhythms, summed when first asked for."""
-        return self._ground.rhythms(self.form, self._colours)
+        return self._ground.rhythms(self.form, self.colours)
 
     def line(self, path: Path) -> tuple[Pattern, ...]:
         """The measures of one rhythm in order."""
@@ -47,7 +47,7 @@ class Frame:
             candidates[number].pattern
             for candidates, number in zip(self.rhythms.letters, path, strict=True)
         ]
-        return tuple(chosen[letters.index(letter)] for letter in self.form.letters)
+        return self._ground.dressed([chosen[letters.index(letter)] for letter in self.form.letters])
 
 
 class Ground:
@@ -66,6 +66,7 @@ class Ground:
         self._cells = tuple(cell for cell in level.cells if cell.offsets(metre))
         self._patterns: dict[tuple[str, ...], tuple[Pattern, ...]] = {}
         self._rhythms: dict[tuple[str, tuple[str, ...]], Rhythms] = {}
+        self._backwards: dict[tuple[tuple[int, bool], ...], Pattern] = {}
 
     def frames(self, share: float) -> Iterator[Frame]:
         """Every frame with its part of a share between 0 and 1; empty ones are among them."""
@@ -96,6 +97,10 @@ class Ground:
         """The letters of a form, each once, as they first come."""
         return list(dict.fromkeys(form.letters))
 
+    def dressed(self, measures: Sequence[Pattern]) -> tuple[Pattern, ...]:
+        """The measures of a line with what their places ask of the tones: here, nothing."""
+        return tuple(measures)
+
     def rhythms(self, form: Form, colours: tuple[str, ...]) -> Rhythms:
         """All rhythms with the letters of a form and these colours, each of them used."""
         key = (form.letters, colours)
@@ -122,8 +127,16 @@ class Ground:
 
     def _may_stand(self, pattern: Pattern, places: Sequence[int]) -> bool:
         free = self._level.rules.free_measures
-        return all(
+        if not all(
             may_stand(pattern, place, self.measures, self.metre, free=free) for place in places
+        ):
+            return False
+        if not self._level.both_ways:
+            return True
+        back = self._backwards[pattern.rhythm]
+        return all(
+            may_stand(back, self.measures - 1 - place, self.measures, self.metre, free=free)
+            for place in places
         )
 
     def _measures(self, colours: tuple[str, ...]) -> tuple[Pattern, ...]:
@@ -133,8 +146,18 @@ class Ground:
                 for cell in self._cells
                 if cell.plain or cell.step in colours or cell.text in self.newest
             )
-            self._patterns[colours] = Filling(cells, self.metre).patterns()
+            patterns = Filling(cells, self.metre).patterns()
+            if self._level.both_ways:
+                patterns = self._mirrored(patterns)
+            self._patterns[colours] = patterns
         return self._patterns[colours]
+
+    def _mirrored(self, patterns: Sequence[Pattern]) -> tuple[Pattern, ...]:
+        """The measures that are measures from the last note to the first too."""
+        known = {pattern.rhythm: pattern for pattern in patterns}
+        kept = [pattern for pattern in patterns if pattern.rhythm[::-1] in known]
+        self._backwards |= {each.rhythm: known[each.rhythm[::-1]] for each in kept}
+        return tuple(kept)
 
     def _candidate(
         self, pattern: Pattern, places: Sequence[int], colours: tuple[str, ...]

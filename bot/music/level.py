@@ -57,7 +57,7 @@ class Level:
 
     `steps` are the ids of the pitch, rhythm and voice step. `home` are the tones of the first pitch
     step, which every line may count on. Neighbouring tones may always follow each other; any other
-    move is one of `skips`.
+    move is one of `skips`. `both_ways`: lines keep the rules from the last note to the first too.
     """
 
     sequence: str
@@ -74,6 +74,7 @@ class Level:
     texture: str
     pitch_focus: PitchFocus | None
     rhythm_focus: RhythmFocus | None
+    both_ways: bool = False
 
     @property
     def measures(self) -> tuple[int, ...]:

@@ -74,8 +74,10 @@ class FreeLines:
         self._last = Stretch(messages, skeleton, self._seam + 1, last, messages.finish(), counting)
         self._first = self._last
         if self._seam:
-            place, new = skeleton.places[self._seam], skeleton.new[self._seam]
-            self._seam_weights: Floats = messages.seam_weights(place, new=new)
+            place, seam = skeleton.places[self._seam], self._seam
+            self._seam_weights: Floats = messages.seam_weights(
+                place, new=skeleton.new[seam], after_new=skeleton.new[seam - 1]
+            )
             over = messages.back_over_seam(self._last.start, self._seam_weights)
             self._first = Stretch(messages, skeleton, 1, self._seam - 1, over, counting)
         self.root = FreeState(0, -1, messages.hits)

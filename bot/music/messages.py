@@ -28,17 +28,26 @@ class Messages:
     def __init__(self, level: Level, tones: tuple[Tone, ...], hits: int) -> None:
         rules = level.rules
         self.moves = Moves(
-            tones, level.skips, rules.equal_notes, level.pitch_focus, free_leaps=rules.free_leaps
+            tones,
+            level.skips,
+            rules.equal_notes,
+            level.pitch_focus,
+            free_leaps=rules.free_leaps,
+            both_ways=level.both_ways,
         )
+        self.both_ways = level.both_ways
         self.hits = hits
         self.width = hits + 1
         self.steps = [tone.step for tone in tones]
         conditions = level.conditions
-        self.starts = [tone in conditions.start for tone in tones]
+        self.starts = [
+            tone in conditions.start and (tone == conditions.end or not level.both_ways)
+            for tone in tones
+        ]
         self.halves = np.array([tone in conditions.half_cadence for tone in tones])
         self.end = tones.index(conditions.end) if conditions.end in tones else -1
-        cadence = np.array([tone in conditions.cadence for tone in tones])
-        self.closes = cadence[self.moves.last]
+        self.cadence = np.array([tone in conditions.cadence for tone in tones])
+        self.closes = self.cadence[self.moves.last]
         self._lay_out()
         self.arrives = np.array(self.moves.arrives)
         self._model = LineModel(self.moves)
@@ -56,6 +65,19 @@ class Messages:
         """The weight of each way on to a note at a place, shape (ways, contexts)."""
         weights = self._model.way_weights(place) * self._newer
         return np.where(self.moves.hit, 0.0, weights) if new else weights
+
+    def come_back(self, weights: Floats, *, second: bool, after_new: bool) -> Floats:
+        """Weights of ways on that may be gone from the last note to the first too.
+
+        The `second` note of a line is then the one before the last. Where the note before is one of
+        the newest rhythm, the newest move must not lead back onto it.
+        """
+        if not self.both_ways:
+            return weights
+        moves = self.moves
+        if second:
+            weights = np.where(self.cadence[moves.tone], weights, 0.0)
+        return np.where(moves.hit_back, 0.0, weights) if after_new else weights
 
     def back(self, after: Floats, shifted: Floats, weights: Floats) -> Floats:
         """One note backward. `after` and `shifted` have shape ([batch,] width, contexts)."""
@@ -78,20 +100,38 @@ class Messages:
         moves = self.moves
         return np.where(self.halves[moves.tone] & moves.rests[moves.to], weights, 0.0)
 
-    def last_only(self, weights: Floats) -> Floats:
-        """Weights of ways on that end the line: from re or ti onto do."""
-        return np.where((self.moves.tone == self.end) & self.closes, weights, 0.0)
+    def last_only(self, weights: Floats, *, new: bool = False) -> Floats:
+        """Weights of ways on that end the line: from re or ti onto do.
+
+        Where lines go both ways the last note is a first one, and no newest tone if it is `new`.
+        """
+        moves = self.moves
+        if new and self.both_ways and self.end >= 0 and moves.first_hit[self.end]:
+            return np.zeros_like(weights)
+        return np.where((moves.tone == self.end) & self.closes, weights, 0.0)
 
     def start_weights(self) -> list[float]:
         """The weight of each tone to start on, 0 where a line may not."""
         weights: list[float] = np.where(self.starts, self._model.start_weights(), 0.0).tolist()
         return weights
 
-    def seam_weights(self, place: Place, *, new: bool) -> Floats:
+    def seam_weights(self, place: Place, *, new: bool, after_new: bool = False) -> Floats:
         """Weights of [last tone of a phrase, first of the next], 0 where no move leads there."""
-        linked = np.array(self.moves.linked) | np.eye(len(self.steps), dtype=np.bool_)
-        weights: Floats = np.where(linked, self._model.seam_weights(place), 0.0)
-        return weights * ~self.arrives if new else weights
+        legal = self.seams(new=new, after_new=after_new)
+        weights: Floats = np.where(legal, self._model.seam_weights(place), 0.0)
+        return weights
+
+    def seams(self, *, new: bool, after_new: bool = False) -> NDArray[np.bool_]:
+        """[last, first]: whether a phrase may begin with a tone after the end of the one before."""
+        legal: NDArray[np.bool_] = np.array(self.moves.linked) | np.eye(
+            len(self.steps), dtype=np.bool_
+        )
+        if new:
+            legal = legal & ~self.arrives
+        if self.both_ways:
+            legal = legal & self.halves
+            legal = legal & ~self.arrives.T if after_new else legal
+        return legal
 
     def back_over_seam(self, after: Floats, seam: Floats) -> Floats:
         """The first note of a phrase backward: a message over the contexts that end the one before.

@@ -39,6 +39,7 @@ class Memory(NamedTuple):
     equal: int = 1
     turned: int = -1
     skipping: bool = False
+    stepped: bool = False  # reached its turning point by step; minded where lines go both ways
 
 
 class Moves:
@@ -46,7 +47,8 @@ class Moves:
 
     `tones` are in rising order; contexts are numbered; for the k-th way on from context m,
     `to[k, m]` is the next context, `tone[k, m]` the tone, `legal[k, m]` whether the way exists and
-    `hit[k, m]` whether it is the newest element. Shapes: (most ways on, contexts).
+    `hit[k, m]` whether it is the newest element, `hit_back[k, m]` whether it is the newest element
+    from the last note to the first. Shapes: (most ways on, contexts).
     """
 
     def __init__(
@@ -57,8 +59,9 @@ class Moves:
         focus: PitchFocus | None,
         *,
         free_leaps: bool = False,
+        both_ways: bool = False,
     ) -> None:
-        self._free_leaps = free_leaps
+        self._free_leaps, self._both_ways = free_leaps, both_ways
         self.tones = tones
         self._steps = [tone.step for tone in tones]
         self._heights = [12 * (t.step // 7) + _SEMITONES[t.step % 7] + t.alter for t in tones]
@@ -106,11 +109,13 @@ class Moves:
         self.tone: NDArray[np.int64] = np.zeros(shape, dtype=np.int64)
         self.legal: NDArray[np.bool_] = np.zeros(shape, dtype=np.bool_)
         self.hit: NDArray[np.int64] = np.zeros(shape, dtype=np.int64)
+        self.hit_back: NDArray[np.int64] = np.zeros(shape, dtype=np.int64)
         for m, row in enumerate(ways):
             last = self.memories[m].last
             for k, (context, tone) in enumerate(row):
                 self.to[k, m], self.tone[k, m], self.legal[k, m] = context, tone, True
                 self.hit[k, m] = self.arrives[last][tone]
+                self.hit_back[k, m] = self.arrives[tone][last]
         self.last: NDArray[np.int64] = np.array([memory.last for memory in self.memories])
         # A phrase does not end a tritone from where it last turned.
         self.rests = np.array([self._may_rest(memory) for memory in self.memories])
@@ -123,17 +128,34 @@ class Moves:
             return memory._replace(equal=again) if again <= self._equal_notes else None
         if not self.linked[last][to]:
             return None
-        turned, skipping = last, False
+        turned, skipping, stepped = last, False, False
         if memory.before >= 0:
             size = abs(self._steps[to] - self._steps[last])
+            was = abs(self._steps[last] - self._steps[memory.before])
             if (to > last) == (last > memory.before):
                 if not self._free_leaps and not self._may_go_on(memory, to, size):
                     return None
-                was = abs(self._steps[last] - self._steps[memory.before])
+                if self._both_ways and not self._may_come_back(memory, to, was):
+                    return None
                 turned, skipping = memory.turned, was >= _THIRD and size >= _THIRD
-            elif not self._may_turn(memory.turned, last, size):
+                stepped = memory.stepped
+            elif not self._may_turn(memory, size):
                 return None
-        return Memory(last=to, before=last, turned=self._watched(turned, to), skipping=skipping)
+            else:
+                stepped = self._both_ways and was == 1
+        watched = self._watched(turned, to)
+        return Memory(
+            last=to,
+            before=last,
+            turned=watched,
+            skipping=skipping,
+            stepped=stepped and watched >= 0,
+        )
+
+    def _may_come_back(self, memory: Memory, to: int, was: int) -> bool:
+        """Whether a line that goes on one way may do so from the last note to the first too."""
+        back = Memory(last=memory.last, before=to)
+        return self._free_leaps or self._may_go_on(back, memory.before, was)
 
     def _may_go_on(self, memory: Memory, to: int, size: int) -> bool:
         steps = self._steps
@@ -155,9 +177,12 @@ class Moves:
         degrees = {self._steps[place] % 7 for place in places}
         return any(degrees == {root, (root + 2) % 7, (root + 4) % 7} for root in range(_TI))
 
-    def _may_turn(self, turned: int, last: int, size: int) -> bool:
+    def _may_turn(self, memory: Memory, size: int) -> bool:
+        turned, last = memory.turned, memory.last
         if turned < 0 or abs(self._heights[last] - self._heights[turned]) != _TRITONE:
             return True
+        if self._both_ways and not memory.stepped:
+            return False
         return abs(self._steps[last] - self._steps[turned]) != _FOURTH and size == 1
 
     def _may_rest(self, memory: Memory) -> bool:

@@ -25,12 +25,14 @@ class NoteCounts:
         closing = self._phrase(messages.last_only(self._legal), messages.finish())
         self._fits: list[list[bool]]
         if phrases == 1:
-            self._fits = [[self._starts(message)] for message in closing]
+            opened = self._opened(closing, messages.last_only(self._legal), messages.finish())
+            self._fits = [[self._starts(message)] for message in opened]
         else:
             halves = messages.half_only(self._legal)
             columns = []
             for message in closing:
-                opening = self._phrase(halves, self._over_seam(message))
+                seam = self._over_seam(message)
+                opening = self._opened(self._phrase(halves, seam), halves, seam)
                 columns.append([self._starts(before) for before in opening])
             most = max(len(column) for column in columns)
             full = [[*column, *[column[-1]] * (most - len(column))] for column in columns]
@@ -50,15 +52,25 @@ class NoteCounts:
                 return found[:-1]
         return found
 
+    def _opened(self, phrase: list[Floats], last: Floats, end: Floats) -> list[Floats]:
+        """The messages of a phrase where it is the first of its line, by its second note."""
+        messages = self._messages
+        if not messages.both_ways:
+            return phrase
+
+        def back(after: Floats, ways: Floats) -> Floats:
+            return self._back(after, messages.come_back(ways, second=True, after_new=False))
+
+        longer = [back(after, self._legal) for after in [*phrase[2:], phrase[-1]]]
+        return [*phrase[:2], back(end, last), *longer]
+
     def _back(self, after: Floats, ways: Floats) -> Floats:
         messages = self._messages
         return _some(messages.back(after, messages.fewer(after), ways))
 
     def _over_seam(self, after: Floats) -> Floats:
         messages = self._messages
-        size = len(messages.steps)
-        linked = np.array(messages.moves.linked, dtype=np.float64) + np.eye(size)
-        return _some(messages.back_over_seam(after, linked))
+        return _some(messages.back_over_seam(after, messages.seams(new=False).astype(np.float64)))
 
     def _starts(self, message: Floats) -> bool:
         messages = self._messages

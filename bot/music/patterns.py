@@ -29,7 +29,8 @@ class Role(StrEnum):
 class Struck(NamedTuple):
     """A note or rest in a measure, in ticks; `cell` counts the cells of the measure from 0.
 
-    `strength` is the metric weight of its place; `length` 0 shorter than a beat, 1 a beat, 2 more.
+    `strength` is the metric weight of its place; `length` 0 shorter than a beat, 1 a beat, 2 more;
+    `degrees` which degrees of the scale may stand there, a bit for each, 0 for any.
     """
 
     offset: int
@@ -38,6 +39,7 @@ class Struck(NamedTuple):
     cell: int
     strength: int
     length: int
+    degrees: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,6 +50,11 @@ class Pattern:
     struck: tuple[Struck, ...]
     notes: int
     uniform: bool
+
+    @property
+    def rhythm(self) -> tuple[tuple[int, bool], ...]:
+        """The length of each note or rest in ticks, and whether it is a rest."""
+        return tuple((each.ticks, each.rest) for each in self.struck)
 
 
 def ticks(duration: Fraction) -> int:

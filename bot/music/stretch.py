@@ -117,7 +117,9 @@ class Stretch:
 
 
 def _weights(messages: Messages, skeleton: Skeleton, note: int) -> Floats:
-    weights = messages.way_weights(skeleton.places[note], new=skeleton.new[note])
+    new = skeleton.new[note]
+    weights = messages.way_weights(skeleton.places[note], new=new)
+    weights = messages.come_back(weights, second=note == 1, after_new=skeleton.new[note - 1])
     if note == skeleton.notes - 1:
-        return messages.last_only(weights)
+        return messages.last_only(weights, new=new)
     return messages.half_only(weights) if note + 1 in skeleton.phrase_ends else weights

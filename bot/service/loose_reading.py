@@ -17,6 +17,7 @@ from bot.media.request import (
     SoundRequest,
     StartingNote,
 )
+from bot.music.both_ways import both_ways
 from bot.music.composer import compose
 from bot.music.exercise import Exercise
 from bot.music.level import Level, level_of
@@ -52,6 +53,7 @@ class Wish:
     sequence: str = "steps-first"
     turn: Turn | None = None
     criteria: str | None = None
+    both_ways: bool = False
 
 
 def compose_loose(wish: Wish, content: Content) -> Exercise:
@@ -91,12 +93,15 @@ def _composed(
 ) -> Exercise:
     parts = parts_needed(texture_of(level))
     if parts == 1:
+        level = both_ways(level) if wish.both_ways else level
         limits = (DEFAULT_RANGES[wish.voice],)
         placement = together(level, limits, key)
         return compose(
             level, placement, limits, metre=metre, measures=wish.measures, seed=wish.seed
         )
     ranges = PART_RANGES.get((wish.voice, parts))
+    if wish.both_ways:
+        raise NoExercise("refusal.mirror_parts", step=level.steps[2])
     if ranges is None:
         raise NoExercise(
             "refusal.voice_parts", step=level.steps[2], parts=parts, voice=wish.voice.value

@@ -1,0 +1,262 @@
+"""The lines of a level with one choice of colours, counted exactly and numbered.
+
+The same tables as for drawing, with every weight 1 and whole numbers without limit.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from functools import cached_property
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bot.music.composer import Composer
+from bot.music.patterns import PHRASE
+from bot.music.rhythm import Metre
+from bot.music.rhythms import Candidate
+
+Counts = NDArray[Any]  # whole numbers of Python, shape (width, contexts)
+
+
+class _Needs(NamedTuple):
+    """What the rest of a line still needs of its rhythm, and what lines both ways have to know.
+
+    `fresh` if the last note was a new one, `sung` notes so far, two for more.
+    """
+
+    newest: int
+    colours: int
+    fresh: bool = False
+    sung: int = 0
+
+    @property
+    def met(self) -> bool:
+        """Whether nothing is needed."""
+        return self.newest == self.colours == 0
+
+
+class _Spot(NamedTuple):
+    """A point in a line: in `measure` before its `note`; before the rhythm is chosen -1.
+
+    `candidate` is the number of the measure's rhythm, `needs` what is needed after it, `before`
+    what was needed before it.
+    """
+
+    measure: int
+    note: int
+    candidate: int
+    needs: _Needs
+    context: int
+    hits: int
+    before: _Needs
+
+
+class Chapter:
+    """The lines with one choice of colours, each of them used."""
+
+    def __init__(
+        self,
+        composer: Composer,
+        metre: Metre,
+        measures: int,
+        letters: Sequence[Sequence[Candidate]],
+        colours: int,
+    ) -> None:
+        self._messages = composer.messages(measures)
+        self._measures = measures
+        self.letters = letters
+        ground = composer.ground(metre, measures)
+        self._free = ground.kept_free
+        self._both_ways = composer.level.both_ways
+        self._first = _Needs(ground.needed, (1 << colours) - 1)
+        self._start = _Spot(0, -1, -1, self._first, -1, self._messages.hits, self._first)
+        self._legal = self._messages.moves.legal.astype(np.int64).astype(object)
+        self._known: dict[tuple[int, _Needs], Counts] = {}
+        self._inside: dict[tuple[object, ...], list[Counts]] = {}
+
+    @cached_property
+    def size(self) -> int:
+        """The number of lines."""
+        start = self._start
+        return sum(count for _, count, _ in self._options(start))
+
+    def find(self, cells: list[tuple[str, ...]]) -> list[int] | None:
+        """The candidates that have these cells and use every colour; None where there are none."""
+        found, needs = [], self._first
+        for measure, texts in enumerate(cells):
+            for number, candidate in enumerate(self.letters[measure]):
+                if tuple(cell.text for cell in candidate.pattern.cells) == texts:
+                    found.append(number)
+                    needs = self._after(needs, candidate)
+                    break
+            else:
+                return None
+        return found if needs.met else None
+
+    def _after(self, needs: _Needs, candidate: Candidate) -> _Needs:
+        adds, new = candidate.adds, self._new(candidate)
+        left = _Needs(max(needs.newest - adds.newest, 0), needs.colours & ~adds.colours)
+        if self._both_ways and new:
+            return left._replace(fresh=new[-1], sung=min(needs.sung + len(new), 2))
+        return left
+
+    def unrank(self, number: int) -> tuple[list[int], list[int]]:
+        """Candidates and tones of a line by its number."""
+        patterns: list[int] = []
+        tones: list[int] = []
+        spot = self._start
+        while options := self._options(spot):
+            for label, count, after in options:
+                if number < count:
+                    (patterns if spot.note < 0 else tones).append(label)
+                    spot = after
+                    break
+                number -= count
+        return patterns, tones
+
+    def rank(self, patterns: list[int], tones: list[int]) -> int:
+        """The number of a line; ValueError where a choice in it is impossible."""
+        number = 0
+        rhythm, melody = iter(patterns), iter(tones)
+        spot = self._start
+        while options := self._options(spot):
+            wanted = next(rhythm) if spot.note < 0 else next(melody)
+            for label, count, after in options:
+                if label == wanted:
+                    spot = after
+                    break
+                number += count
+            else:
+                raise ValueError(f"measure {spot.measure + 1} cannot go on with {wanted}")
+        return number
+
+    def _options(self, spot: _Spot) -> list[tuple[int, int, _Spot]]:
+        """What can be chosen at a point, how many lines go on from each, and where it leads."""
+        if spot.measure == self._measures:
+            return []
+        if spot.note < 0:
+            return [each for each in self._rhythms(spot) if each[1]]
+        return [each for each in self._tones(spot) if each[1]]
+
+    def _rhythms(self, spot: _Spot) -> Iterable[tuple[int, int, _Spot]]:
+        for number, candidate in enumerate(self.letters[spot.measure]):
+            needs = self._after(spot.needs, candidate)
+            after = spot._replace(note=0, candidate=number, needs=needs, before=spot.needs)
+            if not candidate.pattern.notes:
+                after = after._replace(measure=spot.measure + 1, note=-1)
+                yield (
+                    number,
+                    int(self._from(spot.measure + 1, needs)[spot.hits, spot.context]),
+                    after,
+                )
+            elif spot.context < 0:
+                yield number, sum(count for _, count, _ in self._options(after)), after
+            else:
+                inside = self._through(spot.measure, candidate, needs, spot.needs)
+                yield number, int(inside[0][spot.hits, spot.context]), after
+
+    def _tones(self, spot: _Spot) -> Iterable[tuple[int, int, _Spot]]:
+        moves, hits = self._messages.moves, self._messages.hits
+        candidate = self.letters[spot.measure][spot.candidate]
+        inside = self._through(spot.measure, candidate, spot.needs, spot.before)
+        after, new = inside[spot.note + 1], self._new(candidate)[spot.note]
+        ways: list[tuple[int, int, bool]]
+        if spot.context < 0:
+            ways = [
+                (t, t, moves.first_hit[t])
+                for t in range(len(moves.tones))
+                if self._messages.starts[t]
+            ]
+        elif spot.note == 0 and spot.measure == PHRASE:
+            last = int(moves.last[spot.context])
+            seam = self._weights(spot.measure, candidate, 0, spot.before)
+            ways = [(int(t), int(t), moves.arrives[last][t]) for t in np.flatnonzero(seam[last])]
+        else:
+            table = self._weights(spot.measure, candidate, spot.note, spot.before)
+            weights = table[:, spot.context]
+            ways = [
+                (
+                    int(moves.tone[k, spot.context]),
+                    int(moves.to[k, spot.context]),
+                    bool(moves.hit[k, spot.context]),
+                )
+                for k in np.flatnonzero(weights)
+            ]
+        final = spot.note + 1 == candidate.pattern.notes
+        for tone, context, hit in ways:
+            if hit and new:
+                continue
+            needed = max((hits if spot.context < 0 else spot.hits) - hit, 0)
+            yield (
+                tone,
+                int(after[needed, context]),
+                spot._replace(
+                    measure=spot.measure + final,
+                    note=-1 if final else spot.note + 1,
+                    context=context,
+                    hits=needed,
+                ),
+            )
+
+    def _from(self, measure: int, needs: _Needs) -> Counts:
+        """How many ways lead from the start of a measure to the end, for each context."""
+        messages = self._messages
+        if measure == self._measures:
+            done = messages.finish().astype(np.int64).astype(object)
+            return done if needs.met else done * 0
+        if (measure, needs) not in self._known:
+            total = messages.finish().astype(np.int64).astype(object) * 0
+            for candidate in self.letters[measure]:
+                after = self._after(needs, candidate)
+                total = total + self._through(measure, candidate, after, needs)[0]
+            self._known[measure, needs] = total
+        return self._known[measure, needs]
+
+    def _new(self, candidate: Candidate) -> tuple[bool, ...]:
+        pattern = candidate.pattern
+        return tuple(
+            pattern.cells[each.cell].text in self._free for each in pattern.struck if not each.rest
+        )
+
+    def _through(
+        self, measure: int, candidate: Candidate, needs: _Needs, before: _Needs
+    ) -> list[Counts]:
+        """Counts before each note of a measure and after its last one.
+
+        The first of a line has no context before it, so nothing stands there.
+        """
+        new = self._new(candidate)
+        key = (measure, new, needs, before.fresh, before.sung)
+        if key not in self._inside:
+            messages = self._messages
+            found = [self._from(measure + 1, needs)]
+            for note in range(len(new) - 1, -1, -1):
+                weights = self._weights(measure, candidate, note, before)
+                if measure == 0 and note == 0:
+                    found.append(found[-1] * 0)
+                elif measure == PHRASE and note == 0:
+                    found.append(messages.back_over_seam(found[-1], weights))
+                else:
+                    fewer = messages.fewer(found[-1])
+                    found.append(messages.back(found[-1], fewer, weights))
+            found.reverse()
+            self._inside[key] = found
+        return self._inside[key]
+
+    def _weights(self, measure: int, candidate: Candidate, note: int, before: _Needs) -> Counts:
+        messages, moves = self._messages, self._messages.moves
+        new = self._new(candidate)
+        after_new = new[note - 1] if note else before.fresh
+        if measure == PHRASE and note == 0:
+            seams = messages.seams(new=new[0], after_new=after_new)
+            return seams.astype(np.int64).astype(object)
+        weights = np.where(moves.hit, 0, self._legal) if new[note] else self._legal
+        second = before.sung + note == 1
+        weights = messages.come_back(weights, second=second, after_new=after_new)
+        if note + 1 == len(new) and measure == self._measures - 1:
+            weights = messages.last_only(weights, new=new[note])
+        elif note + 1 == len(new) and measure % PHRASE == PHRASE - 1:
+            weights = messages.half_only(weights)
+        return weights.astype(np.int64).astype(object)
