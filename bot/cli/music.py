@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 
 from bot.cli.options import VOICES, OneLineParser, content_of, data_option, ids
+from bot.cli.page import add_page_options, page_of
 
 
 def add(commands: argparse._SubParsersAction[OneLineParser]) -> None:
@@ -27,6 +28,7 @@ def add(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     compose.add_argument(
         "--both-ways", action="store_true", help="a line that reads as well from its last note"
     )
+    add_page_options(compose)
     compose.add_argument("--out", required=True, type=Path, metavar="DIR")
     data_option(compose)
     compose.set_defaults(run=_compose)
@@ -55,7 +57,8 @@ def _compose(options: argparse.Namespace) -> int:
         both_ways=options.both_ways,
     )
     exercise = compose_loose(wish, content)
-    for path in write_reading(exercise, wish.voice, content, options.out):
+    page, formats = page_of(options), options.format
+    for path in write_reading(exercise, wish.voice, content, options.out, page, formats):
         print(path)
     return 0
 

@@ -18,6 +18,7 @@ from bot.media.request import (
 from bot.media.tone import drone_sound, key_sound, line_sound, mp3, pitch_sound
 from bot.music.exercise import Exercise
 from bot.notation.engrave import EngravingStyle, png, svg
+from bot.notation.under import with_options
 from bot.notation.write import musicxml
 
 
@@ -67,15 +68,18 @@ def _engraving(request: EngravingRequest) -> bytes:
     )
     if request.kind is Engraved.MUSICXML:
         return written
+    page = request.page
     style = EngravingStyle(
         width_px=request.width_px,
         phone=request.phone,
-        mark_do=request.mark_do,
+        mark_do=request.mark_do and not page.rhythm_only,
         do_name=request.do_name,
         do_is_tonic=request.do_is_tonic,
-        measure_numbers=request.measure_numbers,
+        measure_numbers=request.measure_numbers and page.measure_numbers,
+        large=page.large,
+        one_a_line=page.one_a_line,
     )
-    drawing = svg(written, style)
+    drawing = svg(with_options(written, request.exercise, page, request.solfa), style)
     match request.kind:
         case Engraved.SVG:
             return drawing.encode()

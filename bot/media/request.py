@@ -7,12 +7,14 @@ digest is the bytes' name in the cache.
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 from bot import __version__
 from bot.music.exercise import Exercise
+from bot.music.page_options import PageOptions
 from bot.music.pitch import Key, Pitch
+from bot.music.solfa import Solfa
 from bot.music.tonality import KeyPattern
 from bot.music.voice import Clef
 
@@ -83,7 +85,8 @@ class EngravingRequest:
 
     One clef per part, and one label per part or none. `phone` engraves two measures a system for a
     narrow screen. `width_px` is the width of the picture. `do_name` is what the choir calls do, and
-    `do_is_tonic` moves the mark to the tonic in minor, for choirs that call it do.
+    `do_is_tonic` moves the mark to the tonic in minor, for choirs that call it do. `page` says what
+    a picture has beside the notes, named as `solfa` names it; written music leaves it out.
     """
 
     exercise: Exercise
@@ -97,6 +100,8 @@ class EngravingRequest:
     tempo_bpm: int | None = None
     phone: bool = False
     width_px: int = 1600
+    page: PageOptions = field(default_factory=PageOptions)
+    solfa: Solfa = field(default_factory=Solfa)
 
     def digest(self) -> str:
         """64 hex digits that name these bytes as this release makes them."""

@@ -8,7 +8,7 @@ stand in one page without touching one another or the page, and night mode is on
 from __future__ import annotations
 
 import xml.etree.ElementTree as ET
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import resvg_py
@@ -29,6 +29,7 @@ _LETTERS, _NUMBERS = 2.2 * SPACE, 1.8 * SPACE
 _BRACKET = 1.0 * SPACE
 _LABEL, _PHONE_LABEL = 12 * SPACE, 9 * SPACE  # most room for a label
 _PHONE_SPACE_PX, _PHONE_TYPE_PX = 7.0, 18.0
+_TEXT_SHARES = (1.0, 0.85, 0.7, 0.6, 0.5)  # of the letters, where notes stand too close
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,7 +38,7 @@ class EngravingStyle:
 
     `width_px` is the width at which the picture is meant to be seen; a phone's is always 360 CSS
     px. `do_name` is what the choir calls do; `do_is_tonic` puts the mark on the tonic in minor, for
-    choirs that call it do.
+    choirs that call it do. `large` has fewer measures a line, `one_a_line` one.
     """
 
     width_px: int = 1600
@@ -46,6 +47,8 @@ class EngravingStyle:
     measure_numbers: bool = True
     do_name: str = "do"
     do_is_tonic: bool = False
+    large: bool = False
+    one_a_line: bool = False
 
 
 def svg(musicxml: bytes, style: EngravingStyle | None = None) -> str:
@@ -55,13 +58,30 @@ def svg(musicxml: bytes, style: EngravingStyle | None = None) -> str:
     """
     style = style or EngravingStyle()
     score = parse_score(musicxml)
-    marks = _marks(score, style)
-    layout = lay_out(score, phone=style.phone, left=marks.width / SPACE + 2 * _MARGIN)
+    marks, layout = _fitted(score, style)
     toolkit = _toolkit(layout, style, marks)
     if not toolkit.loadData(_broken(score, layout)):
         raise RenderFailed("verovio could not read the MusicXML that was written for it")
     width_px = PHONE_WIDTH_PX if style.phone else style.width_px
     return redraw(toolkit.renderToSVG(1), score.staves, marks, width_px)
+
+
+def _fitted(score: Score, style: EngravingStyle) -> tuple[Marks, Layout]:
+    """The layout, with the texts under the notes as large as they can be beside one another."""
+    marks = _marks(score, style)
+    for share in _TEXT_SHARES:
+        marks = replace(marks, under=share * marks.letters)
+        layout = lay_out(
+            score,
+            phone=style.phone,
+            left=marks.width / SPACE + 2 * _MARGIN,
+            large=style.large,
+            one_a_line=style.one_a_line,
+            letters=marks.under,
+        )
+        if layout.fits:
+            break
+    return marks, layout
 
 
 def png(svg: str, width_px: int = 1600, *, ink: str = INK, paper: str | None = PAPER) -> bytes:
@@ -126,6 +146,10 @@ def _toolkit(layout: Layout, style: EngravingStyle, marks: Marks) -> verovio.too
             "header": "none",
             "footer": "none",
             "smuflTextFont": "none",
+            # In half spaces; a line of text stands as far below the staff as it is high.
+            "lyricSize": 2 * marks.under / SPACE,
+            "lyricTopMinMargin": 3.0,
+            "lyricWordSpace": 2.4,
             "svgViewBox": True,
             "svgRemoveXlink": True,
             "svgFormatRaw": True,

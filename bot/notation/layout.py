@@ -7,9 +7,11 @@ so the fewer spaces it holds, the larger the music; readers sit in the last row 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import accumulate
 
+from bot.notation.lettering import Run, text_width
+from bot.notation.marks import SPACE
 from bot.notation.score import MeasureShape, Score
 
 PHONE_WIDTH_PX = 360
@@ -21,12 +23,13 @@ class Layout:
     """The width of the picture in staff spaces, and which measures begin a system.
 
     `breaks` are indices into the score's measures, 0 among them. `justify_last` says whether the
-    last system is made as wide as the others.
+    last system is made as wide as the others, `fits` whether all has the room that it asks for.
     """
 
     spaces: float
     breaks: tuple[int, ...]
     justify_last: bool
+    fits: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,16 +43,32 @@ class _Page:
 
 _PROJECTOR = _Page(measures=(4, 2, 1), narrow=46.0, wide=92.0)
 _PHONE = _Page(measures=(2, 1), narrow=40.0, wide=4 * PHONE_WIDTH_PX / PHONE_STAFF_PX - 1)
+_LARGE = _Page(measures=(2, 1), narrow=30.0, wide=46.0)
 _CLEF, _SIGNATURE_SIGN, _TIME_SIGNATURE, _ACCIDENTAL = 4.0, 1.1, 2.5, 1.6
 _BAR_LINE = 1.9
 _EIGHTH, _LEAST = 2.0, 1.8  # room for an eighth, other lengths by their root; least for any
+_BETWEEN_TEXTS = 1.5
 
 
-def lay_out(score: Score, *, phone: bool, left: float) -> Layout:
-    """Choose systems and size for a score; `left` spaces stand before each staff."""
-    page = _PHONE if phone else _PROJECTOR
+def lay_out(
+    score: Score,
+    *,
+    phone: bool,
+    left: float,
+    large: bool = False,
+    one_a_line: bool = False,
+    letters: float = 0.0,
+) -> Layout:
+    """Choose systems and size for a score; `left` spaces stand before each staff.
+
+    `large` has fewer measures in a system, `one_a_line` one. `letters` is the size of the texts
+    under the notes, in units of the drawing.
+    """
+    page = _PHONE if phone else _LARGE if large else _PROJECTOR
+    if one_a_line:
+        page = replace(page, measures=(1,))
     opening = left + _CLEF + _SIGNATURE_SIGN * abs(score.key.fifths) + _TIME_SIGNATURE
-    widths = [_width(measure) for measure in score.measures]
+    widths = [_width(measure, letters) for measure in score.measures]
     for per_system in page.measures:
         sizes = _shares(len(widths), per_system, pickup=score.pickup)
         need = opening + max(_sums(widths, sizes))
@@ -59,12 +78,23 @@ def lay_out(score: Score, *, phone: bool, left: float) -> Layout:
         spaces=min(max(need, page.narrow), page.wide),
         breaks=tuple(accumulate(sizes[:-1], initial=0)),
         justify_last=len(sizes) == 1 or sizes[-1] >= sizes[-2],
+        fits=need <= page.wide,
     )
 
 
-def _width(measure: MeasureShape) -> float:
-    notes = sum(max(_EIGHTH * math.sqrt(8 * length), _LEAST) for length in measure.lengths)
+def _width(measure: MeasureShape, letters: float) -> float:
+    texts = measure.texts or ((),) * len(measure.lengths)
+    notes = sum(
+        max(_EIGHTH * math.sqrt(8 * length), _LEAST, _text_room(under, letters))
+        for length, under in zip(measure.lengths, texts, strict=True)
+    )
     return _BAR_LINE + notes + _ACCIDENTAL * measure.accidentals
+
+
+def _text_room(texts: tuple[str, ...], letters: float) -> float:
+    """What the widest text of an onset needs up to the next."""
+    widest = max((text_width((Run(text=text, size=letters),)) for text in texts), default=0.0)
+    return widest / SPACE + _BETWEEN_TEXTS if widest else 0.0
 
 
 def _shares(measures: int, per_system: int, *, pickup: bool) -> list[int]:

@@ -24,7 +24,7 @@ class Marks:
 
     `labels` holds one text a staff, empty for none; `do_name` empty leaves the do mark out;
     `letters` is the size of words, `numbers` that of measure numbers (0 for none), `bracket` the
-    room for a bracket.
+    room for a bracket, `under` the size of texts under the notes.
     """
 
     labels: tuple[str, ...]
@@ -33,6 +33,7 @@ class Marks:
     letters: float
     numbers: float
     bracket: float
+    under: float = 0.0
 
     @property
     def label_width(self) -> float:

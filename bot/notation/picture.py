@@ -121,6 +121,8 @@ class _Sheet:
                 self._note(element)
             case "mNum":
                 self._measure_number(element[0])
+            case "syl":
+                self._syllable(element)
             case "system":
                 self.opening = True
                 self._inside(element)
@@ -140,7 +142,7 @@ class _Sheet:
 
     def _staff(self, element: ET.Element) -> None:
         lines = [_POINT.match(path.get("d", "")) for path in element.findall(f"{_NS}path")]
-        if self.opening and lines[0] is not None and lines[4] is not None:
+        if self.opening and len(lines) == 5 and lines[0] is not None and lines[4] is not None:
             left, bottom = float(lines[0][1]), float(lines[4][2])
             staff, label = self.staves[self.part], self.marks.labels[self.part]
             self._path(beside(self.marks, staff, label, left, bottom))
@@ -171,6 +173,17 @@ class _Sheet:
         anchor = "start" if self.opening else "middle"
         if self.marks.numbers:
             self._path(outline(runs, x, y, anchor), f' opacity="{_PENCIL}"')
+
+    def _syllable(self, element: ET.Element) -> None:
+        """Draw a text under a note, and the strokes that lead to the next."""
+        for child in element:
+            if child.tag != f"{_NS}text":
+                self.draw(child)
+                continue
+            text = "".join(child.itertext()).replace("\N{THIN SPACE}", " ")
+            runs = (Run(text=text, size=self.marks.under),)
+            x, y = float(child.get("x", "0")), float(child.get("y", "0"))
+            self._path(outline(runs, x, y))
 
     def _path(self, data: str, attributes: str = "") -> None:
         if data:

@@ -29,10 +29,14 @@ class Staff:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeasureShape:
-    """How full a measure is: lengths in whole notes from one onset of any part to the next."""
+    """How full a measure is: lengths in whole notes from one onset of any part to the next.
+
+    `texts` are the texts under the notes of each onset, of any part and line.
+    """
 
     lengths: tuple[Fraction, ...]
     accidentals: int
+    texts: tuple[tuple[str, ...], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,6 +75,8 @@ def _staff(part: ET.Element, label: str, key: Key) -> Staff:
     clef = part.find("measure/attributes/clef")
     assert clef is not None
     sign = (clef.findtext("sign", "G"), clef.findtext("line", "2"))
+    if sign not in _BOTTOM_LINES:  # rhythm on a single line: no do
+        return Staff(label=label, bottom=0, do=None, tonic=None)
     bottom = Pitch.parse(_BOTTOM_LINES[sign]).staff_step
     bottom += 7 * int(clef.findtext("clef-octave-change", "0"))
     pitches = [_pitch(element) for element in part.iter("pitch")]
@@ -95,14 +101,18 @@ def _pitch(element: ET.Element) -> Pitch:
 
 def _shape(column: tuple[ET.Element, ...], whole: int) -> MeasureShape:
     moments = set()
+    texts: dict[int, list[str]] = {}
     for measure in column:
         at = 0
-        for duration in measure.iter("duration"):
+        for note in measure.iter("note"):
             moments.add(at)
-            at += int(duration.text or "0")
+            found = [lyric.findtext("text", "") for lyric in note.findall("lyric")]
+            texts.setdefault(at, []).extend(found)
+            at += int(note.findtext("duration", "0"))
         moments.add(at)
     ordered = sorted(moments)
     return MeasureShape(
         lengths=tuple(Fraction(b - a, whole) for a, b in pairwise(ordered)),
         accidentals=sum(len(list(measure.iter("accidental"))) for measure in column),
+        texts=tuple(tuple(texts.get(moment, ())) for moment in ordered[:-1]),
     )

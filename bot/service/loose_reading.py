@@ -3,38 +3,32 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 from bot.activities.tempo import reading_tempo_bpm
 from bot.errors import Fault, InputProblems, NoExercise
 from bot.media.render import make
-from bot.media.request import (
-    Engraved,
-    EngravingRequest,
-    KeyGiving,
-    MediaRequest,
-    SoundRequest,
-    StartingNote,
-)
+from bot.media.request import KeyGiving, SoundRequest, StartingNote
 from bot.music.both_ways import both_ways
 from bot.music.composer import compose
 from bot.music.exercise import Exercise
 from bot.music.level import Level, level_of
+from bot.music.page_options import PageOptions
 from bot.music.parts import PART_RANGES, part_lines, parts_needed, texture_of
 from bot.music.pitch import Key
 from bot.music.rhythm import Metre
 from bot.music.sequence import Sequence as Steps
-from bot.music.solfa import Solfa
 from bot.music.turns import Turn, turned
 from bot.music.variants import together
 from bot.music.voice import DEFAULT_RANGES, Clef, Voice
-from bot.notation.words import describe
 from bot.service.content import Content
 from bot.service.criteria import compose_to_criteria
+from bot.service.export import Format, Page, export
 from bot.service.voices_form import DEFAULT_CLEFS
 
 _MIDDLE_C = 60
+_PLAIN = PageOptions()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,45 +114,46 @@ def part_clefs(exercise: Exercise, voice: Voice) -> tuple[Clef, ...]:
     return (DEFAULT_CLEFS[voice], *clefs[1:])
 
 
-def write_reading(exercise: Exercise, voice: Voice, content: Content, folder: Path) -> list[Path]:
+def write_reading(
+    exercise: Exercise,
+    voice: Voice,
+    content: Content,
+    folder: Path,
+    options: PageOptions = _PLAIN,
+    formats: Sequence[str] = (),
+) -> list[Path]:
     """Write picture, music, sounds and text alternative into a folder; the files' paths.
 
-    `pitch.mp3` holds the starting note alone, `pitch-2.mp3` that of a second part. Files of the
-    same names are written over.
+    `pitch.mp3` holds the starting note alone, `pitch-2.mp3` that of a second part. `options` shape
+    the pictures. `formats` are endings of `Format` to be written too, `letters` for sol-fa letters.
+    Files of the same names are written over. Refused where a format cannot hold the music.
     """
-    folder.mkdir(parents=True, exist_ok=True)
     parts = range(len(exercise.parts))
-    text = "\n".join(describe(exercise, Solfa(), content.wording, part) for part in parts) + "\n"
-    clefs = part_clefs(exercise, voice)
     labels = tuple(content.wording("choir.part", numeral="I" * (part + 1)) for part in parts)
-    made: dict[str, bytes] = {
-        name: make(request)
-        for name, request in _requests(exercise, clefs, labels if len(parts) > 1 else ()).items()
-    }
-    made["reading.txt"] = text.encode()
+    page = Page(
+        exercise=exercise,
+        clefs=part_clefs(exercise, voice),
+        labels=labels if len(parts) > 1 else (),
+        options=options,
+    )
+    wished = [Format.LETTERS if name == "letters" else Format(name) for name in formats]
+    kinds = dict.fromkeys((Format.PNG, Format.SVG, Format.MUSICXML, Format.TEXT, *wished))
+    made = {f"reading.{kind}": export(page, kind, content.wording) for kind in kinds}
+    made |= {name: make(sound) for name, sound in _sounds(exercise).items()}
+    folder.mkdir(parents=True, exist_ok=True)
     for name, data in made.items():
         (folder / name).write_bytes(data)
     return [folder / name for name in made]
 
 
-def _requests(
-    exercise: Exercise, clefs: tuple[Clef, ...], labels: tuple[str, ...]
-) -> Mapping[str, MediaRequest]:
+def _sounds(exercise: Exercise) -> Mapping[str, SoundRequest]:
     tempo = reading_tempo_bpm(exercise, None)
     key = exercise.key
-    page = EngravingRequest(exercise=exercise, clefs=clefs, labels=labels)
-    starts: dict[str, MediaRequest] = {
+    do = key.pitch(0, 0, exercise.parts[0].do_octave)
+    return {
+        "key.mp3": SoundRequest(sound=KeyGiving(key=key, do=do, tempo_bpm=tempo)),
+        "pitch.mp3": SoundRequest(sound=StartingNote(pitch=exercise.first_pitch())),
+    } | {
         f"pitch-{part + 1}.mp3": SoundRequest(sound=StartingNote(pitch=exercise.first_pitch(part)))
         for part in range(1, len(exercise.parts))
-    }
-    return starts | {
-        "reading.png": page,
-        "reading.svg": replace(page, kind=Engraved.SVG),
-        "reading.musicxml": replace(page, kind=Engraved.MUSICXML, tempo_bpm=tempo),
-        "key.mp3": SoundRequest(
-            sound=KeyGiving(
-                key=key, do=key.pitch(0, 0, exercise.parts[0].do_octave), tempo_bpm=tempo
-            )
-        ),
-        "pitch.mp3": SoundRequest(sound=StartingNote(pitch=exercise.first_pitch())),
     }

@@ -1,0 +1,35 @@
+"""How a page of music is written out beside its notes: lines under them, size, rhythm alone."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from bot.music.rhythm_names import RhythmNames
+
+
+class Under(StrEnum):
+    """A line of text under the notes. None stands there unless a choir asks for it."""
+
+    WORDS = "words"  # where the line has any
+    SYLLABLES = "syllables"
+    NUMBERS = "numbers"
+    LETTERS = "letters"
+    RHYTHM = "rhythm"  # rhythm syllables of the choir's way
+    BEATS = "beats"  # figures of the beats
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PageOptions:
+    """What a choir, or one take-home sheet, has beside the notes.
+
+    `under` in the order of `Under`. `large` prints fewer measures a line and so everything larger;
+    `one_a_line` one measure. `rhythm_only` writes the rhythm on a single line without pitches.
+    """
+
+    under: tuple[Under, ...] = ()
+    rhythm_names: RhythmNames = RhythmNames.TIKA
+    large: bool = False
+    one_a_line: bool = False
+    rhythm_only: bool = False
+    measure_numbers: bool = True

@@ -1,0 +1,122 @@
+"""Lines of text under the notes, put into MusicXML as verses; and rhythm alone on a single line."""
+
+from __future__ import annotations
+
+import xml.etree.ElementTree as ET
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from typing import assert_never
+
+from bot.music.exercise import Exercise
+from bot.music.page_options import PageOptions, Under
+from bot.music.rhythm_names import beat_figures, rhythm_words
+from bot.music.solfa import Naming, Solfa
+from bot.notation.written import written_measures
+
+_CLEF = "<clef><sign>percussion</sign></clef>"
+_ONE_LINE = "<staff-details><staff-lines>1</staff-lines></staff-details>"
+_ON_THE_LINE = ("E", "4")  # the lowest line of a staff, and here the only one
+
+
+def with_options(musicxml: bytes, exercise: Exercise, options: PageOptions, solfa: Solfa) -> bytes:
+    """Add the lines that the options ask for to what `musicxml()` wrote of this exercise.
+
+    Equal input gives equal bytes, and options that ask for nothing change nothing.
+    """
+    if not options.under and not options.rhythm_only:
+        return musicxml
+    root = ET.fromstring(musicxml)  # noqa: S314 - written by this program, never a person's file
+    for part, element in enumerate(root.findall("part")):
+        notes = list(element.iter("note"))
+        for line in lines_under(exercise, options, solfa, part):
+            _add(notes, line)
+        if options.rhythm_only:
+            _flatten(element, notes)
+    ET.indent(root, space=" ")
+    written: bytes = ET.tostring(root, encoding="utf-8")
+    return written
+
+
+def lines_under(
+    exercise: Exercise, options: PageOptions, solfa: Solfa, part: int
+) -> Iterator[tuple[str, ...]]:
+    """One line after the other, each with a text for every written note and rest, often empty."""
+    written = [note for measure in written_measures(exercise, part) for note in measure.notes]
+    for under in Under:
+        if under not in options.under:
+            continue
+        texts = iter(_texts(exercise, under, options, solfa, part))
+        line = tuple("" if note.tone is None or note.held else next(texts, "") for note in written)
+        if any(line):
+            yield line
+
+
+def _texts(
+    exercise: Exercise, under: Under, options: PageOptions, solfa: Solfa, part: int
+) -> Sequence[str]:
+    """The texts of the notes that are struck."""
+    match under:
+        case Under.WORDS:
+            return exercise.parts[part].words
+        case Under.SYLLABLES:
+            return _named(exercise, replace(solfa, naming=Naming.SYLLABLES), part)
+        case Under.NUMBERS:
+            return _named(exercise, replace(solfa, naming=Naming.NUMBERS), part)
+        case Under.LETTERS:
+            return _named(exercise, replace(solfa, naming=Naming.LETTERS), part)
+        case Under.RHYTHM:
+            return rhythm_words(exercise, options.rhythm_names, part)
+        case Under.BEATS:
+            return beat_figures(exercise, part)
+    assert_never(under)
+
+
+def _named(exercise: Exercise, solfa: Solfa, part: int) -> list[str]:
+    return [solfa.name(tone, exercise.key) for tone in exercise.parts[part].tones()]
+
+
+def _add(notes: Sequence[ET.Element], line: Sequence[str]) -> None:
+    """Add a verse below those that are there; a hyphen behind a text leads on to the next."""
+    number = 1 + max((len(note.findall("lyric")) for note in notes), default=0)
+    within = False
+    for note, text in zip(notes, line, strict=True):
+        if not text:
+            continue
+        goes_on = text.endswith("-") and len(text) > 1
+        syllabic = {
+            (False, False): "single",
+            (False, True): "begin",
+            (True, True): "middle",
+            (True, False): "end",
+        }[within, goes_on]
+        lyric = ET.SubElement(note, "lyric", {"number": str(number)})
+        ET.SubElement(lyric, "syllabic").text = syllabic
+        # With any other space verovio takes the `1` of `1 (2)` for the number of a verse.
+        shown = text.removesuffix("-") if goes_on else text
+        ET.SubElement(lyric, "text").text = shown.replace(" ", "\N{THIN SPACE}")
+        within = goes_on
+
+
+def _flatten(part: ET.Element, notes: Sequence[ET.Element]) -> None:
+    """Set every note on one line, without key, clef of pitches or accidentals."""
+    for note in notes:
+        for accidental in note.findall("accidental"):
+            note.remove(accidental)
+        pitch = note.find("pitch")
+        if pitch is not None:
+            pitch.clear()
+            for tag, text in zip(("step", "octave"), _ON_THE_LINE, strict=True):
+                ET.SubElement(pitch, tag).text = text
+        for stem in note.findall("stem"):
+            stem.text = "up"
+    attributes = part.find("measure/attributes")
+    assert attributes is not None
+    clef = attributes.find("clef")
+    if clef is not None:
+        place = list(attributes).index(clef)
+        attributes.remove(clef)
+        for offset, text in enumerate((_CLEF, _ONE_LINE)):
+            attributes.insert(place + offset, ET.fromstring(text))  # noqa: S314 - our own
+    fifths = attributes.find("key/fifths")
+    if fifths is not None:
+        fifths.text = "0"

@@ -1,0 +1,110 @@
+"""An exercise as it can be taken along: written music, pictures, letters, braille, text."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from enum import StrEnum
+from typing import assert_never
+
+from bot.activities.tempo import reading_tempo_bpm
+from bot.media.render import make
+from bot.media.request import Engraved, EngravingRequest
+from bot.music.exercise import Exercise
+from bot.music.page_options import PageOptions
+from bot.music.solfa import Naming, Solfa
+from bot.music.tonicsolfa_write import exercise_to_tonicsolfa
+from bot.music.voice import Clef
+from bot.notation.abc_write import exercise_to_abc
+from bot.notation.braille import brf
+from bot.notation.midi_write import midi
+from bot.notation.pdf import pdf
+from bot.notation.words import describe
+from bot.wording import Wording
+
+
+class Format(StrEnum):
+    """A way of taking music along, by the ending of its file."""
+
+    MUSICXML = "musicxml"
+    MIDI = "mid"
+    ABC = "abc"
+    LETTERS = "letters.txt"  # tonic sol-fa
+    BRAILLE = "brf"
+    TEXT = "txt"  # told note by note
+    SVG = "svg"
+    PNG = "png"
+    PDF = "pdf"
+
+
+TYPES = {
+    Format.MUSICXML: "application/vnd.recordare.musicxml+xml",
+    Format.MIDI: "audio/midi",
+    Format.ABC: "text/vnd.abc; charset=utf-8",
+    Format.LETTERS: "text/plain; charset=utf-8",
+    Format.BRAILLE: "text/plain; charset=us-ascii",
+    Format.TEXT: "text/plain; charset=utf-8",
+    Format.SVG: "image/svg+xml",
+    Format.PNG: "image/png",
+    Format.PDF: "application/pdf",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Page:
+    """What is taken along: the music, its clefs and labels (none for one part), how it is shown."""
+
+    exercise: Exercise
+    clefs: tuple[Clef, ...]
+    labels: tuple[str, ...] = ()
+    title: str = ""
+    options: PageOptions = field(default_factory=PageOptions)
+    solfa: Solfa = field(default_factory=Solfa)
+    mark_do: bool = True
+    tempo_bpm: int | None = None
+
+
+def export(page: Page, kind: Format, say: Wording) -> bytes:
+    """The bytes of one format. Slow enough for a thread: pictures are engraved here.
+
+    Refused names the place that letters or MIDI cannot hold; RenderFailed where the engraver fails.
+    """
+    exercise = page.exercise
+    tempo = page.tempo_bpm or reading_tempo_bpm(exercise, None)
+    match kind:
+        case Format.MUSICXML:
+            request = replace(picture_request(page), kind=Engraved.MUSICXML, tempo_bpm=tempo)
+            return make(request)
+        case Format.MIDI:
+            return midi(exercise, tempo_bpm=tempo)
+        case Format.ABC:
+            return exercise_to_abc(exercise, title=page.title).encode()
+        case Format.LETTERS:
+            return exercise_to_tonicsolfa(exercise).encode()
+        case Format.BRAILLE:
+            return brf(exercise, title=page.title, labels=page.labels).encode("ascii")
+        case Format.TEXT:
+            parts = range(len(exercise.parts))
+            return "".join(f"{describe(exercise, page.solfa, say, n)}\n" for n in parts).encode()
+        case Format.SVG:
+            return make(replace(picture_request(page), kind=Engraved.SVG))
+        case Format.PNG:
+            return make(picture_request(page))
+        case Format.PDF:
+            drawing = make(replace(picture_request(page), kind=Engraved.SVG)).decode()
+            return pdf([drawing], title=page.title)
+    assert_never(kind)
+
+
+def picture_request(page: Page) -> EngravingRequest:
+    """The request for the picture of a page."""
+    numbers = page.solfa.naming is Naming.NUMBERS
+    return EngravingRequest(
+        exercise=page.exercise,
+        clefs=page.clefs,
+        labels=page.labels,
+        mark_do=page.mark_do,
+        do_name="1" if numbers else "do",
+        do_is_tonic=numbers or page.solfa.do_based_minor,
+        page=page.options,
+        solfa=page.solfa,
+    )
