@@ -15,6 +15,7 @@ from bot.service.curtains import Curtains
 from bot.service.deliver import Deliver
 from bot.service.desk import Desk
 from bot.service.lesson import Lesson
+from bot.service.matches import Matches
 from bot.service.media_requests import MediaSource
 from bot.service.outlet import Outlets
 from bot.service.papers import Papers, assemble_papers
@@ -42,6 +43,7 @@ class Services:
     papers: Papers
     play: Play
     seating: Seating
+    matches: Matches
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,6 +111,7 @@ def assemble(
         papers=assemble_papers(database, choirs, composing, content, media, clock),
         play=Play(curtains=Curtains(database, choirs, composing, clock)),
         seating=assemble_seating(database, clock, choirs, folder, circumstances),
+        matches=Matches(database, choirs, content, clock),
     )
     return Assembly(
         services=services,

@@ -287,6 +287,7 @@ def services_of(content: object, *choirs: Choir, now: datetime = MONDAY_MORNING)
         # Their pages are tested over the real service, in test_room_paper.py.
         papers=None,
         play=no_play(),
+        matches=None,
         seating=no_seating(kept),
     )
 

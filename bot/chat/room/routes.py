@@ -11,6 +11,7 @@ from bot.chat.room import (
     days,
     desk,
     entry,
+    match_routes,
     media_routes,
     month,
     paper,
@@ -98,6 +99,10 @@ DESK_CHANGES: tuple[tuple[str, Handler], ...] = (
 )
 
 
+# Families with a table of their own.
+_MORE = (seat_routes, match_routes)
+
+
 def build_application(parts: Parts, outermost: Middleware) -> web.Application:
     """The room as an aiohttp application: faults stand around the guard, the guard before all."""
     application = web.Application(
@@ -110,13 +115,13 @@ def build_application(parts: Parts, outermost: Middleware) -> web.Application:
     application.on_response_prepare.append(dress)
     router = application.router
     router.add_get("/healthz", _health)
-    for path, handler in (*OPEN_PAGES, *seat_routes.OPEN_PAGES):
+    for path, handler in (*OPEN_PAGES, *(row for more in _MORE for row in more.OPEN_PAGES)):
         router.add_get(path, handler)
-    for path, handler in (*OPEN_CHANGES, *seat_routes.OPEN_CHANGES):
+    for path, handler in (*OPEN_CHANGES, *(row for more in _MORE for row in more.OPEN_CHANGES)):
         router.add_post(path, handler)
-    for path, handler in (*DESK_PAGES, *seat_routes.DESK_PAGES):
+    for path, handler in (*DESK_PAGES, *(row for more in _MORE for row in more.DESK_PAGES)):
         router.add_get(path, entry.locked(handler))
-    for path, handler in (*DESK_CHANGES, *seat_routes.DESK_CHANGES):
+    for path, handler in (*DESK_CHANGES, *(row for more in _MORE for row in more.DESK_CHANGES)):
         router.add_post(path, entry.locked(handler))
     return application
 

@@ -1,0 +1,27 @@
+"""Every address of the match."""
+
+from __future__ import annotations
+
+from bot.chat.room import match_desk, match_stage
+from bot.chat.room.safety import Handler
+
+_CHOIR = "{choir:[A-Za-z0-9_-]{1,64}}"
+_MATCH = f"/stage/{_CHOIR}/match/{{match:[a-z0-9-]{{1,64}}}}"
+
+OPEN_PAGES: tuple[tuple[str, Handler], ...] = (
+    (f"{_MATCH}/state", match_stage.state),
+    (f"{_MATCH}/line/{{reading:[A-Za-z0-9_-]{{1,64}}}}", match_stage.line),
+    (f"{_MATCH}/live", match_stage.live),
+)
+
+OPEN_CHANGES: tuple[tuple[str, Handler], ...] = ((f"{_MATCH}/call", match_stage.call),)
+
+DESK_PAGES: tuple[tuple[str, Handler], ...] = (
+    (f"/stage/{_CHOIR}/match", match_stage.stage),
+    (f"/desk/choir/{_CHOIR}/match", match_desk.form),
+    (f"/desk/choir/{_CHOIR}/referee", match_stage.referee),
+)
+
+DESK_CHANGES: tuple[tuple[str, Handler], ...] = (
+    (f"/desk/choir/{_CHOIR}/match", match_desk.set_up),
+)

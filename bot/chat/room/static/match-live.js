@@ -1,0 +1,90 @@
+// What board and referee share: the state of a match, calls, and the news that something was called.
+
+export class Live {
+  // `show(board)` is told every state once, the first one with nothing to tell.
+  constructor(given, show, troubled) {
+    this.given = given;
+    this.show = show;
+    this.troubled = troubled;
+    this.board = given.now;
+    this.busy = false;
+  }
+
+  start() {
+    this.show(this.board);
+    this.#listen();
+  }
+
+  async call(call) {
+    if (this.busy) return; // a press made twice is one call
+    this.busy = true;
+    try {
+      const body = new URLSearchParams({ call, seen: String(this.board.revision) });
+      const answer = await this.#ask(`${this.given.match}/call`, { method: "POST", body });
+      if (answer.status === 409) {
+        this.troubled((await answer.json()).sentence);
+        await this.#catchUp();
+      } else this.#take(await this.#told(answer));
+    } catch (error) {
+      this.troubled(error instanceof TypeError ? this.given.words.lost : error.message);
+    } finally {
+      this.busy = false;
+    }
+  }
+
+  async line(reading) {
+    const answer = await this.#ask(`${this.given.match}/line/${reading}`);
+    return this.#told(answer);
+  }
+
+  async media(reading, part, kind) {
+    return this.#fine(await this.#ask(`${this.given.media}/${reading}/${part}/${kind}?shift=0`));
+  }
+
+  #take(board) {
+    if (board.revision <= this.board.revision) return;
+    this.board = board;
+    this.show(board);
+  }
+
+  async #catchUp() {
+    this.#take(await this.#told(await this.#ask(`${this.given.match}/state?seen=${this.board.revision}`)));
+  }
+
+  #ask(url, options = {}) {
+    return fetch(url, { ...options, headers: { "X-Stage-Ticket": this.given.ticket } });
+  }
+
+  #fine(answer) {
+    if (answer.ok) return answer;
+    throw new Error(answer.status === 403 ? this.given.words.ticket : this.given.words.lost);
+  }
+
+  async #told(answer) {
+    return this.#fine(answer).json();
+  }
+
+  #listen() {
+    let stream = null;
+    const open = () => {
+      if (stream || document.hidden) return;
+      stream = new EventSource(`${this.given.match}/live`);
+      stream.addEventListener("newest", (event) => {
+        if (Number(event.data) > this.board.revision && !this.busy) this.#catchUp().catch(() => {});
+      });
+      stream.addEventListener("error", () => {
+        if (stream.readyState !== EventSource.CLOSED) return;
+        stream = null;
+        setTimeout(open, 3000);
+      });
+    };
+    const close = () => {
+      stream?.close();
+      stream = null;
+    };
+    document.addEventListener("visibilitychange", () => (document.hidden ? close() : open()));
+    addEventListener("pagehide", close);
+    addEventListener("pageshow", open);
+    open();
+  }
+}

@@ -1,0 +1,45 @@
+"""The register of what is kept of matches: two pages of a folder, never who stood for them."""
+
+from __future__ import annotations
+
+from bot.privacy.field import Kind, Tables, Terms
+
+_MATCH = Terms(
+    kind=Kind.TOTAL, seen_by="class", kept="until the choir is removed",
+    deleted_by="removing the choir at the desk deletes the rows",
+)  # fmt: skip
+
+MATCH_TABLES: Tables = (
+    (
+        "matches",
+        _MATCH,
+        {
+            "match_id": "joins rows",
+            "choir_id": "joins rows",
+            "number": "order of a choir's matches",
+            "played_on": "the day it was played; no time",
+            "setup": "rules, heads of each part and how many turns; draws the same sides again",
+            "ended": "whether it was played to its end",
+            "left_points": "the left page's score",
+            "right_points": "the right page's score",
+        },
+    ),
+    (
+        "match_lines",
+        _MATCH,
+        {
+            "match_id": "joins rows",
+            "number": "which turn read it; the last one was read by both",
+            "reading_id": "joins rows",
+        },
+    ),
+    (
+        "match_calls",
+        _MATCH,
+        {
+            "match_id": "joins rows",
+            "number": "order of the calls",
+            "call": "what was called: a verdict, a place, a number of throws; never by whom",
+        },
+    ),
+)

@@ -1,0 +1,93 @@
+"""The lines of a match: for each pair of turns two that ask equally much, and one for both sides.
+
+Several lines are composed in one key and length, and the two that are least unlike in what they ask
+(`music/demand.py`) become a pair. Slow enough for a thread; the same draws give the same lines.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from itertools import combinations
+
+from bot.activities.choir import Choir
+from bot.activities.reading import Reading
+from bot.errors import NoExercise
+from bot.music.demand import demand, unlike
+from bot.music.exercise import Exercise
+from bot.service.composing import compose_reading
+from bot.service.content import Content
+
+SLOT = "match"
+_AT_ONCE = 8  # lines among which a pair is looked for
+_MOST = 80  # lines that are composed before a step is given up as too narrow
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Drawn:
+    reading: Reading
+    demand: Mapping[str, float]
+
+    @property
+    def kind(self) -> tuple[object, ...]:
+        """What has to be the same in both lines of a pair."""
+        line = self.reading.exercise
+        return (line.metre, line.measures, line.key, len(line.parts))
+
+
+def draw_lines(
+    choir: Choir,
+    content: Content,
+    on: date,
+    first: int,
+    seen: Sequence[Exercise],
+    *,
+    pairs: int,
+    measures: int,
+) -> tuple[Reading, ...]:
+    """Readings for `pairs` turns of each side and a joint one, none of them read before.
+
+    `first` is the number of the first draw. The pairs come from the easiest to the hardest. Raises
+    NoExercise like the composer, or where a step has too few lines.
+    """
+    wish = replace(choir, measures=measures)
+    pool: list[_Drawn] = []
+    found: list[tuple[_Drawn, _Drawn]] = []
+    draw = first
+    read = list(seen)
+    while len(found) < pairs or not pool:
+        wanted = _AT_ONCE - len(pool) if len(found) < pairs else 1
+        for _ in range(max(wanted, 2 if len(found) < pairs else 1)):
+            if draw - first >= _MOST:
+                raise NoExercise("refusal.all-read", count=len(read))
+            fresh = _compose(wish, content, on, draw, read)
+            # Every line of a match has one key: it is given once.
+            wish = replace(wish, key=fresh.reading.exercise.key.plain)
+            pool.append(fresh)
+            read.append(fresh.reading.exercise)
+            draw += 1
+        if len(found) < pairs and (pair := _most_alike(pool)):
+            found.append(pair)
+            pool = [each for each in pool if each not in pair]
+    found.sort(key=lambda pair: sum(pair[0].demand.values()))
+    lines = [each.reading for pair in found for each in pair]
+    return (*lines, max(pool, key=lambda each: sum(each.demand.values())).reading)
+
+
+def _compose(
+    choir: Choir, content: Content, on: date, draw: int, seen: Sequence[Exercise]
+) -> _Drawn:
+    reading = compose_reading(choir, content, on, draw, tuple(seen), SLOT)
+    sequence = content.sequences[choir.steps.sequence]
+    return _Drawn(reading=reading, demand=demand(reading.exercise, sequence))
+
+
+def _most_alike(pool: Sequence[_Drawn]) -> tuple[_Drawn, _Drawn] | None:
+    """The two lines of one metre that are least unlike; None where no two have one."""
+    kinds: defaultdict[tuple[object, ...], list[_Drawn]] = defaultdict(list)
+    for each in pool:
+        kinds[each.kind].append(each)
+    pairs = [pair for alike in kinds.values() for pair in combinations(alike, 2)]
+    return min(pairs, key=lambda pair: unlike(pair[0].demand, pair[1].demand), default=None)

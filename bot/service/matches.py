@@ -1,0 +1,283 @@
+"""Matches of a choir: set up, called, resumed after whatever happened, and added up for a term."""
+
+from __future__ import annotations
+
+import asyncio
+import secrets
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from bot.activities.calendar import local_day
+from bot.activities.choir import Choir
+from bot.activities.match import LineShape, Match, Setup, Stop, replay
+from bot.activities.match_board import Told, announce
+from bot.activities.match_call import Call
+from bot.activities.match_rules import MOST_TURNS, Ending, Rules, Side
+from bot.activities.match_sides import Heads, draw_sides
+from bot.activities.reading import Reading, draw_seed
+from bot.errors import Refused
+from bot.service.card import ReadingCard
+from bot.service.cards import card_of
+from bot.service.choirs import Choirs
+from bot.service.clock import Clock
+from bot.service.content import Content
+from bot.service.lesson_line import Sign, signs
+from bot.service.match_lines import SLOT, draw_lines
+from bot.store import matches as rows
+from bot.store.choirs import find_choir
+from bot.store.database import Database, Snapshot
+from bot.store.readings import add_reading, find_reading, history, next_draw
+
+TERM = timedelta(days=183)  # how far back the desk adds up
+_MOST_CALLS = 2000  # of one match, so that no page can fill a disk
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MatchWish:
+    """What a match is set up with: heads of each part today, length of a line, turns of a side."""
+
+    heads: tuple[Heads, ...]
+    measures: int
+    turns: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Played:
+    """A match as it stands. `revision` counts every call that was ever made in it."""
+
+    id: str
+    choir: Choir
+    on: date
+    number: int
+    match: Match
+    revision: int
+    lines: tuple[str, ...]
+
+    @property
+    def reading_id(self) -> str:
+        """The reading of this turn; the last one that was read where nothing is left to read."""
+        return self.lines[min(self.match.line, len(self.lines) - 1)]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MatchLine:
+    """A line of a match as the board needs it; `pages` holds the signs of each part's picture.
+
+    `pulses` and `pickup` count felt beats of the whole line.
+    """
+
+    card: ReadingCard
+    pages: tuple[tuple[Sign, ...], ...]
+    pulses: float
+    pickup: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MatchSum:
+    """A match in the list of a term; the sides were drawn for it alone."""
+
+    id: str
+    on: date
+    number: int
+    ended: bool
+    left_name: str
+    right_name: str
+    left: int
+    right: int
+
+
+class Matches:
+    """What stage, referee's page and desk call. Every call is kept before it is answered."""
+
+    def __init__(self, database: Database, choirs: Choirs, content: Content, clock: Clock) -> None:
+        self._database = database
+        self._choirs = choirs
+        self._content = content
+        self._clock = clock
+        self._one_at_a_time = asyncio.Lock()
+
+    @property
+    def rules(self) -> Rules:
+        """The rules of the house."""
+        return self._content.match_rules
+
+    async def set_up(self, choir_id: str, wish: MatchWish) -> str:
+        """Draw sides and compose all lines; the id of the match.
+
+        Refused("match.heads"), Refused("match.turns"), and what the composer refuses.
+        """
+        rules = self.rules
+        if wish.measures not in rules.study or not 1 <= wish.turns <= MOST_TURNS:
+            raise Refused("match.turns", most=MOST_TURNS)
+        choir = await self._choirs.get(choir_id)
+        on = local_day(self._clock.now(), choir.zone)
+        async with self._one_at_a_time:
+            async with self._database.snapshot() as read:
+                number = await rows.next_match_number(read, choir_id)
+                first = await next_draw(read, choir_id, on, SLOT)
+                seen = await history(read, choir_id)
+            seed = draw_seed(choir_id, on, number, "match sides")
+            draw_sides(wish.heads, rules, seed)
+            readings = await asyncio.to_thread(
+                draw_lines,
+                choir,
+                self._content,
+                on,
+                first,
+                tuple(seen.values()),
+                pairs=wish.turns,
+                measures=wish.measures,
+            )
+            return await self._keep(choir, on, number, seed, wish, _used(readings, rules))
+
+    async def _keep(
+        self,
+        choir: Choir,
+        on: date,
+        number: int,
+        seed: int,
+        wish: MatchWish,
+        readings: tuple[Reading, ...],
+    ) -> str:
+        begun = rows.Begun(
+            rules=self.rules,
+            heads=wish.heads,
+            seed=seed,
+            turns=wish.turns,
+            lines=tuple(_shape(reading) for reading in readings),
+        )
+        match = rows.MatchRow(
+            id=secrets.token_hex(10),
+            choir_id=choir.id,
+            number=number,
+            on=on,
+            begun=begun,
+            ended=False,
+            left=0,
+            right=0,
+        )
+        async with self._database.transaction() as change:
+            for reading in readings:
+                await add_reading(change, reading)
+            await rows.add_match(change, match, [reading.id for reading in readings])
+        return match.id
+
+    async def find(self, match_id: str) -> Played:
+        """A match as it stands; Refused("match.unknown")."""
+        async with self._database.snapshot() as read:
+            return await self._found(read, match_id)
+
+    async def line(self, match_id: str, reading_id: str) -> MatchLine:
+        """One of the lines of a match; Refused("match.unknown") for any other."""
+        played = await self.find(match_id)
+        async with self._database.snapshot() as read:
+            reading = await find_reading(read, reading_id)
+        if reading is None or reading_id not in played.lines:
+            raise Refused("match.unknown")
+        exercise = reading.exercise
+        pages = range(len(reading.parts) if len(exercise.parts) == 1 else 1)
+        return MatchLine(
+            card=card_of(reading, played.choir, self._content.wording),
+            pages=tuple(signs(reading, part) for part in pages),
+            pulses=float(exercise.length / exercise.metre.pulse),
+            pickup=float(exercise.pickup / exercise.metre.pulse),
+        )
+
+    async def open_of(self, choir_id: str) -> Played | None:
+        """Today's match of a choir that has not ended, the latest; None where there is none."""
+        choir = await self._choirs.get(choir_id)
+        today = local_day(self._clock.now(), choir.zone)
+        async with self._database.snapshot() as read:
+            kept = await rows.matches_of(read, choir_id, today)
+            open_ones = [match for match in kept if not match.ended]
+            return await self._found(read, open_ones[0].id) if open_ones else None
+
+    async def call(self, match_id: str, call: Call, seen: int) -> tuple[Played, tuple[Told, ...]]:
+        """Make a call on the state that was seen, and what it is worth telling.
+
+        Refused("match.moved_on") where somebody else called meanwhile, Refused("match.not_now")
+        and its like where the rules do not have it.
+        """
+        async with self._database.transaction() as change:
+            before = await self._found(change, match_id)
+            if seen != before.revision:
+                raise Refused("match.moved_on")
+            if seen >= _MOST_CALLS:
+                raise Refused("match.not_now")
+            journal = (*await rows.journal_of(change, match_id), call)
+            match = replay(before.match.setup, journal)
+            await rows.add_call(change, match_id, seen, call)
+            left, right = (match.score(side) for side in Side)
+            ended = match.stop is Stop.DONE
+            await rows.keep_score(change, match_id, left, right, ended=ended)
+            after = await self._found(change, match_id)
+        return after, announce(before.match, after.match)
+
+    async def told(self, match_id: str, seen: int) -> tuple[Played, tuple[Told, ...]]:
+        """A match as it stands, with what its last call told for who has seen all but that."""
+        async with self._database.snapshot() as read:
+            now = await self._found(read, match_id)
+            journal = await rows.journal_of(read, match_id)
+        if seen != now.revision - 1:
+            return now, ()
+        return now, announce(replay(now.match.setup, journal[:-1]), now.match)
+
+    async def term(self, choir_id: str) -> tuple[MatchSum, ...]:
+        """The matches of the last half year, the latest first."""
+        choir = await self._choirs.get(choir_id)
+        first = local_day(self._clock.now(), choir.zone) - TERM
+        async with self._database.snapshot() as read:
+            kept = await rows.matches_of(read, choir_id, first)
+        return tuple(
+            MatchSum(
+                id=match.id,
+                on=match.on,
+                number=match.number,
+                ended=match.ended,
+                left_name=match.begun.rules.left,
+                right_name=match.begun.rules.right,
+                left=match.left,
+                right=match.right,
+            )
+            for match in kept
+        )
+
+    async def last_heads(self, choir_id: str) -> tuple[Heads, ...]:
+        """How many singers each part had at the last match, for the next one's form."""
+        async with self._database.snapshot() as read:
+            kept = await rows.matches_of(read, choir_id, date.min)
+        return kept[0].begun.heads if kept else ()
+
+    async def _found(self, read: Snapshot, match_id: str) -> Played:
+        kept = await rows.find_match(read, match_id)
+        if kept is None:
+            raise Refused("match.unknown")
+        choir = await find_choir(read, kept.choir_id)
+        assert choir is not None, "a match goes with its choir"
+        journal = await rows.journal_of(read, match_id)
+        begun = kept.begun
+        setup = Setup(
+            rules=begun.rules,
+            sides=draw_sides(begun.heads, begun.rules, begun.seed),
+            turns=begun.turns,
+            lines=begun.lines,
+        )
+        return Played(
+            id=kept.id,
+            choir=choir,
+            on=kept.on,
+            number=kept.number,
+            match=replay(setup, journal),
+            revision=len(journal),
+            lines=await rows.lines_of_match(read, match_id),
+        )
+
+
+def _used(readings: tuple[Reading, ...], rules: Rules) -> tuple[Reading, ...]:
+    """All lines, or all but the joint one where the house ends without it."""
+    return readings if rules.ending is Ending.JOINT else readings[:-1]
+
+
+def _shape(reading: Reading) -> LineShape:
+    line = reading.exercise
+    return LineShape(measures=line.measures, beats=line.metre.pulses)
