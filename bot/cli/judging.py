@@ -1,4 +1,4 @@
-"""`riserbell check`, `criteria`: what music asks of its readers, and what others ask of music."""
+"""`riserbell check`, `criteria`, `hearing`: what music asks of its readers, and hearing them."""
 
 from __future__ import annotations
 
@@ -31,6 +31,17 @@ def add(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     data_option(criteria)
     criteria.set_defaults(run=_criteria)
 
+    hearing = commands.add_parser("hearing", help="equal lines on paper, to hear singers alone")
+    hearing.add_argument("--step", required=True, metavar="ID[,ID...]", type=ids)
+    hearing.add_argument("--voice", required=True, choices=VOICES)
+    hearing.add_argument("--count", required=True, type=int, help="how many singers")
+    hearing.add_argument("--key", help="such as F, Bb or Eb; default: what suits the voice")
+    hearing.add_argument("--metre", help="such as 3/4; default: what the step offers")
+    hearing.add_argument("--seed", type=int, default=0)
+    hearing.add_argument("--out", required=True, type=Path, metavar="FILE.pdf")
+    data_option(hearing)
+    hearing.set_defaults(run=_hearing)
+
 
 def _check(options: argparse.Namespace) -> int:
     from bot.music.voice import Voice
@@ -56,4 +67,21 @@ def _criteria(options: argparse.Namespace) -> int:
         return 0
     criteria, _ = find_criteria(options.name, content)
     print("\n".join([*listed([criteria], content.wording), *notes_on(criteria, content.wording)]))
+    return 0
+
+
+def _hearing(options: argparse.Namespace) -> int:
+    from bot.music.voice import Voice
+    from bot.service.hearing import HearingWish, hearing_sheet
+
+    wish = HearingWish(
+        steps=options.step,
+        voice=Voice(options.voice),
+        count=options.count,
+        key=options.key,
+        metre=options.metre,
+        seed=options.seed,
+    )
+    options.out.write_bytes(hearing_sheet(wish, content_of(options)))
+    print(options.out)
     return 0

@@ -14,6 +14,7 @@ from pathlib import Path
 import font_source_serif_pro
 from reportlab.graphics.renderPDF import GraphicsFlowable
 from reportlab.graphics.shapes import Drawing
+from reportlab.lib.colors import HexColor
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
@@ -24,6 +25,7 @@ from reportlab.platypus import (
     Paragraph,
     SimpleDocTemplate,
     Spacer,
+    Table,
 )
 
 from bot.notation.pdf import Page, page_size, readable_drawing
@@ -32,15 +34,30 @@ _MARGIN_PT = 43.0  # 15 mm, which every printer can print
 _PADDING_PT = 6.0  # the library's own, inside its margins
 _FACES = {"Riserbell-Serif": "Regular", "Riserbell-Italic": "It", "Riserbell-Semibold": "Semibold"}
 _SERIF, _ITALIC, _SEMIBOLD = _FACES
+_ROW_NAME_PT, _BOX_PT = 62.0, 64.0  # of boxes to tick
+_PENCIL = HexColor("#645D53")
 _LEAST_MUSIC_PT = 60.0  # a picture that would be lower than this goes to the next page
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Grid:
+    """Empty boxes to be ticked by hand, a name over each column and before each row.
+
+    `one_last` makes the last column one box for all rows.
+    """
+
+    columns: tuple[str, ...]
+    rows: tuple[str, ...]
+    one_last: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Picture:
-    """A picture with what stands over it; `caption` may be empty."""
+    """A picture with what stands over it; `caption` may be empty. Boxes to tick stand below."""
 
     svg: str
     caption: str = ""
+    grid: Grid | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -160,7 +177,8 @@ def _page(
         for picture in page.pictures
         if picture.caption
     ]
-    taken = sum(_height(each, width, height) for each in (*head, *words, *captions))
+    grids = [_grid(picture.grid, look) for picture in page.pictures if picture.grid]
+    taken = sum(_height(each, width, height) for each in (*head, *words, *captions, *grids))
     room = height - taken - len(page.pictures) * look.gap - 2 * look.gap
     yield from _pictures(page.pictures, look, width, height, room)
     yield from words
@@ -183,7 +201,27 @@ def _pictures(
             shown.append(Paragraph(escape(picture.caption), look.caption))
         shown.append(Spacer(0, look.gap))
         shown.append(GraphicsFlowable(_scaled(drawing, scale)))
+        if picture.grid:
+            shown.append(_grid(picture.grid, look))
         yield KeepTogether(shown)
+
+
+def _grid(grid: Grid, look: _Look) -> Table:
+    """Boxes that a pen finds, in lines of pencil grey."""
+    cells = [["", *grid.columns], *([row, *[""] * len(grid.columns)] for row in grid.rows)]
+    return Table(
+        [[Paragraph(escape(text), look.small) for text in row] for row in cells],
+        colWidths=[_ROW_NAME_PT, *[_BOX_PT] * len(grid.columns)],
+        hAlign="LEFT",
+        style=[
+            *([("SPAN", (-1, 1), (-1, -1))] if grid.one_last else []),
+            ("GRID", (1, 1), (-1, -1), 0.6, _PENCIL),
+            ("VALIGN", (0, 0), (-1, -1), "MIDDLE"),
+            ("LEFTPADDING", (0, 0), (-1, -1), 2),
+            ("TOPPADDING", (0, 0), (-1, -1), 1),
+            ("BOTTOMPADDING", (0, 0), (-1, -1), 3),
+        ],
+    )
 
 
 def _scaled(drawing: Drawing, scale: float) -> Drawing:
