@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from itertools import islice
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -157,33 +157,52 @@ def _beginnings(
         out |= {day for other, day in moved if other == uid}
     seen = [begin, *(day for day in _dates(event, "RDATE", window))]
     if "RRULE" in event:
-        seen += list(_follow(event, begin, days, window))
+        seen += list(_follow(event, start, days, window))
     for each in seen:
         if each.date() not in out:
             yield each.date()
 
 
-def _follow(event: _Event, begin: datetime, days: int, window: _Window) -> Iterator[datetime]:
-    """Occurrences of the rule inside the window; the first one is DTSTART's own."""
+def _follow(
+    event: _Event, start: date | datetime, days: int, window: _Window
+) -> Iterator[datetime]:
+    """Occurrences of the rule inside the window; the first one is DTSTART's own.
+
+    A rule is followed on the clock of its own event (RFC 5545, 3.3.10): Thursday at one in UTC is
+    Wednesday evening for a choir in New York.
+    """
+    zone = start.tzinfo if isinstance(start, datetime) else None
+    begin = (
+        start.replace(tzinfo=None)
+        if isinstance(start, datetime)
+        else datetime.combine(start, time.min)
+    )
     rules = event["RRULE"]
     for rule in rules if isinstance(rules, list) else [rules]:
         often = str(rule.get("FREQ", [""])[0]).upper()
         if often not in _DAILY_OR_SLOWER or _BY_TIME & set(rule):
             raise ValueError("it comes back more than once a day")
-        text = _naive_until(rule.to_ical().decode(), begin)
-        after = datetime.combine(window.first, time.min) - days * _DAY
-        before = datetime.combine(window.last, time.max)
-        found = rrulestr(text, dtstart=begin)
-        yield from islice(found.between(after, before, inc=True), MOST_DAYS)
+        text = _naive_until(rule.to_ical().decode(), zone)
+        # A day more on either side: the choir's clock may be elsewhere than the event's.
+        after = datetime.combine(window.first, time.min) - (days + 1) * _DAY
+        before = datetime.combine(window.last, time.max) + _DAY
+        for found in islice(
+            rrulestr(text, dtstart=begin).between(after, before, inc=True), MOST_DAYS
+        ):
+            yield found if zone is None else _local(found.replace(tzinfo=zone), window)
 
 
-def _naive_until(rule: str, begin: datetime) -> str:
-    """The rule with UNTIL as a local date: days are all that counts here, and times are dropped."""
+def _naive_until(rule: str, zone: tzinfo | None) -> str:
+    """The rule with UNTIL on the event's own clock; a bare date lasts to its end."""
     parts = []
     for part in rule.split(";"):
         name, _, value = part.partition("=")
         if name.upper() == "UNTIL":
-            parts.append(f"UNTIL={value[:8]}T235959")
+            value = f"{value}T235959" if len(value) == len("19971224") else value
+            if value.endswith("Z") and zone is not None:
+                at = datetime.strptime(value, "%Y%m%dT%H%M%SZ").replace(tzinfo=UTC)
+                value = at.astimezone(zone).strftime("%Y%m%dT%H%M%S")
+            parts.append(f"UNTIL={value.removesuffix('Z')}")
         else:
             parts.append(part)
     return ";".join(parts)

@@ -31,10 +31,6 @@ def days(*events: str, first: date = FIRST, last: date = LAST) -> list[date]:
     return list(event.days)
 
 
-def september(*numbers: int) -> list[date]:
-    return [date(1997, 9, number) for number in numbers]
-
-
 def test_a_holiday_of_two_days_ends_before_its_dtend():
     found = read("SUMMARY:Thanksgiving\nDTSTART;VALUE=DATE:20261126\nDTEND;VALUE=DATE:20261128")
 
@@ -49,41 +45,6 @@ def test_an_evening_that_ends_at_midnight_is_one_day_in_the_choirs_zone():
 
     assert event.days == (date(2026, 12, 10),)
     assert not event.all_day
-
-
-# The examples of RFC 5545, section 3.8.5.3, told by their dates (times are dropped here).
-RFC_5545 = [
-    ("RRULE:FREQ=DAILY;COUNT=10", september(*range(2, 12))),
-    ("RRULE:FREQ=DAILY;UNTIL=19971224T000000Z", None),
-    ("RRULE:FREQ=DAILY;INTERVAL=10;COUNT=5", [*september(2, 12, 22), date(1997, 10, 2),
-                                             date(1997, 10, 12)]),
-    ("RRULE:FREQ=WEEKLY;COUNT=10", [*september(2, 9, 16, 23, 30),
-                                    *(date(1997, 10, d) for d in (7, 14, 21, 28)),
-                                    date(1997, 11, 4)]),
-    ("RRULE:FREQ=WEEKLY;COUNT=10;WKST=SU;BYDAY=TU,TH",
-     [*september(2, 4, 9, 11, 16, 18, 23, 25, 30), date(1997, 10, 2)]),
-    ("RRULE:FREQ=WEEKLY;INTERVAL=2;COUNT=8;WKST=SU;BYDAY=TU,TH",
-     [*september(2, 4, 16, 18, 30), *(date(1997, 10, d) for d in (2, 14, 16))]),
-    ("RRULE:FREQ=MONTHLY;COUNT=6;BYDAY=-2MO",
-     [*september(2), *september(22), date(1997, 10, 20), date(1997, 11, 17), date(1997, 12, 22),
-      date(1998, 1, 19), date(1998, 2, 16)]),
-    ("RRULE:FREQ=MONTHLY;COUNT=3;BYDAY=TU,WE,TH;BYSETPOS=3",
-     [*september(2, 4), date(1997, 10, 7), date(1997, 11, 6)]),
-    ("RRULE:FREQ=MONTHLY;BYMONTHDAY=15,30;COUNT=5",
-     [*september(2, 15, 30), date(1997, 10, 15), date(1997, 10, 30), date(1997, 11, 15)]),
-]  # fmt: skip
-
-
-@pytest.mark.parametrize(("rule", "expected"), RFC_5545)
-def test_the_examples_of_rfc_5545_fall_on_their_dates(rule: str, expected: list[date] | None):
-    event = f"DTSTART;TZID=America/New_York:19970902T090000\n{rule}"
-
-    found = days(event, first=date(1997, 1, 1), last=date(2001, 12, 31))
-
-    if expected is None:
-        assert (found[0], found[-1], len(found)) == (date(1997, 9, 2), date(1997, 12, 24), 114)
-    else:
-        assert found == expected
 
 
 def test_exceptions_and_moved_occurrences_leave_their_days():
