@@ -3,12 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime, timedelta
+from datetime import date, datetime, time, timedelta
 
-from bot.activities.calendar import due_at, local_day, meets
+from bot.activities.calendar import due_at, local_day, meets, other_bell
 from bot.activities.choir import Choir
 
 EARLY = timedelta(minutes=10)  # a lesson counts as begun this long before its bell
+
+
+def bell_on(choir: Choir, day: date) -> time:
+    """The local time at which a choir's lesson begins on a day, whether it meets on it or not."""
+    return other_bell(choir.meeting, day) or choir.bell_at or choir.post_at
+
+
+def posting_on(choir: Choir, day: date) -> time:
+    """The local time at which a day's line goes up.
+
+    On a short day a line that goes up with the bell follows it, and one that goes up before the
+    bell is up by the earlier bell. A line that goes up after the lesson keeps its time.
+    """
+    other = other_bell(choir.meeting, day)
+    if other is None:
+        return choir.post_at
+    if choir.bell_at is None:
+        return other
+    return min(choir.post_at, other) if choir.post_at <= choir.bell_at else choir.post_at
 
 
 def bell_today(choir: Choir, now: datetime) -> datetime | None:
@@ -16,7 +35,7 @@ def bell_today(choir: Choir, now: datetime) -> datetime | None:
     today = local_day(now, choir.zone)
     if today < choir.starts_on or not meets(choir.meeting, today):
         return None
-    return due_at(today, choir.bell_at or choir.post_at, choir.zone)
+    return due_at(today, bell_on(choir, today), choir.zone)
 
 
 def by_bell(choirs: Sequence[Choir], now: datetime) -> tuple[Choir, ...]:

@@ -39,11 +39,23 @@ class Rotation:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ShortDay:
+    """A school day on which the lesson begins at another local time: early release, late opening."""
+
+    on: date
+    bell_at: time
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Meeting:
-    """A meeting pattern less the days that the calendar takes away."""
+    """A meeting pattern less the days that the calendar takes away.
+
+    `short_days` change when a lesson begins, never whether there is one; each date stands once.
+    """
 
     pattern: Weekdays | Rotation
     days_off: frozenset[date] = frozenset()
+    short_days: frozenset[ShortDay] = frozenset()
 
 
 def meets(meeting: Meeting, day: date) -> bool:
@@ -58,6 +70,11 @@ def meets(meeting: Meeting, day: date) -> bool:
                 return False
             return cycle_day(rotation, meeting.days_off, day) in rotation.meets_on
     assert_never(meeting.pattern)
+
+
+def other_bell(meeting: Meeting, day: date) -> time | None:
+    """The local time at which a lesson begins on a short day; None on any other day."""
+    return next((short.bell_at for short in meeting.short_days if short.on == day), None)
 
 
 def cycle_day(rotation: Rotation, days_off: frozenset[date], day: date) -> int:

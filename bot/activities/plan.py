@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from itertools import islice, takewhile
 
+from bot.activities.bell import posting_on
 from bot.activities.calendar import day_ends_at, due_at, local_day, meetings_from, meets
 from bot.activities.choir import Choir
 from bot.activities.reading import DAILY
@@ -25,7 +26,7 @@ class PlannedDay:
 def planned(choir: Choir, on: date) -> PlannedDay:
     """The span of one date in the choir's zone, whether the choir meets on it or not."""
     return PlannedDay(
-        on=on, due=due_at(on, choir.post_at, choir.zone), ends=day_ends_at(on, choir.zone)
+        on=on, due=due_at(on, posting_on(choir, on), choir.zone), ends=day_ends_at(on, choir.zone)
     )
 
 

@@ -43,6 +43,7 @@ class Reading:
     """One draw for one date. `draw` counts the lines made for that date, from 0; `id` is random.
 
     `title` names music that the director brought. The exercise itself is kept, not only its seed.
+    A `pinned` line stays on its date whatever the choir's steps become.
     """
 
     id: str
@@ -56,6 +57,7 @@ class Reading:
     seed: int
     origin: Origin = Origin.COMPOSED
     title: str | None = None
+    pinned: bool = False
 
 
 def reading_key(choir_id: str, on: date, slot: str = DAILY) -> str:

@@ -111,6 +111,15 @@ _CHOIR_TABLES: Tables = (
         {"choir_id": "joins rows", "day_on": "a day without a meeting"},
     ),
     (
+        "choir_short_days",
+        _SETTING,
+        {
+            "choir_id": "joins rows",
+            "day_on": "a day on which the school lets out early or opens late",
+            "bell_at": "when the lesson begins that day",
+        },
+    ),
+    (
         "readings",
         _MUSIC,
         {
@@ -122,6 +131,7 @@ _CHOIR_TABLES: Tables = (
             "current": "whether it is the one for its date, or was drawn again",
             "exercise": "the music itself, as it was shown",
             "fingerprint": "tells a repeat",
+            "pinned": "whether the director holds the line to its date",
             "opened": "whether the director opened the line for hearing",
             "sequence": "order of skills it was composed in",
             "step_pitch": "step it was composed for",

@@ -20,6 +20,7 @@ from bot.service.content import Content
 from bot.service.days_off import parse_days_off, write_days_off
 from bot.service.form_fields import FormFields
 from bot.service.placing import ranges_of
+from bot.service.short_days import parse_short_days, write_short_days
 from bot.service.voices_form import read_voices, voice_fields
 
 Form = Mapping[str, Sequence[str]]
@@ -158,13 +159,16 @@ def _meeting(fields: FormFields) -> Meeting:
     days_off, problems = parse_days_off(fields.text("days_off"), fields.say)
     for problem in problems:
         fields.fault("days_off", problem)
+    short_days, problems = parse_short_days(fields.text("short_days"), fields.say)
+    for problem in problems:
+        fields.fault("short_days", problem)
     pattern: Weekdays | Rotation
     match fields.one_of("meets", Meets, Meets.WEEKDAYS):
         case Meets.WEEKDAYS:
             pattern = _weekdays(fields)
         case Meets.ROTATION:
             pattern = _rotation(fields, days_off)
-    return Meeting(pattern=pattern, days_off=days_off)
+    return Meeting(pattern=pattern, days_off=days_off, short_days=short_days)
 
 
 def _weekdays(fields: FormFields) -> Weekdays:
@@ -191,7 +195,10 @@ def _rotation(fields: FormFields, days_off: frozenset[date]) -> Rotation:
 
 
 def _meeting_fields(meeting: Meeting) -> dict[str, list[str]]:
-    off = {"days_off": [write_days_off(meeting.days_off)]}
+    off = {
+        "days_off": [write_days_off(meeting.days_off)],
+        "short_days": [write_short_days(meeting.short_days)],
+    }
     match meeting.pattern:
         case Weekdays(days=days):
             return {"meets": ["weekdays"], "weekday": [str(day) for day in sorted(days)], **off}

@@ -78,7 +78,10 @@ class Choirs:
         if _music_of(before) == _music_of(choir):
             await replace_parts(change, replace(reading, parts=relabelled(reading, choir)))
         elif reading.origin is Origin.COMPOSED:
-            await retire_reading(change, reading.id)
+            if _stays(reading, before, choir):
+                await replace_parts(change, replace(reading, parts=relabelled(reading, choir)))
+            else:
+                await retire_reading(change, reading.id)
         elif _voices_of(before) != _voices_of(choir):
             title = reading.title or ""
             try:
@@ -87,6 +90,18 @@ class Choirs:
                 day = self._say.date(reading.on)
                 raise Refused("choir.own_music", title=title, date=day) from problems
             await replace_parts(change, replace(reading, parts=parts))
+
+
+def _stays(reading: Reading, before: Choir, choir: Choir) -> bool:
+    """Whether a line that was composed before a change is still what the director wants.
+
+    A pinned one is, and so is one at steps of its own, as long as the same voices sing it.
+    """
+    if _voices_of(before) != _voices_of(choir):
+        return False
+    at_own_steps = reading.steps not in (before.steps, choir.steps)
+    only_steps = replace(before, steps=choir.steps)
+    return reading.pinned or (at_own_steps and _music_of(only_steps) == _music_of(choir))
 
 
 def _voices_of(choir: Choir) -> object:

@@ -5,10 +5,10 @@ from __future__ import annotations
 import asyncio
 import secrets
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
-from bot.activities.choir import Choir
+from bot.activities.choir import Choir, Steps
 from bot.activities.reading import DAILY, Origin, Reading, draw_seed
 from bot.errors import Refused
 from bot.music.exercise import Exercise
@@ -27,6 +27,7 @@ from bot.store.readings import (
     find_reading,
     history,
     next_draw,
+    pin_reading,
 )
 
 _TRIES = 3
@@ -69,12 +70,42 @@ class Composing:
         return await self._keep(choir_id, on, make)
 
     async def redraw(self, choir_id: str, on: date) -> Reading:
-        """Another line for a date; Refused("reading.posted") where it went up already."""
+        """Another line for a date, at the steps of the one that is there.
+
+        Refused("reading.posted") where it went up already, Refused("reading.pinned").
+        """
 
         def make(draw: _Draw) -> Reading:
-            return compose_reading(draw.choir, self._content, on, draw.number, draw.seen)
+            now = draw.current
+            if now is not None and now.pinned:
+                raise Refused("reading.pinned")
+            own = now is None or now.origin is Origin.OWN
+            steps = draw.choir.steps if now is None or own else now.steps
+            return self._at(steps, draw, on)
 
         return await self._keep(choir_id, on, make)
+
+    async def swap_steps(self, choir_id: str, on: date, pitch: str, rhythm: str) -> Reading:
+        """A line at other steps for one date, which the choir's own steps leave alone.
+
+        Refused("reading.posted"), Refused("reading.pinned"); NoExercise or InputProblems where the
+        choir cannot read at these steps.
+        """
+
+        def make(draw: _Draw) -> Reading:
+            if draw.current is not None and draw.current.pinned:
+                raise Refused("reading.pinned")
+            return self._at(replace(draw.choir.steps, pitch=pitch, rhythm=rhythm), draw, on)
+
+        return await self._keep(choir_id, on, make)
+
+    async def pin(self, choir_id: str, on: date, *, pinned: bool) -> None:
+        """Hold the line of a date, or let it follow the choir again; Refused("reading.posted")."""
+        reading = await self.ensure(choir_id, on)
+        async with self._database.transaction() as change:
+            if await begun(change, choir_id, on):
+                raise Refused("reading.posted")
+            await pin_reading(change, reading.id, pinned=pinned)
 
     async def use_own(
         self, choir_id: str, on: date, exercise: Exercise, file: str, title: str
@@ -116,6 +147,10 @@ class Composing:
     def companion_words(self, reading: Reading) -> str:
         """Who reads another line than the main one, in words; empty where all read one."""
         return companion_words(reading, self._content)
+
+    def _at(self, steps: Steps, draw: _Draw, on: date) -> Reading:
+        choir = replace(draw.choir, steps=steps)
+        return compose_reading(choir, self._content, on, draw.number, draw.seen)
 
     async def _keep(self, choir_id: str, on: date, make: Callable[[_Draw], Reading]) -> Reading:
         async with self._one_at_a_time:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, time, timedelta
 from enum import StrEnum
 
-from bot.activities.calendar import local_day, meets
+from bot.activities.calendar import local_day, meets, other_bell
 from bot.activities.choir import Choir
 from bot.activities.reading import Reading
 from bot.activities.reading_day import Phase
@@ -37,13 +37,17 @@ class DayMark(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MonthDay:
-    """One day; `title` names its line, None where it has none to show."""
+    """One day; `title` names its line, None where it has none to show.
+
+    `bell` is when the lesson begins on a day with early release, None on any other day.
+    """
 
     on: date
     mark: DayMark
     title: str | None
     today: bool
     inside: bool
+    bell: time | None = None
 
 
 class Months:
@@ -96,6 +100,7 @@ class Months:
             title=None if shown is None else title_of(shown, self._say),
             today=on == today,
             inside=on.month == first.month,
+            bell=other_bell(choir.meeting, on) if meets(choir.meeting, on) else None,
         )
 
 

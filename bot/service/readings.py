@@ -9,12 +9,12 @@ from enum import StrEnum
 from pathlib import PurePath
 
 from bot.activities.calendar import in_zone, local_day
-from bot.activities.choir import Choir, Hearing
+from bot.activities.choir import Choir, Hearing, Steps
 from bot.activities.plan import PlannedDay, coming, planned
-from bot.activities.reading import Reading
+from bot.activities.reading import Origin, Reading
 from bot.activities.reading_day import Phase
 from bot.errors import InputProblems, Refused
-from bot.notation.read import music_from_musicxml
+from bot.notation.brought import read_music
 from bot.service.card import Arrangement, Media, ReadingCard
 from bot.service.cards import card_of, summary_of, title_of
 from bot.service.changes import Changes
@@ -22,7 +22,8 @@ from bot.service.choirs import Choirs
 from bot.service.clock import Clock
 from bot.service.composing import Composing
 from bot.service.deliver import Deliver
-from bot.service.media_requests import MediaSource, media_request, score_request
+from bot.service.export import Page
+from bot.service.media_requests import MediaSource, media_request, page_of, score_request
 from bot.service.outlet import Outlet, Outlets
 from bot.service.preparing import TASK as PREPARING
 from bot.service.troubles import Troubles, sentence
@@ -47,7 +48,10 @@ class UpcomingState(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Upcoming:
-    """One coming meeting day; `at` is the posting time, aware, in the choir's own zone."""
+    """One coming meeting day; `at` is the posting time, aware, in the choir's own zone.
+
+    `steps` are those of its line, the choir's own where there is none yet.
+    """
 
     on: date
     at: datetime
@@ -55,6 +59,9 @@ class Upcoming:
     title: str
     summary: str
     state: UpcomingState
+    steps: Steps
+    pinned: bool = False
+    swapped: bool = False
 
 
 class Readings:
@@ -121,6 +128,11 @@ class Readings:
         reading, _ = await self._find(reading_id)
         return await self._media.get_or_make(score_request(reading))
 
+    async def page(self, reading_id: str) -> Page:
+        """A reading as a page to take along, all its parts on staves."""
+        reading, choir = await self._find(reading_id)
+        return page_of(reading, choir, title_of(reading, self._say))
+
     async def example(self, choir: Choir) -> bytes:
         """A phone picture of a line such as this choir would read; nothing is kept of it.
 
@@ -157,10 +169,24 @@ class Readings:
         self._changes.ring()
         return card_of(reading, choir, self._say)
 
-    async def use_own_music(self, choir_id: str, on: date, data: bytes, file: str) -> ReadingCard:
-        """The director's own MusicXML for a date; InputProblems lists all that is wrong."""
+    async def swap_steps(self, choir_id: str, on: date, pitch: str, rhythm: str) -> ReadingCard:
+        """A line at other steps for one date, as `Composing.swap_steps` says."""
         choir = await self._choirs.get(choir_id)
-        music = await asyncio.to_thread(music_from_musicxml, data, file)
+        reading = await self._composing.swap_steps(choir_id, on, pitch, rhythm)
+        self._changes.ring()
+        return card_of(reading, choir, self._say)
+
+    async def pin(self, choir_id: str, on: date, *, pinned: bool) -> None:
+        """Hold the line of a date whatever the choir's steps become, or let it go again."""
+        await self._composing.pin(choir_id, on, pinned=pinned)
+
+    async def use_own_music(self, choir_id: str, on: date, data: bytes, file: str) -> ReadingCard:
+        """The director's own music for a date: MusicXML, ABC, MIDI or sol-fa letters.
+
+        InputProblems lists all that is wrong.
+        """
+        choir = await self._choirs.get(choir_id)
+        music = await asyncio.to_thread(read_music, data, file)
         stem = PurePath(file.replace("\\", "/")).stem.strip()
         title = (music.title or stem or self._say("own_music.title"))[:_TITLE]
         reading = await self._composing.use_own(choir_id, on, music.exercise, file, title)
@@ -225,4 +251,9 @@ class Readings:
             title=title,
             summary=summary,
             state=state,
+            steps=choir.steps if reading is None else reading.steps,
+            pinned=reading is not None and reading.pinned,
+            swapped=reading is not None
+            and reading.origin is Origin.COMPOSED
+            and reading.steps != choir.steps,
         )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, time
 from sqlite3 import Row
 
-from bot.activities.calendar import Meeting, Rotation, Weekdays
+from bot.activities.calendar import Meeting, Rotation, ShortDay, Weekdays
 from bot.activities.choir import Choir, ChoirVoice, Hearing, Presentation, Steps
 from bot.music.pitch import Pitch
 from bot.music.solfa import Naming, Solfa
@@ -52,6 +52,7 @@ async def change_choir(change: Transaction, choir: Choir) -> bool:
         return False
     await change.delete("choir_voices", where)
     await change.delete("choir_days_off", where)
+    await change.delete("choir_short_days", where)
     await _add_details(change, choir)
     return True
 
@@ -121,6 +122,15 @@ async def _add_details(change: Transaction, choir: Choir) -> None:
         )
     for day in sorted(choir.meeting.days_off):
         await change.insert("choir_days_off", {"choir_id": choir.id, "day_on": day.isoformat()})
+    for short in sorted(choir.meeting.short_days, key=lambda short: short.on):
+        await change.insert(
+            "choir_short_days",
+            {
+                "choir_id": choir.id,
+                "day_on": short.on.isoformat(),
+                "bell_at": short.bell_at.isoformat("minutes"),
+            },
+        )
 
 
 async def _choir(read: Snapshot, row: Row) -> Choir:
@@ -128,6 +138,7 @@ async def _choir(read: Snapshot, row: Row) -> Choir:
         "SELECT * FROM choir_voices WHERE choir_id = ? ORDER BY ordinal", row["choir_id"]
     )
     off = await read.rows("SELECT day_on FROM choir_days_off WHERE choir_id = ?", row["choir_id"])
+    short = await read.rows("SELECT * FROM choir_short_days WHERE choir_id = ?", row["choir_id"])
     return Choir(
         id=row["choir_id"],
         name=row["name"],
@@ -142,6 +153,7 @@ async def _choir(read: Snapshot, row: Row) -> Choir:
         meeting=Meeting(
             pattern=_pattern(row),
             days_off=frozenset(date.fromisoformat(day["day_on"]) for day in off),
+            short_days=frozenset(_short_day(day) for day in short),
         ),
         post_at=time.fromisoformat(row["post_at"]),
         starts_on=date.fromisoformat(row["starts_on"]),
@@ -150,6 +162,12 @@ async def _choir(read: Snapshot, row: Row) -> Choir:
         key=row["key"],
         bell_at=None if row["bell_at"] is None else time.fromisoformat(row["bell_at"]),
         hearing=Hearing(row["hearing"]),
+    )
+
+
+def _short_day(row: Row) -> ShortDay:
+    return ShortDay(
+        on=date.fromisoformat(row["day_on"]), bell_at=time.fromisoformat(row["bell_at"])
     )
 
 

@@ -41,6 +41,7 @@ async def add_reading(change: Transaction, reading: Reading) -> None:
             "seed": reading.seed,
             "origin": reading.origin,
             "title": reading.title,
+            "pinned": int(reading.pinned),
         },
     )
     await _add_parts(change, reading)
@@ -49,6 +50,11 @@ async def add_reading(change: Transaction, reading: Reading) -> None:
 async def retire_reading(change: Transaction, reading_id: str) -> None:
     """Take a reading off its date; it stays as history, and another can be drawn."""
     await change.update("readings", {"current": 0}, {"reading_id": reading_id})
+
+
+async def pin_reading(change: Transaction, reading_id: str, *, pinned: bool) -> None:
+    """Hold a reading to its date, or let it go again."""
+    await change.update("readings", {"pinned": int(pinned)}, {"reading_id": reading_id})
 
 
 async def replace_parts(change: Transaction, reading: Reading) -> None:
@@ -209,6 +215,7 @@ def _reading(row: Row, parts: Sequence[ReadingPart]) -> Reading:
         seed=row["seed"],
         origin=Origin(row["origin"]),
         title=row["title"],
+        pinned=bool(row["pinned"]),
     )
 
 

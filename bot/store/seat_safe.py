@@ -48,7 +48,7 @@ class SafeCopy:
 
 async def copy_seats(read: Snapshot, taken_on: Mapping[str, date]) -> SafeCopy:
     """Copy what is kept about the seats of the choirs that `taken_on` names."""
-    tables: dict[str, tuple[_Row, ...]] = {table: () for table in TABLES}
+    tables: dict[str, tuple[_Row, ...]] = dict.fromkeys(TABLES, ())
     for table in TABLES:
         sql = (
             f'SELECT * FROM "{table}" WHERE seat_id IN '  # noqa: S608 - a name of ours

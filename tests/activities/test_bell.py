@@ -7,7 +7,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bot.activities.bell import EARLY, bell_today, by_bell, choir_in_the_room
+from bot.activities.bell import (
+    EARLY,
+    bell_on,
+    bell_today,
+    by_bell,
+    choir_in_the_room,
+    posting_on,
+)
+from bot.activities.calendar import ShortDay, due_at
+from bot.activities.plan import planned
 from tests.fakes.choirs import a_choir
 
 MIDNIGHT = datetime(2026, 9, 15, 4, 0, tzinfo=UTC)  # a Tuesday in New York
@@ -74,3 +83,50 @@ def test_a_bell_that_rang_later_is_never_passed_over(times, now, zone):
     begun = [bell for bell in bells if bell <= now + EARLY]
     if bells:
         assert bell_today(found, now) == (max(begun) if begun else min(bells))
+
+
+@pytest.mark.parametrize(
+    ("post_at", "bell_at", "other", "posted"),
+    [
+        (time(13), None, time(10, 40), time(10, 40)),  # the line comes with the bell
+        (time(7), time(13), time(10, 40), time(7)),  # it is up long before
+        (time(12, 55), time(13), time(10, 40), time(10, 40)),  # up by the earlier bell
+        (time(16), time(13), time(10, 40), time(16)),  # it comes after the lesson
+        (time(8), None, time(10), time(10)),  # the school opens late
+        (time(7), time(8), time(10), time(7)),
+    ],
+)
+def test_on_a_short_day_the_line_is_up_by_the_other_bell(post_at, bell_at, other, posted):
+    on = date(2026, 9, 15)
+    usual = a_choir(post_at=post_at, bell_at=bell_at)
+    meeting = replace(usual.meeting, short_days=frozenset({ShortDay(on=on, bell_at=other)}))
+    choir = replace(usual, meeting=meeting)
+
+    assert bell_on(choir, on) == other
+    assert bell_today(choir, at(5)) == due_at(on, other, choir.zone)
+    assert posting_on(choir, on) == posted
+    assert planned(choir, on).due == due_at(on, posted, choir.zone)
+    for day in (on - timedelta(days=1), on + timedelta(days=1)):
+        assert (bell_on(choir, day), posting_on(choir, day)) == (bell_at or post_at, post_at)
+
+
+def test_a_day_off_stays_off_whatever_its_bell():
+    on = date(2026, 9, 15)
+    meeting = replace(
+        FIRST.meeting,
+        days_off=frozenset({on}),
+        short_days=frozenset({ShortDay(on=on, bell_at=time(9))}),
+    )
+    assert bell_today(replace(FIRST, meeting=meeting), at(5)) is None
+
+
+def test_on_a_short_day_the_stage_follows_the_other_bells():
+    on = date(2026, 9, 15)
+
+    def short(choir, bell):
+        day = frozenset({ShortDay(on=on, bell_at=bell)})
+        return replace(choir, meeting=replace(choir.meeting, short_days=day))
+
+    today = (short(FIRST, time(8)), short(SIXTH, time(9)), short(THIRD, time(10)))
+    assert choir_in_the_room(today, at(9, 5)).id == "sixth"
+    assert choir_in_the_room(today, at(10, 5)).id == "third"

@@ -157,6 +157,7 @@ class MemoryReadings:
     asked: list[tuple[object, ...]] = field(default_factory=list)
     broken: Exception | None = None
     shut: bool = False  # no line is open for hearing
+    pinned: set[date] = field(default_factory=set)
 
     async def board(self, choir_id: str, limit: int = 20) -> tuple[ReadingCard, ...]:
         return tuple(card for card in self.up if card.choir_id == choir_id)[-limit:]
@@ -204,6 +205,8 @@ class MemoryReadings:
             title="8 measures in F major",
             summary="4/4, 69 beats a minute",
             state=UpcomingState.POSTED if posted else UpcomingState.READY,
+            steps=choir.steps,
+            pinned=on in self.pinned,
         )
 
     async def preview(self, choir_id: str, on: date) -> ReadingCard:
@@ -214,6 +217,15 @@ class MemoryReadings:
             raise Refused("reading.posted")
         self.asked.append(("redraw", choir_id, on))
         return await self.preview(choir_id, on)
+
+    async def swap_steps(self, choir_id: str, on: date, pitch: str, rhythm: str) -> ReadingCard:
+        if on in self.pinned:
+            raise Refused("reading.pinned")
+        self.asked.append(("swap", choir_id, on, pitch, rhythm))
+        return await self.preview(choir_id, on)
+
+    async def pin(self, choir_id: str, on: date, *, pinned: bool) -> None:
+        (self.pinned.add if pinned else self.pinned.discard)(on)
 
     async def use_own_music(self, choir_id: str, on: date, data: bytes, file: str) -> ReadingCard:
         if self.own_faults:

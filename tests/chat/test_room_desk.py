@@ -158,3 +158,35 @@ async def test_todays_line_that_may_not_have_arrived_can_be_sent_again(visitor, 
     services.status.unsure = (house.MONDAY - timedelta(days=3),)
     page = await _text(await visitor.get("/desk/choir/c1"))
     assert "post it again</button>" not in page
+
+
+async def test_a_line_is_pinned_and_let_go_in_one_press_each(visitor, services):
+    pin = f"/desk/choir/c1/day/{TUESDAY}/pin"
+    answer = await visitor.post(pin)
+    assert answer.headers["Location"] == "/desk/choir/c1?done=pinned"
+    page = await _text(await visitor.get("/desk/choir/c1"))
+    assert "Take the pin out" in page
+    assert f'action="/desk/choir/c1/day/{TUESDAY}/redraw"' not in page
+    assert f'action="/desk/choir/c1/day/{TUESDAY}/step"' not in page
+
+    answer = await visitor.post(pin, {"off": "yes"})
+
+    assert answer.headers["Location"] == "/desk/choir/c1?done=unpinned"
+    assert services.readings.pinned == set()
+
+
+async def test_a_day_is_swapped_to_another_step_with_two_choices(visitor, services):
+    page = await _text(await visitor.get("/desk/choir/c1"))
+    assert f'<select name="step_pitch" id="step_pitch-{TUESDAY}">' in page
+
+    form = {"step_pitch": "p02", "step_rhythm": "r01"}
+    answer = await visitor.post(f"/desk/choir/c1/day/{TUESDAY}/step", form)
+
+    assert answer.headers["Location"] == "/desk/choir/c1?done=swapped"
+    assert services.readings.asked == [("swap", "c1", date(2025, 11, 25), "p02", "r01")]
+
+
+async def test_what_cannot_be_swapped_is_told_on_the_page(visitor, services):
+    services.readings.pinned.add(date(2025, 11, 25))
+    page = await _text(await visitor.post(f"/desk/choir/c1/day/{TUESDAY}/step"), 409)
+    assert "This line is pinned to its day." in page

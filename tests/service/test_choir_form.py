@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bot.activities.calendar import Meeting, Rotation, Weekdays
+from bot.activities.calendar import Meeting, Rotation, ShortDay, Weekdays
 from bot.activities.choir import Hearing, Presentation
 from bot.errors import InputProblems
 from bot.music.solfa import Naming, Solfa
@@ -15,6 +15,7 @@ from bot.music.tonality import KeyPattern
 from bot.music.voice import DEFAULT_RANGES, Clef, Voice
 from bot.service.choir_form import form_of, parse_choir_form
 from bot.service.days_off import parse_days_off, write_days_off
+from bot.service.short_days import parse_short_days
 from tests.fakes.world import content
 
 TODAY = date(2026, 9, 14)
@@ -212,10 +213,10 @@ def test_voices_that_share_no_key_are_a_fault():
 
 
 CHOIRS = st.builds(
-    lambda name, off, post_at, naming, bpm, days, bell_at, hearing: replace(
+    lambda name, off, short, post_at, naming, bpm, days, bell_at, hearing: replace(
         parse(ALL_THREE),
         name=name,
-        meeting=Meeting(pattern=Weekdays(days=days), days_off=off),
+        meeting=Meeting(pattern=Weekdays(days=days), days_off=off, short_days=short),
         post_at=post_at,
         presentation=Presentation(solfa=Solfa(naming=naming), tempo_bpm=bpm, mark_do=bpm is None),
         bell_at=bell_at,
@@ -225,6 +226,13 @@ CHOIRS = st.builds(
     .map(lambda text: " ".join(text.split()))
     .filter(bool),
     off=st.frozensets(st.dates(date(2026, 1, 1), date(2028, 1, 1)), max_size=40),
+    short=st.dictionaries(
+        st.dates(date(2026, 1, 1), date(2028, 1, 1)), st.times(), max_size=20
+    ).map(
+        lambda days: frozenset(
+            ShortDay(on=on, bell_at=at.replace(second=0, microsecond=0)) for on, at in days.items()
+        )
+    ),
     post_at=st.times().map(lambda t: t.replace(second=0, microsecond=0)),
     naming=st.sampled_from(Naming),
     bpm=st.none() | st.integers(40, 160),
@@ -270,5 +278,25 @@ def test_a_line_that_is_no_day_is_told_by_its_number(text):
     days, problems = parse_days_off(f"2026-11-20\n{text}", content().wording)
 
     assert days == {date(2026, 11, 20)}
+    assert len(problems) == 1
+    assert problems[0].startswith("Line 2")
+
+
+@pytest.mark.parametrize("text", ["2026-11-25 9:40", "11/25/2026  09:40", "2026-11-25, 9:40"])
+def test_a_short_day_is_a_date_and_the_time_of_its_bell(text):
+    days, problems = parse_short_days(f"\n{text}\n", content().wording)
+
+    assert problems == ()
+    assert days == {ShortDay(on=date(2026, 11, 25), bell_at=time(9, 40))}
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["2026-11-25", "2026-11-25 25:00", "2026-02-30 9:40", "9:40", "2026-11-20 9:40"],
+)
+def test_a_line_that_is_no_short_day_is_told_by_its_number(text):
+    days, problems = parse_short_days(f"2026-11-20 10:00\n{text}", content().wording)
+
+    assert [day.on for day in days] == [date(2026, 11, 20)]
     assert len(problems) == 1
     assert problems[0].startswith("Line 2")

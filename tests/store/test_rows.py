@@ -5,7 +5,7 @@ from datetime import UTC, date, datetime, time, timedelta
 
 import pytest
 
-from bot.activities.calendar import Meeting, Rotation
+from bot.activities.calendar import Meeting, Rotation, ShortDay
 from bot.activities.choir import Hearing, Presentation, Steps
 from bot.activities.reading import Origin
 from bot.activities.reading_day import Arrived, Claimed, Composed, Phase, ReadingDay, apply
@@ -52,6 +52,7 @@ RICH = a_choir(
     meeting=Meeting(
         pattern=Rotation(length=6, meets_on=frozenset({1, 4}), anchor=date(2026, 9, 1)),
         days_off=frozenset({date(2026, 11, 26), date(2026, 11, 27)}),
+        short_days=frozenset({ShortDay(on=date(2026, 11, 25), bell_at=time(9, 40))}),
     ),
     post_at=time(13, 45),
     presentation=Presentation(

@@ -81,9 +81,19 @@ async def _page(
         "faults": faults,
         "several": len(await room.services.choirs.all()) > 1,
         "off": _spans(room.pages.say, write_days_off(ahead)),
+        "short": _short_days(room.pages.say, choir, today),
         "spans": lambda event: _spans(room.pages.say, event.spans.replace(";", "\n")),
     }
     return desk_page(request, "days.html", values, status=status)
+
+
+def _short_days(say: Wording, choir: Choir, today: date) -> str:
+    """Coming days with another bell, as a person reads them: `Nov 25 (9:40 AM)`."""
+    ahead = sorted((day.on, day.bell_at) for day in choir.meeting.short_days if day.on >= today)
+    return ", ".join(
+        say("calendar.short_day", day=say.date(on, "MMM d"), time=say.time(bell))
+        for on, bell in ahead
+    )
 
 
 def _spans(say: Wording, lines: str) -> str:

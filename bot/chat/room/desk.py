@@ -9,7 +9,7 @@ from enum import StrEnum
 
 from aiohttp import web
 
-from bot.activities.choir import Choir
+from bot.activities.choir import Choir, Steps
 from bot.chat.room.approval_desk import approval_notes
 from bot.chat.room.board import today_of
 from bot.chat.room.choir_form import new_choir_page
@@ -31,6 +31,10 @@ class Done(StrEnum):
     REMOVED = "removed"
     REDRAWN = "redrawn"
     MUSIC = "music"
+    MUSIC_TO_LOOK_OVER = "music-to-look-over"
+    PINNED = "pinned"
+    UNPINNED = "unpinned"
+    SWAPPED = "swapped"
     POSTED = "posted"
     OPENED = "opened"
     PASSPHRASE = "passphrase"  # noqa: S105 - the word, no secret
@@ -49,6 +53,9 @@ class DayView:
     summary: str
     changeable: bool
     unsure: bool
+    steps: Steps
+    pinned: bool
+    swapped: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,6 +128,9 @@ def day_view(say: Wording, item: Upcoming, today: date, unsure: Collection[date]
         changeable=item.state
         in (UpcomingState.PLANNED, UpcomingState.READY, UpcomingState.REFUSED),
         unsure=item.on in unsure,
+        steps=item.steps,
+        pinned=item.pinned,
+        swapped=item.swapped,
     )
 
 
@@ -147,6 +157,12 @@ def done_words(request: web.Request) -> str | None:
         Done.REMOVED: say("desk.done.removed"),
         Done.REDRAWN: say("desk.done.redrawn"),
         Done.MUSIC: say("desk.done.music"),
+        Done.MUSIC_TO_LOOK_OVER: " ".join(
+            (say("desk.done.music"), say("formats.midi.spelling"))
+        ),
+        Done.PINNED: say("desk.done.pinned"),
+        Done.UNPINNED: say("desk.done.unpinned"),
+        Done.SWAPPED: say("desk.done.swapped"),
         Done.POSTED: say("desk.done.posted"),
         Done.OPENED: say("stage.hearing_line.opened"),
         Done.PASSPHRASE: say("desk.done.passphrase"),

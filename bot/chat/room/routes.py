@@ -16,6 +16,7 @@ from bot.chat.room import (
     month,
     paper,
     seat_routes,
+    span_desk,
     stage,
     week,
 )
@@ -76,6 +77,7 @@ DESK_PAGES: tuple[tuple[str, Handler], ...] = (
     (f"/desk/choir/{_CHOIR}/paper", paper.overview),
     (f"/desk/choir/{_CHOIR}/days", days.form),
     (f"/desk/choir/{_CHOIR}/month", month.month),
+    (f"/desk/choir/{_CHOIR}/span", span_desk.span),
     (f"/desk/choir/{_CHOIR}/take-home{_FILE}", paper.week),
     (f"/desk/choir/{_CHOIR}/{_DAY}/take-home{_FILE}", paper.day),
     (f"/desk/choir/{_CHOIR}/substitute{_FILE}", paper.substitute),
@@ -94,6 +96,8 @@ DESK_CHANGES: tuple[tuple[str, Handler], ...] = (
     (f"/desk/choir/{_CHOIR}/paper/{{number:[1-5]}}/{{said:read|unread}}", paper.was_read),
     (f"/desk/choir/{_CHOIR}/post", week.post_now),
     (f"/desk/choir/{_CHOIR}/{_DAY}/redraw", week.redraw),
+    (f"/desk/choir/{_CHOIR}/{_DAY}/pin", week.pin),
+    (f"/desk/choir/{_CHOIR}/{_DAY}/step", week.swap_step),
     (f"/desk/choir/{_CHOIR}/{_DAY}/music", week.own_music),
     (f"/desk/choir/{_CHOIR}/{_DAY}/open", week.open_line),
 )

@@ -11,9 +11,10 @@ from bot.chat.room.desk import Done, days_of, done_words, trouble_lines
 from bot.chat.room.entry import desk_page
 from bot.chat.room.media_routes import media_response
 from bot.chat.room.pages import refusal
-from bot.chat.room.parts import parts_of
-from bot.chat.room.posted import FILE_LIMIT, read_posted
+from bot.chat.room.parts import Parts, parts_of
+from bot.chat.room.posted import FILE_LIMIT, PostedFile, read_posted
 from bot.errors import Fault, InputProblems, Refused, SurfaceUnavailable
+from bot.music.step import Track
 from bot.service.card import Arrangement, Media
 
 
@@ -44,11 +45,36 @@ async def redraw(request: web.Request) -> web.StreamResponse:
     raise _back(choir, Done.REDRAWN)
 
 
+async def pin(request: web.Request) -> web.StreamResponse:
+    """`POST .../day/<date>/pin`: hold the line to its day; with `off`, let it go again."""
+    room, choir = parts_of(request), await _choir(request)
+    pinned = not (await read_posted(request)).text("off")
+    try:
+        await room.services.readings.pin(choir.id, _on(request), pinned=pinned)
+    except (Refused, InputProblems) as problem:
+        return await _page(request, choir, status=409, wish=_words(room, problem))
+    raise _back(choir, Done.PINNED if pinned else Done.UNPINNED)
+
+
+async def swap_step(request: web.Request) -> web.StreamResponse:
+    """`POST .../day/<date>/step`: a line at other steps for that day alone."""
+    room, choir, posted = parts_of(request), await _choir(request), await read_posted(request)
+    pitch, rhythm = posted.text("step_pitch"), posted.text("step_rhythm")
+    try:
+        await room.services.readings.swap_steps(choir.id, _on(request), pitch, rhythm)
+    except (Refused, InputProblems) as problem:
+        return await _page(request, choir, status=409, wish=_words(room, problem))
+    raise _back(choir, Done.SWAPPED)
+
+
 async def own_music(request: web.Request) -> web.StreamResponse:
     """`POST .../day/<date>/music`: the director's own file for that day, or all its faults."""
     room, choir, on = parts_of(request), await _choir(request), _on(request)
     say = room.pages.say
-    file = (await read_posted(request)).files.get("file")
+    posted = await read_posted(request)
+    file = posted.files.get("file")
+    if typed := posted.text("typed").strip():
+        file = PostedFile(name="", data=typed.encode())
     try:
         if file is None or (not file.name and not file.data):
             raise InputProblems([Fault(place="", problem=say("desk.music.none"))])
@@ -61,7 +87,7 @@ async def own_music(request: web.Request) -> web.StreamResponse:
         return await _page(request, choir, status=422, music=faults)
     except Refused as refused:
         return await _page(request, choir, status=409, music={on: [refusal(say, refused)]})
-    raise _back(choir, Done.MUSIC)
+    raise _back(choir, Done.MUSIC_TO_LOOK_OVER if is_midi(file.data) else Done.MUSIC)
 
 
 async def open_line(request: web.Request) -> web.StreamResponse:
@@ -117,6 +143,10 @@ def _on(request: web.Request) -> date:
         raise web.HTTPNotFound from error
 
 
+def _words(room: Parts, problem: Refused | InputProblems) -> str:
+    return refusal(room.pages.say, problem) if isinstance(problem, Refused) else str(problem)
+
+
 def _back(choir: Choir, done: Done) -> web.HTTPSeeOther:
     return web.HTTPSeeOther(f"/desk/choir/{choir.id}?done={done.value}")
 
@@ -141,5 +171,7 @@ async def _page(
         "troubles": troubles,
         "wish": wish,
         "music_faults": music or {},
+        "sequence": room.services.content.sequences.get(choir.steps.sequence),
+        "tracks": (Track.PITCH, Track.RHYTHM),
     }
     return desk_page(request, "week.html", values, status=status)
