@@ -26,7 +26,6 @@ from bot.service.clock import Clock
 from bot.service.content import load_content
 from bot.service.demo import Demo
 from bot.service.desk import Desk
-from bot.service.discord_links import DiscordLinks
 from bot.service.services import Assembly, assemble
 from bot.service.zone import machine_zone
 from bot.settings import Settings, content_root
@@ -67,6 +66,10 @@ class ShiftedClock:
         await asyncio.sleep(seconds)
 
 
+def _say_nothing(_line: str) -> None:
+    """For a run that nobody watches."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Running:
     """A program that is up: its address, its parts, and `run`, which goes on for ever."""
@@ -76,13 +79,29 @@ class Running:
     database: Database
     discord: DiscordSurface | None
 
-    async def run(self) -> None:
+    async def run(self, announce: Callable[[str], None] = _say_nothing) -> None:
         """Post, prepare and, where it is set up, stay connected to Discord."""
         async with asyncio.TaskGroup() as tasks:
             tasks.create_task(self.assembly.scheduler.run())
             tasks.create_task(self.assembly.services.seating.keeper.run())
             if self.discord is not None:
-                tasks.create_task(self.discord.run())
+                tasks.create_task(self._stay_on_discord(self.discord, announce))
+
+    async def _stay_on_discord(
+        self, surface: DiscordSurface, announce: Callable[[str], None]
+    ) -> None:
+        """Stay connected; where a setting forbids it, say so, and the room goes on alone."""
+        waiting = asyncio.ensure_future(surface.until_connected())
+        say = self.assembly.services.content.wording
+        waiting.add_done_callback(
+            lambda done: None if done.cancelled() else announce(say("program.discord_on"))
+        )
+        try:
+            await surface.run()
+        except SettingsProblem as problem:
+            announce(str(problem))
+        finally:
+            waiting.cancel()
 
 
 @asynccontextmanager
@@ -96,6 +115,8 @@ async def start(
     """
     if settings.now is not None and not settings.demo:
         raise SettingsProblem("--now moves the clock of demo data only: add --demo")
+    if settings.demo and token is not None:
+        raise SettingsProblem("invented data never go to Discord: leave --demo or the token out")
     born = born or ("demo" if settings.demo else "real")
     if clock is None:
         clock = ShiftedClock(settings.now) if settings.now else SystemClock()
@@ -123,7 +144,7 @@ async def start(
         assembly.outlets.connect(room)
         await room.start()
         stack.push_async_callback(room.stop)
-        discord = _discord(database, assembly, clock, token)
+        discord = _discord(assembly, token)
         yield Running(room=room, assembly=assembly, database=database, discord=discord)
 
 
@@ -173,7 +194,7 @@ async def serve(
         announce(say("program.serving", url=running.room.url, folder=str(settings.data)))
         if open_browser:
             await asyncio.to_thread(_open_browser, running.room.url)
-        work = asyncio.ensure_future(running.run())
+        work = asyncio.ensure_future(running.run(announce))
         end = asyncio.ensure_future(ended.wait())
         try:
             await asyncio.wait((work, end), return_when=asyncio.FIRST_COMPLETED)
@@ -218,15 +239,10 @@ def _circumstances(settings: Settings, token: str | None) -> Circumstances:
     return Circumstances(transport=transport, discord=token is not None)
 
 
-def _discord(
-    database: Database, assembly: Assembly, clock: Clock, token: str | None
-) -> DiscordSurface | None:
+def _discord(assembly: Assembly, token: str | None) -> DiscordSurface | None:
     if token is None:
         return None
-    links = DiscordLinks(database, clock, assembly.changes)
-    surface = DiscordSurface(
-        assembly.services, links, assembly.changes, DiscordOptions(token=token)
-    )
+    surface = DiscordSurface(assembly.services, assembly.changes, DiscordOptions(token=token))
     assembly.outlets.connect(surface)
     return surface
 

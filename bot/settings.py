@@ -16,6 +16,7 @@ from bot.errors import SettingsProblem
 DEFAULT_PORT = 8765
 LOOPBACK = ("127.0.0.1", "::1", "localhost")
 TOKEN_VARIABLE = "RISERBELL_DISCORD_TOKEN"  # noqa: S105 - the variable's name, no secret
+TOKEN_FILE = "discord-token"  # noqa: S105 - the file's name in the data folder, no secret
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,7 +77,7 @@ def discord_token(environment: Mapping[str, str], data: Path) -> str | None:
     """
     if token := environment.get(TOKEN_VARIABLE, "").strip():
         return token
-    file = data / "discord-token"
+    file = data / TOKEN_FILE
     if not file.is_file():
         return None
     if os.name == "posix" and stat.S_IMODE(file.stat().st_mode) & 0o077:

@@ -64,8 +64,9 @@ class Group:
 
 
 READ = Group(name="read", describe="command.read")
+MY = Group(name="my", describe="command.my")
 DESK = Group(name="desk", describe="command.desk", director=True)
-GROUPS = (READ, DESK)
+GROUPS = (READ, MY, DESK)
 
 _PART = Option(name="part", describe="command.option_part", kind=Kind.PART)
 _DAY = Option(name="day", describe="command.option_day", kind=Kind.DAY, required=False)
@@ -74,6 +75,9 @@ ABOUT = Command(name="about", describe="command.about")
 READ_TODAY = Command(group=READ.name, name="today", describe="command.read_today")
 READ_PART = Command(group=READ.name, name="part", describe="command.read_part", options=(_PART,))
 READ_KEY = Command(group=READ.name, name="key", describe="command.read_key")
+MY_ROW = Command(group=MY.name, name="row", describe="command.my_row")
+MY_DATA = Command(group=MY.name, name="data", describe="command.my_data")
+MY_LEAVE = Command(group=MY.name, name="leave", describe="command.my_leave")
 DESK_PREVIEW = Command(
     group=DESK.name,
     name="preview",
@@ -89,6 +93,7 @@ DESK_REDRAW = Command(
     options=(_DAY,),
 )
 DESK_POST = Command(group=DESK.name, name="post", describe="command.desk_post", who=Who.DIRECTOR)
+DESK_PLAN = Command(group=DESK.name, name="plan", describe="command.desk_plan", who=Who.DIRECTOR)
 DESK_STATUS = Command(
     group=DESK.name, name="status", describe="command.desk_status", who=Who.DIRECTOR
 )
@@ -108,9 +113,13 @@ COMMANDS = (
     READ_TODAY,
     READ_PART,
     READ_KEY,
+    MY_ROW,
+    MY_DATA,
+    MY_LEAVE,
     DESK_PREVIEW,
     DESK_REDRAW,
     DESK_POST,
+    DESK_PLAN,
     DESK_STATUS,
     DESK_LINK,
 )

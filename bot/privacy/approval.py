@@ -9,12 +9,14 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
 from bot.errors import Fault, InputProblems
+from bot.privacy.discord_age import least_age_on_discord
 from bot.privacy.fields import REGISTER, Kind, seat_fields
 from bot.privacy.sheet_reader import SheetReader
 
@@ -24,6 +26,7 @@ SHORT_HASH = 16  # hex digits, as they stand on the signed print
 LIMIT_BYTES = 64 * 1024
 MOST_SEATS = 400
 LEAST_IN_CLASS, LEAST_OUTSIDE = 5, 10  # display floors of the register; a sheet may only raise them
+_ID = re.compile("[0-9]{1,20}")
 SEAT_FIELDS = frozenset(name for name, field in REGISTER.items() if field.kind is Kind.SEAT)
 LONGEST_KEPT_DAYS = {
     "taps": 14, "ballots": 7, "after_term": 30, "totals": 365, "audit": 365, "backup": 7,
@@ -82,6 +85,7 @@ class Never(StrEnum):
 
 # The tables whose fields an activity writes; every seat needs the first ones.
 SEATING = ("seats", "seat_codes", "seat_sessions")
+LINKING = ("seat_links", "seat_link_codes")  # as well, where the class meets on Discord
 TABLES_OF: Mapping[Activity, tuple[str, ...]] = {
     Activity.TAPS: ("taps", "read_days"),
     Activity.PRACTICE_ROW: ("read_days", "week_counts"),
@@ -145,9 +149,10 @@ def short_hash(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()[:SHORT_HASH]
 
 
-def fields_needed(activities: frozenset[Activity]) -> frozenset[str]:
+def fields_needed(activities: frozenset[Activity], *, discord: bool = False) -> frozenset[str]:
     """The fields about seats that these activities write, seats themselves included."""
     tables = {*SEATING, *(table for each in activities for table in TABLES_OF[each])}
+    tables |= set(LINKING) if discord else set()
     return frozenset(name for table in tables for name in seat_fields(table))
 
 
@@ -184,6 +189,8 @@ def _sheet(reader: SheetReader) -> Sheet:
     display, contacts = reader.part("display"), reader.part("contacts")
     discord = reader.optional_part("discord")
     room = surfaces.truth("room")
+    if not room and discord is None:
+        reader.fault("surfaces", "nothing is allowed", "the room, Discord, or both")
     if set(reader.some_of("never", Never)) != set(Never):
         reader.fault("never", "something is left out", f"all of {', '.join(Never)}")
     if surfaces.truth("discord") != (discord is not None):
@@ -248,7 +255,8 @@ def _check_dates(sheet: Sheet, reader: SheetReader) -> None:
 
 
 def _check_activities(sheet: Sheet, reader: SheetReader) -> None:
-    for name in sorted(fields_needed(sheet.activities) - sheet.fields):
+    needed = fields_needed(sheet.activities, discord=sheet.discord is not None)
+    for name in sorted(needed - sheet.fields):
         reader.fault("fields", f"{name} is left out, and what is allowed needs it")
     if Activity.PRACTICE_ROW not in sheet.activities:
         return
@@ -260,10 +268,19 @@ def _check_activities(sheet: Sheet, reader: SheetReader) -> None:
 
 
 def _check_discord(sheet: Sheet, reader: SheetReader) -> None:
-    encrypted = reader.truth("disk_encryption_attested")
-    if sheet.discord is None:
+    encrypted, terms = reader.truth("disk_encryption_attested"), sheet.discord
+    if terms is None:
         return
     if not encrypted:
         reader.fault("disk_encryption_attested", "Discord asks for it", "true")
-    if not sheet.discord.privacy_policy_url.startswith("https://"):
+    if sheet.purpose is Purpose.DEMO:
+        reader.fault("discord", "invented data never go to Discord", "null")
+    if terms.least_age_attested < (least := least_age_on_discord(sheet.country)):
+        place, problem = "discord.least_age_attested", f"in {sheet.country} Discord asks for more"
+        reader.fault(place, problem, f"{least} or more")
+    if terms.attested_on > sheet.valid_from:
+        reader.fault("discord.attested_on", "the age is attested before valid_from")
+    if not terms.privacy_policy_url.startswith("https://"):
         reader.fault("discord.privacy_policy_url", "it starts with https://")
+    if not all(_ID.fullmatch(one) for one in terms.channel_ids):
+        reader.fault("discord.channel_ids", "an id is decimal digits")

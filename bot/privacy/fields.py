@@ -12,6 +12,7 @@ from types import MappingProxyType
 from bot.privacy.field import PORTABLE, Tables, Terms
 from bot.privacy.field import Field as Field
 from bot.privacy.field import Kind as Kind
+from bot.privacy.link_tables import LINK_TABLES
 from bot.privacy.match_tables import MATCH_TABLES
 from bot.privacy.play_tables import PLAY_TABLES
 from bot.privacy.seat_tables import SEAT_TABLES
@@ -211,7 +212,7 @@ _CHOIR_TABLES: Tables = (
     ),
 )
 
-_TABLES: Tables = (*_CHOIR_TABLES, *SEAT_TABLES, *PLAY_TABLES, *MATCH_TABLES)
+_TABLES: Tables = (*_CHOIR_TABLES, *SEAT_TABLES, *LINK_TABLES, *PLAY_TABLES, *MATCH_TABLES)
 
 
 def _register() -> Mapping[str, Field]:

@@ -11,6 +11,7 @@ from __future__ import annotations
 import hashlib
 import hmac
 import secrets
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 ALPHABET = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
@@ -65,6 +66,15 @@ def code_tag(keys: TagKeys, code: str) -> bytes:
     """What is kept of a code. Slow on purpose: call it off the event loop."""
     slow = hashlib.scrypt(code.encode(), salt=keys.salt, n=_N, r=_R, p=_P, maxmem=_MEMORY, dklen=32)
     return hmac.digest(keys.code, slow, "sha256")
+
+
+def link_code_tags(keys: TagKeys, code: str, hours: Iterable[int]) -> tuple[bytes, ...]:
+    """A tag of a code for each hour since the epoch; kept is that of the hour in which it was made.
+
+    So a code's age is checked, and what is kept says nothing of the hour. Slow on purpose, too.
+    """
+    slow = hashlib.scrypt(code.encode(), salt=keys.salt, n=_N, r=_R, p=_P, maxmem=_MEMORY, dklen=32)
+    return tuple(hmac.digest(keys.link, b"code %d " % hour + slow, "sha256") for hour in hours)
 
 
 def link_tag(keys: TagKeys, account: str) -> bytes:

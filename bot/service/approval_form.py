@@ -20,6 +20,8 @@ from bot.privacy.approval import (
     fields_needed,
     read_sheet,
 )
+from bot.privacy.discord_age import EVERYWHERE_ELSE
+from bot.store.discord_links import DiscordLink
 
 
 class Field(StrEnum):
@@ -40,6 +42,13 @@ class Field(StrEnum):
     LEAST = "least_in_class"
     AFTER_TERM = "after_term"
     TRANSPORT = "transport"
+    SURFACES = "surfaces"
+    GUILD = "guild_id"
+    CHANNELS = "channel_ids"
+    LEAST_AGE = "least_age_attested"
+    AGE_ATTESTED = "attested_on"
+    POLICY = "privacy_policy_url"
+    DISK = "disk_encryption_attested"
     RIGHTS = "rights_contact"
     BREACH = "breach_contact"
 
@@ -54,7 +63,19 @@ _PLACES = {
     "contacts.breach": "breach_contact",
     "display.least_in_class": "least_in_class",
     "kept_days.after_term": "after_term",
+    "discord": "surfaces",
+    **{
+        f"discord.{name}": name
+        for name in (
+            "guild_id",
+            "channel_ids",
+            "least_age_attested",
+            "attested_on",
+            "privacy_policy_url",
+        )
+    },
 }
+SURFACES = ROOM, DISCORD = "room", "discord"
 
 
 def offered_activities() -> tuple[Activity, ...]:
@@ -62,8 +83,10 @@ def offered_activities() -> tuple[Activity, ...]:
     return _OFFERED
 
 
-def empty_form(today: date, choirs: Sequence[str]) -> dict[str, list[str]]:
-    """What the form shows first: the least, for half a year."""
+def empty_form(
+    today: date, choirs: Sequence[str], links: Sequence[DiscordLink] = ()
+) -> dict[str, list[str]]:
+    """What the form shows first: the least, for half a year; where choirs are linked on Discord."""
     half = today + timedelta(days=180)
     return {
         "school": [""],
@@ -78,6 +101,12 @@ def empty_form(today: date, choirs: Sequence[str]) -> dict[str, list[str]]:
         "expires_on": [half.isoformat()],
         "activities": [Activity.TAPS.value],
         "transport": ["loopback_only"],
+        "surfaces": [ROOM],
+        "guild_id": sorted({link.guild_id for link in links})[:1],
+        "channel_ids": [" ".join(sorted(link.channel_id for link in links))],
+        "least_age_attested": [str(EVERYWHERE_ELSE)],
+        "attested_on": [""],
+        "privacy_policy_url": ["https://"],
         "remembered_devices": [],
         "self_erase": ["yes"],
         "disk_encryption_attested": [],
@@ -111,6 +140,8 @@ def draft_of(form: Form, choirs: Collection[str], *, demo: bool) -> tuple[str, b
 def _tree(form: Form, sheet_id: str, *, demo: bool) -> dict[str, object]:
     wished = set(form.get("activities", ()))
     activities = [each for each in _OFFERED if each.value in wished]
+    surfaces = form.get("surfaces", ())
+    discord = _discord(form) if DISCORD in surfaces else None
     unknown = sorted(wished - {each.value for each in _OFFERED})
     return {
         "schema": SCHEMA,
@@ -131,10 +162,10 @@ def _tree(form: Form, sheet_id: str, *, demo: bool) -> dict[str, object]:
                 "term_ends_on",
             )
         },
-        "surfaces": {"room": True, "discord": False},
-        "discord": None,
+        "surfaces": {"room": ROOM in surfaces, "discord": discord is not None},
+        "discord": discord,
         "activities": [each.value for each in activities] + unknown,
-        "fields": sorted(fields_needed(frozenset(activities))),
+        "fields": sorted(fields_needed(frozenset(activities), discord=discord is not None)),
         "kept_days": {**LONGEST_KEPT_DAYS, "after_term": _whole(form, "after_term")},
         "display": {
             "least_in_class": _whole(form, "least_in_class"),
@@ -150,6 +181,16 @@ def _tree(form: Form, sheet_id: str, *, demo: bool) -> dict[str, object]:
             "rights": _text(form, "rights_contact"),
             "breach": _text(form, "breach_contact"),
         },
+    }
+
+
+def _discord(form: Form) -> dict[str, object]:
+    return {
+        "guild_id": _text(form, "guild_id"),
+        "channel_ids": _text(form, "channel_ids").replace(",", " ").split(),
+        "least_age_attested": _whole(form, "least_age_attested"),
+        "attested_on": _text(form, "attested_on"),
+        "privacy_policy_url": _text(form, "privacy_policy_url"),
     }
 
 

@@ -94,6 +94,11 @@ class Approvals:
         self._clock = clock
         self._circumstances = circumstances or Circumstances()
 
+    @property
+    def circumstances(self) -> Circumstances:
+        """How this run is reached, and whether it speaks to Discord."""
+        return self._circumstances
+
     async def current(self, choir_id: str, today: date) -> Sheet | None:
         """The sheet that holds for a choir on its local date, None in any doubt."""
         async with self._database.snapshot() as read:

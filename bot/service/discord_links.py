@@ -17,6 +17,7 @@ from bot.store import discord_links as rows
 from bot.store.choirs import find_choir
 from bot.store.database import Database
 from bot.store.discord_links import DiscordLink
+from bot.store.seat_links import drop_choirs_accounts
 
 CODE_LIFE = timedelta(hours=24)
 _ALPHABET = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"  # Crockford's base 32: no I, L, O, U to mistake
@@ -68,16 +69,13 @@ class DiscordLinks:
     async def place(self, guild_id: str, channel_id: str) -> Place:
         """What the bot has to do with a channel of a server."""
         async with self._database.snapshot() as read:
-            links = await rows.all_links(read)
-            codes = await rows.codes(read)
+            link = await rows.link_in_channel(read, channel_id)
+            if link is not None and link.guild_id == guild_id:
+                return Place(known=True, link=link)
+            known = await rows.any_in_guild(read, guild_id)
+            codes = () if known else await rows.codes(read)
         waits = any(expires_at > self._clock.now() for _, _, expires_at in codes)
-        here = (
-            link for link in links if (link.guild_id, link.channel_id) == (guild_id, channel_id)
-        )
-        return Place(
-            known=waits or any(link.guild_id == guild_id for link in links),
-            link=next(here, None),
-        )
+        return Place(known=known or waits, link=None)
 
     async def new_code(self, choir_id: str) -> LinkCode:
         """A code for a choir, in place of its earlier one; Refused("choir.unknown")."""
@@ -115,15 +113,24 @@ class DiscordLinks:
                 linked_on=local_day(self._clock.now(), choir.zone),
             )
             await rows.drop_code(change, choir.id)
+            before = await rows.link_of_choir(change, choir.id)
+            if before is not None and before.guild_id != guild_id:
+                # A tag is of one server; in another one it is nobody's.
+                await drop_choirs_accounts(change, choir.id)
             await rows.keep_link(change, made)
         self._changes.ring()
         return made
 
     async def unlink(self, choir_id: str) -> None:
-        """Post a choir's readings on Discord no more."""
+        """Post a choir's readings on Discord no more, and forget the accounts at its seats."""
         async with self._database.transaction() as change:
+            await drop_choirs_accounts(change, choir_id)
             await rows.drop_link(change, choir_id)
             await rows.drop_code(change, choir_id)
+        self._changes.ring()
+
+    def look_again(self) -> None:
+        """A sheet came or went: let whoever posts look at every choir again."""
         self._changes.ring()
 
     async def drop_old_codes(self) -> None:

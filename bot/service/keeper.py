@@ -16,6 +16,7 @@ from bot.service.approvals import Action, Approvals
 from bot.service.choirs import Choirs
 from bot.service.clock import Clock
 from bot.service.practice import Practice
+from bot.service.seat_links import SeatLinks
 from bot.service.seat_safe import SeatSafe
 from bot.service.seats import Seats
 from bot.store import practice as practice_rows
@@ -49,6 +50,7 @@ class Keeper:
         seats: Seats,
         practice: Practice,
         safe: SeatSafe,
+        links: SeatLinks,
         folder: Path,
     ) -> None:
         self._database = database
@@ -58,6 +60,7 @@ class Keeper:
         self._seats = seats
         self._practice = practice
         self._safe = safe
+        self._links = links
         self._folder = folder
 
     async def run(self) -> None:
@@ -81,6 +84,7 @@ class Keeper:
                 await self._keep(choir)
             except RiserbellError as error:
                 _log.warning("keeping house for a choir failed: %s", type(error).__name__)
+        self._links.forget_old_tries()
         await self._safe.renew()
         midnights = [day_ends_at(local_day(now, choir.zone), choir.zone) for choir in choirs]
         return min([*midnights, now + _LONGEST_NAP])
@@ -89,6 +93,7 @@ class Keeper:
         await self._practice.fold(choir.id)
         await self._seats.end_old_visits(choir)
         await self._end_term(choir)
+        await self._links.close(choir.id)
         today = local_day(self._clock.now(), choir.zone)
         async with self._database.transaction() as change:
             longest = timedelta(days=LONGEST_KEPT_DAYS["totals"])

@@ -146,7 +146,7 @@ class Practice:
         if seat is None:
             raise Refused("seat.closed")
         choir, today, sheet = await self._choir(read, seat.choir_id)
-        if sheet is None or not sheet.room:
+        if sheet is None:
             raise Refused("seat.closed")
         first = max(seat.made_on, _unfolded_from(today))
         offered = await rows.offered_days(read, choir.id, first, today)

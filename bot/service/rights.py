@@ -19,6 +19,7 @@ from bot.store import practice as practice_rows
 from bot.store import seats as seat_rows
 from bot.store.database import Database, Snapshot
 from bot.store.readings import readings_of
+from bot.store.seat_links import has_account
 from bot.store.seats import Seat
 
 LEAST_OUTSIDE = 10  # singers; a smaller group never leaves the room as a figure
@@ -120,6 +121,7 @@ async def _copy(read: Snapshot, seat: Seat) -> dict[str, object]:
     return {
         "seat": seat.number,
         "made_on": seat.made_on.isoformat(),
+        "account_linked": await has_account(read, seat.id),
         "days_read": sorted(on.isoformat() for on in marked),
         "how_today_went": {on.isoformat(): went.value for on, went in sorted(taps.items())},
         "weeks": [

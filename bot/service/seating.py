@@ -8,9 +8,11 @@ from pathlib import Path
 from bot.service.approvals import Approvals, Circumstances
 from bot.service.choirs import Choirs
 from bot.service.clock import Clock
+from bot.service.discord_gate import DiscordGate
 from bot.service.keeper import Keeper
 from bot.service.practice import Practice
 from bot.service.rights import Rights
+from bot.service.seat_links import SeatLinks
 from bot.service.seat_safe import SeatSafe
 from bot.service.seats import Seats
 from bot.store.database import Database
@@ -25,6 +27,8 @@ class Seating:
     practice: Practice
     rights: Rights
     safe: SeatSafe
+    gate: DiscordGate
+    links: SeatLinks
     keeper: Keeper
 
 
@@ -42,6 +46,8 @@ def assemble_seating(
         Seats(database, clock, approvals, safe, folder),
         Practice(database, clock, approvals),
     )
+    gate = DiscordGate(database, clock, approvals)
+    links = SeatLinks(database, clock, gate, folder)
     keeper = Keeper(
         database=database,
         clock=clock,
@@ -50,6 +56,7 @@ def assemble_seating(
         seats=seats,
         practice=practice,
         safe=safe,
+        links=links,
         folder=folder,
     )
     return Seating(
@@ -58,5 +65,7 @@ def assemble_seating(
         practice=practice,
         rights=Rights(database, clock, approvals, choirs, safe),
         safe=safe,
+        gate=gate,
+        links=links,
         keeper=keeper,
     )

@@ -133,7 +133,7 @@ class Seats:
         if seat is None:
             raise Refused("seat.code_wrong")
         sheet, today = await self._sheet(seat.choir_id)
-        if today > sheet.term_ends_on:
+        if not sheet.room or today > sheet.term_ends_on:
             raise Refused("seat.closed")
         token = secrets.token_urlsafe(_TOKEN_BYTES)
         visit = Visit(
@@ -166,7 +166,7 @@ class Seats:
             assert choir is not None, "seats go with their choir"
             today = local_day(self._clock.now(), choir.zone)
             sheet = await self._approvals.current_in(read, choir.id, today)
-        if sheet is None or today > sheet.term_ends_on:
+        if sheet is None or not sheet.room or today > sheet.term_ends_on:
             return None
         if visit.remembered and sheet.remembered_devices:
             return visit.seat
@@ -215,7 +215,7 @@ class Seats:
                 raise Refused("choir.unknown")
             today = local_day(self._clock.now(), choir.zone)
             sheet = await self._approvals.current_in(read, choir_id, today)
-        if sheet is None or not sheet.room:
+        if sheet is None:
             raise Refused("seat.closed")
         return sheet, today
 

@@ -14,6 +14,7 @@ from bot.service.content import Content
 from bot.service.curtains import Curtains
 from bot.service.deliver import Deliver
 from bot.service.desk import Desk
+from bot.service.discord_links import DiscordLinks
 from bot.service.lesson import Lesson
 from bot.service.matches import Matches
 from bot.service.media_requests import MediaSource
@@ -43,6 +44,7 @@ class Services:
     papers: Papers
     play: Play
     seating: Seating
+    discord: DiscordLinks
     matches: Matches
 
 
@@ -111,6 +113,7 @@ def assemble(
         papers=assemble_papers(database, choirs, composing, content, media, clock),
         play=Play(curtains=Curtains(database, choirs, composing, clock)),
         seating=assemble_seating(database, clock, choirs, folder, circumstances),
+        discord=DiscordLinks(database, clock, changes),
         matches=Matches(database, choirs, content, clock),
     )
     return Assembly(

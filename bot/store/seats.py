@@ -32,19 +32,19 @@ class Visit:
 async def seats_of(read: Snapshot, choir_id: str) -> tuple[Seat, ...]:
     """A choir's seats by number."""
     rows = await read.rows("SELECT * FROM seats WHERE choir_id = ? ORDER BY seat_no", choir_id)
-    return tuple(_seat(row) for row in rows)
+    return tuple(seat_in(row) for row in rows)
 
 
 async def find_seat(read: Snapshot, seat_id: str) -> Seat | None:
     """One seat, None where there is none of that id."""
     row = await read.row("SELECT * FROM seats WHERE seat_id = ?", seat_id)
-    return None if row is None else _seat(row)
+    return None if row is None else seat_in(row)
 
 
 async def seat_numbered(read: Snapshot, choir_id: str, number: int) -> Seat | None:
     """The seat of a choir with this number."""
     row = await read.row("SELECT * FROM seats WHERE choir_id = ? AND seat_no = ?", choir_id, number)
-    return None if row is None else _seat(row)
+    return None if row is None else seat_in(row)
 
 
 async def seat_behind(read: Snapshot, code_tag: bytes) -> Seat | None:
@@ -52,7 +52,7 @@ async def seat_behind(read: Snapshot, code_tag: bytes) -> Seat | None:
     row = await read.row(
         "SELECT seats.* FROM seats JOIN seat_codes USING (seat_id) WHERE code_tag = ?", code_tag
     )
-    return None if row is None else _seat(row)
+    return None if row is None else seat_in(row)
 
 
 async def any_seat(read: Snapshot) -> bool:
@@ -126,7 +126,8 @@ async def end_visit(change: Transaction, seat_id: str) -> None:
     await change.delete("seat_sessions", {"seat_id": seat_id})
 
 
-def _seat(row: Row) -> Seat:
+def seat_in(row: Row) -> Seat:
+    """The seat in a row that has every column of it."""
     return Seat(
         id=row["seat_id"],
         choir_id=row["choir_id"],
@@ -137,7 +138,7 @@ def _seat(row: Row) -> Seat:
 
 def _visit(row: Row) -> Visit:
     return Visit(
-        seat=_seat(row),
+        seat=seat_in(row),
         token_hash=bytes(row["token_hash"]),
         opened_on=date.fromisoformat(row["opened_on"]),
         remembered=bool(row["remembered"]),

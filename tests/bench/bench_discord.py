@@ -55,7 +55,7 @@ async def _measure(folder: Path, choirs: int) -> tuple[float, dict[str, int], in
         await _link(world, discord, choirs)
         with library_at(discord.url, discord.gateway.address):
             surface = DiscordSurface(
-                world.services, links, world.assembly.changes, DiscordOptions(token=TOKEN)
+                world.services, world.assembly.changes, DiscordOptions(token=TOKEN)
             )
             world.assembly.outlets.connect(surface)
             line = asyncio.create_task(surface.run())

@@ -301,6 +301,8 @@ def services_of(content: object, *choirs: Choir, now: datetime = MONDAY_MORNING)
         play=no_play(),
         matches=None,
         seating=no_seating(kept),
+        # Real ones over a database: tests/chat/discord/stage.py.
+        discord=None,
     )
 
 

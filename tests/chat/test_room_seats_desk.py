@@ -90,6 +90,7 @@ async def test_a_script_in_a_field_of_the_approval_stays_words(world, visit, roo
         "consent_basis": "school_official", "families_told_on": "2026-09-01",
         "approved_on": "2026-09-01", "valid_from": "2026-09-01", "term_ends_on": "2026-12-01",
         "expires_on": "2026-12-01", "activities": "taps", "transport": "loopback_only",
+        "surfaces": "room",
         "most_seats": "9", "least_in_class": "5", "after_term": "30",
         "rights_contact": nasty, "breach_contact": nasty,
     }  # fmt: skip

@@ -9,7 +9,8 @@ ALL = frozenset({Activity.TAPS, Activity.PRACTICE_ROW})
 
 
 def a_sheet(*choirs: str, activities: frozenset[Activity] = ALL, **changes: Any) -> dict[str, Any]:
-    """A valid sheet for autumn 2026 as a tree."""
+    """A valid sheet for autumn 2026 as a tree; with terms for `discord` it allows that too."""
+    discord = changes.get("discord")
     tree = {
         "schema": 1,
         "sheet_id": "sheet-1",
@@ -24,10 +25,10 @@ def a_sheet(*choirs: str, activities: frozenset[Activity] = ALL, **changes: Any)
         "valid_from": "2026-09-01",
         "expires_on": "2027-01-31",
         "term_ends_on": "2027-01-29",
-        "surfaces": {"room": True, "discord": False},
+        "surfaces": {"room": True, "discord": discord is not None},
         "discord": None,
         "activities": sorted(activities),
-        "fields": sorted(fields_needed(activities)),
+        "fields": sorted(fields_needed(activities, discord=discord is not None)),
         "kept_days": {
             "taps": 14,
             "ballots": 7,

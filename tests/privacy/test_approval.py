@@ -20,7 +20,7 @@ from bot.privacy.approval import (
     read_sheet,
     short_hash,
 )
-from tests.privacy.sheets import a_sheet, written
+from tests.privacy.sheets import ALL, a_sheet, written
 
 DISCORD = {
     "guild_id": "123456789012345678",
@@ -126,7 +126,11 @@ def test_every_fault_is_told_at_once():
         ({"transport": "http"}, "transport"),
         ({"most_seats": 401}, "most_seats"),
         ({"surfaces": {"room": True, "discord": True}}, "discord"),
-        ({"discord": DISCORD}, "discord"),
+        ({**WITH_DISCORD, "surfaces": {"room": True, "discord": False}}, "discord"),
+        ({"surfaces": {"room": False, "discord": False}}, "surfaces"),
+        ({**WITH_DISCORD, "purpose": "demo"}, "discord"),
+        ({**WITH_DISCORD, "country": "IE"}, "discord.least_age_attested"),
+        ({**WITH_DISCORD, "fields": sorted(fields_needed(ALL))}, "fields"),
     ],
 )
 def test_a_value_outside_what_is_allowed_is_named(changes, place):
@@ -180,7 +184,9 @@ def test_discord_stands_on_the_sheet_with_its_terms():
         ({"guild_id": "１２３"}, "discord.guild_id"),
         ({"channel_ids": []}, "discord.channel_ids"),
         ({"least_age_attested": 12}, "discord.least_age_attested"),
+        ({"channel_ids": ["reading"]}, "discord.channel_ids"),
         ({"attested_on": "yesterday"}, "discord.attested_on"),
+        ({"attested_on": "2026-09-02"}, "discord.attested_on"),
         ({"privacy_policy_url": "http://school.example"}, "discord.privacy_policy_url"),
         ({"server_name": "Choir"}, "discord.server_name"),
     ],

@@ -66,6 +66,11 @@ def test_what_is_kept_about_a_seat_is_a_list_that_one_can_overlook():
         "week_counts.begins",
         "week_counts.offered",
         "week_counts.days_read",
+        "seat_links.seat_id",
+        "seat_links.link_tag",
+        "seat_link_codes.seat_id",
+        "seat_link_codes.code_tag",
+        "seat_link_codes.made_on",
         "story_ballots.seat_id",
         "story_ballots.run_id",
         "story_ballots.path",
@@ -88,6 +93,8 @@ def test_secrets_and_seats_are_not_portable():
         "taps",
         "read_days",
         "week_counts",
+        "seat_links",
+        "seat_link_codes",
         "story_ballots",
     ]
 

@@ -5,7 +5,7 @@ from datetime import date
 from bot.privacy.approval import short_hash
 from bot.service.seats import Slip
 from bot.store.approvals import add_draft
-from bot.store.database import Database
+from bot.store.database import Database, Transaction
 from tests.fakes.choirs import a_choir
 from tests.fakes.world import World
 from tests.privacy.sheets import a_sheet, written
@@ -32,41 +32,46 @@ async def posted(world: World, *days: date) -> None:
     """Let the choir's line be up on these days, without composing any."""
     async with world.database.transaction() as change:
         for day in days:
-            await change.insert(
-                "readings",
-                {
-                    "reading_id": f"r-{day}",
-                    "choir_id": "choir-1",
-                    "read_on": day.isoformat(),
-                    "slot": "daily",
-                    "draw": 0,
-                    "current": 1,
-                    "exercise": "{}",
-                    "fingerprint": f"f-{day}",
-                    "sequence": "steps-first",
-                    "step_pitch": "p01",
-                    "step_rhythm": "r01",
-                    "step_voice": "v01",
-                    "seed": 1,
-                    "origin": "composed",
-                    "title": None,
-                },
-            )
-            await change.insert(
-                "deliveries",
-                {
-                    "choir_id": "choir-1",
-                    "read_on": day.isoformat(),
-                    "slot": "daily",
-                    "surface": "room",
-                    "state": "sent",
-                    "reading_id": f"r-{day}",
-                    "nonce": "n",
-                    "message_id": "m",
-                    "claimed_at": f"{day}T12:00:00+00:00",
-                    "settled_at": f"{day}T12:00:00+00:00",
-                },
-            )
+            await keep_posted(change, "choir-1", day, f"r-{day}")
+
+
+async def keep_posted(change: Transaction, choir_id: str, day: date, reading_id: str) -> None:
+    """Rows of a line that is up in the room on a day; there is no music in it."""
+    await change.insert(
+        "readings",
+        {
+            "reading_id": reading_id,
+            "choir_id": choir_id,
+            "read_on": day.isoformat(),
+            "slot": "daily",
+            "draw": 0,
+            "current": 1,
+            "exercise": "{}",
+            "fingerprint": f"f-{reading_id}",
+            "sequence": "steps-first",
+            "step_pitch": "p01",
+            "step_rhythm": "r01",
+            "step_voice": "v01",
+            "seed": 1,
+            "origin": "composed",
+            "title": None,
+        },
+    )
+    await change.insert(
+        "deliveries",
+        {
+            "choir_id": choir_id,
+            "read_on": day.isoformat(),
+            "slot": "daily",
+            "surface": "room",
+            "state": "sent",
+            "reading_id": reading_id,
+            "nonce": "n",
+            "message_id": "m",
+            "claimed_at": f"{day}T12:00:00+00:00",
+            "settled_at": f"{day}T12:00:00+00:00",
+        },
+    )
 
 
 async def rows_of(database: Database, table: str) -> list[tuple[object, ...]]:

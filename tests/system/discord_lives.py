@@ -47,7 +47,7 @@ async def live(folder: Path, url: str, gateway: str, began: datetime) -> None:
         links = DiscordLinks(database, clock, assembly.changes)
         options = DiscordOptions(token=TOKEN)
         with library_at(url, gateway):
-            surface = DiscordSurface(assembly.services, links, assembly.changes, options)
+            surface = DiscordSurface(assembly.services, assembly.changes, options)
             assembly.outlets.connect(surface)
             async with asyncio.TaskGroup() as tasks:
                 tasks.create_task(surface.run())

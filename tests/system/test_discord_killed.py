@@ -15,7 +15,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from bot.activities.calendar import local_day
-from bot.chat.discord.message import PART_TEMPLATE
+from bot.chat.discord.message import PRESS_TEMPLATE
 from bot.store.choirs import add_choir
 from bot.store.discord_links import DiscordLink, keep_link
 from bot.store.folder import DATABASE, open_database
@@ -171,7 +171,7 @@ async def _die_and_live(tmp_path, kills):
 
         assert lives.kills >= kills
         up = discord.world.public_messages(channel_id)
-        marks = [PART_TEMPLATE.fullmatch(one.buttons[0]["custom_id"])["mark"] for one in up]
+        marks = [PRESS_TEMPLATE.fullmatch(one.buttons[0]["custom_id"])["mark"] for one in up]
         assert len(marks) == len(set(marks)) == len(days)
         assert [_state(tmp_path, on) for on in days] == [("sent", one.id) for one in up]
         assert discord.violations == []

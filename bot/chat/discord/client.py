@@ -10,12 +10,12 @@ from typing import Any, Self
 import aiohttp
 import discord
 
-from bot.chat.discord.answer import Answers
-from bot.chat.discord.message import PART_TEMPLATE, choice_in
+from bot.chat.discord.door import form_of
+from bot.chat.discord.message import PRESS_TEMPLATE, press_in
 from bot.chat.discord.pace import Pace, paced
 from bot.chat.discord.posting import kind_of
-from bot.chat.discord.read_work import ReadWork
-from bot.chat.discord.sheet import PartChoice
+from bot.chat.discord.presses import Presses
+from bot.chat.discord.sheet import Press
 from bot.chat.discord.tree import Tree, register
 from bot.service.discord_links import DiscordLinks
 
@@ -50,12 +50,11 @@ class Connection(discord.Client):
         self._links = links
         self._turned = turned
         self.tree = Tree(self)
-        self.answers: Answers
-        self.read_work: ReadWork
+        self.presses: Presses
 
     async def setup_hook(self) -> None:
         """After the login, before any event: buttons of earlier lives, and the commands."""
-        self.add_dynamic_items(PartButton)
+        self.add_dynamic_items(PressButton)
         try:
             await register(self.tree, self._links)
         except (discord.HTTPException, aiohttp.ClientError, OSError) as error:
@@ -73,6 +72,11 @@ class Connection(discord.Client):
     async def on_disconnect(self) -> None:
         """The line is lost; the library tries to get it back by itself."""
         self._turned(False)
+
+    async def on_interaction(self, interaction: discord.Interaction[Any]) -> None:
+        """Forms are answered by their id: the library forgets them with the process."""
+        if (form := form_of(interaction)) is not None:
+            await self.presses.form(interaction, *form)
 
     async def on_guild_join(self, guild: discord.Guild) -> None:
         """Somebody invited the bot."""
@@ -105,12 +109,12 @@ class Connection(discord.Client):
             _log.info("left a server that is not on the list")
 
 
-class PartButton(discord.ui.DynamicItem[discord.ui.Button[Any]], template=PART_TEMPLATE):
-    """A press of a part's button, whichever life of the program made the message."""
+class PressButton(discord.ui.DynamicItem[discord.ui.Button[Any]], template=PRESS_TEMPLATE):
+    """A press of any button of ours, whichever life of the program made the message."""
 
-    def __init__(self, button: discord.ui.Button[Any], choice: PartChoice) -> None:
+    def __init__(self, button: discord.ui.Button[Any], press: Press) -> None:
         super().__init__(button)
-        self._choice = choice
+        self._press = press
 
     @classmethod
     async def from_custom_id(
@@ -122,12 +126,10 @@ class PartButton(discord.ui.DynamicItem[discord.ui.Button[Any]], template=PART_T
     ) -> Self:
         """Everything that a press needs is in the button's id."""
         assert isinstance(item, discord.ui.Button)
-        return cls(item, choice_in(match))
+        return cls(item, press_in(match))
 
     async def callback(self, interaction: discord.Interaction[Any]) -> None:
-        """Give the part privately."""
+        """Do what the button says."""
         connection = interaction.client
         assert isinstance(connection, Connection)
-        await connection.answers.give(
-            interaction, lambda call: connection.read_work.pressed(call, self._choice)
-        )
+        await connection.presses.press(interaction, self._press)

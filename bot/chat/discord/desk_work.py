@@ -5,9 +5,9 @@ from __future__ import annotations
 from datetime import date
 
 from bot.chat.discord.door import Call
-from bot.chat.discord.sheet import Sheet, Sheets
+from bot.chat.discord.sheet import Sheet
+from bot.chat.discord.sheets import Sheets
 from bot.errors import Refused
-from bot.service.discord_links import DiscordLinks
 from bot.service.readings import Upcoming, UpcomingState
 from bot.service.services import Services
 
@@ -18,9 +18,8 @@ _OPEN = (UpcomingState.PLANNED, UpcomingState.READY)
 class DeskWork:
     """Every method checks the caller's right itself, whatever Discord shows to whom."""
 
-    def __init__(self, services: Services, links: DiscordLinks, sheets: Sheets) -> None:
+    def __init__(self, services: Services, sheets: Sheets) -> None:
         self._services = services
-        self._links = links
         self._sheets = sheets
         self._say = services.content.wording
 
@@ -37,9 +36,25 @@ class DeskWork:
         return await self._sheets.for_class(card, preview=True)
 
     async def post(self, call: Call) -> Sheet:
-        """Put today's line up now."""
-        await self._services.readings.post_now(self._choir_directed_by(call))
+        """Put today's line up now, in the room and wherever else the choir is met."""
+        choir_id = self._choir_directed_by(call)
+        await self._services.readings.post_now(choir_id)
+        if await self._services.seating.gate.open_for(choir_id) is None:
+            return Sheet(line=self._say("discord.posted_elsewhere"))
         return Sheet(line=self._say("discord.posted"))
+
+    async def plan(self, call: Call) -> Sheet:
+        """The coming days with their lines, as far as they are drawn."""
+        choir_id = self._choir_directed_by(call)
+        coming = await self._services.readings.upcoming(choir_id, _OFFERED_DAYS)
+        say = self._say
+        lines = [
+            say("discord.plan_day", day=say.date(one.on), title=one.title, summary=one.summary)
+            for one in coming
+        ]
+        return Sheet(
+            title=say("discord.plan_title"), line="\n".join(lines) or say("discord.no_day")
+        )
 
     async def status(self, call: Call) -> Sheet:
         """Last and next posting, and what needs a look."""
@@ -54,6 +69,7 @@ class DeskWork:
                     *(say("discord.status_unsure", day=say.date(on)) for on in choir.unsure),
                     *(say("discord.status_missed", day=say.date(on)) for on in choir.missed),
                     *([choir.trouble] if choir.trouble else []),
+                    *await self._shut(choir_id),
                 ]
                 return Sheet(title=choir.choir_name, line="\n".join(lines))
         raise Refused("choir.unknown", choir=choir_id)
@@ -64,21 +80,24 @@ class DeskWork:
             raise Refused("discord.not_manager")
         if role_id == call.guild_id:
             raise Refused("discord.everyone_role")
-        made = await self._links.link(
+        made = await self._services.discord.link(
             code, guild_id=call.guild_id, channel_id=call.channel_id, director_role_id=role_id
         )
         choir = await self._services.choirs.get(made.choir_id)
-        return Sheet(
-            line=self._say("discord.linked", choir=choir.name)
-            + "\n\n"
-            + self._say("discord.age_limit")
-        )
+        said = (self._say("discord.linked", choir=choir.name), *await self._shut(choir.id))
+        return Sheet(line="\n\n".join((*said, self._say("discord.age_limit"))))
 
     async def days(self, call: Call) -> list[str]:
         """The days that `preview` and `redraw` can take."""
         if not call.directs or call.link is None:
             return []
         return [one.on.isoformat() for one in await self._open_days(call.link.choir_id)]
+
+    async def _shut(self, choir_id: str) -> tuple[str, ...]:
+        """What to say where no sheet of the school opens the choir's channel."""
+        if await self._services.seating.gate.open_for(choir_id) is not None:
+            return ()
+        return (self._say("discord.not_open"),)
 
     def _choir_directed_by(self, call: Call) -> str:
         if call.link is None:

@@ -1,15 +1,14 @@
 """The door: an interaction comes in whole and goes on as the few things that are needed.
 
 Names, nicks, pictures and ids of people stop here. Nothing behind the door sees the library's
-interaction; what it gets is a `Call`.
+interaction; what it gets is a `Call`, in which a keyed tag stands for whoever called.
 """
 
 from __future__ import annotations
 
-import hmac
-import secrets
 from collections import defaultdict, deque
-from dataclasses import dataclass
+from collections.abc import Awaitable, Callable, Mapping
+from dataclasses import dataclass, field
 from typing import Any
 
 import discord
@@ -19,20 +18,23 @@ from bot.store.discord_links import DiscordLink
 
 _PER_MINUTE = 10
 _SPAN_S = 60.0
-_TAG_BYTES = 16
+
+Tagger = Callable[[str, int], Awaitable[bytes]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Call:
     """One command or press. `manages` is the right to manage the server.
 
-    `link` says which choir the channel belongs to, None where it belongs to none.
+    `link` says which choir the channel belongs to, None where it belongs to none. `tag` stands for
+    the person in this server; without the key it is nobody's.
     """
 
     guild_id: str
     channel_id: str
     role_ids: frozenset[str]
     manages: bool
+    tag: bytes = field(repr=False)
     link: DiscordLink | None = None
 
     @property
@@ -41,7 +43,9 @@ class Call:
         return self.link is not None and self.link.director_role_id in self.role_ids
 
 
-def call_of(interaction: discord.Interaction[Any], link: DiscordLink | None) -> Call | None:
+async def call_of(
+    interaction: discord.Interaction[Any], link: DiscordLink | None, tag: Tagger
+) -> Call | None:
     """The few things that are needed; None outside a server's channel."""
     member = interaction.user
     if interaction.guild_id is None or interaction.channel_id is None:
@@ -53,33 +57,44 @@ def call_of(interaction: discord.Interaction[Any], link: DiscordLink | None) -> 
         channel_id=str(interaction.channel_id),
         role_ids=frozenset(str(role.id) for role in member.roles),
         manages=interaction.permissions.manage_guild,
+        tag=await tag(str(interaction.guild_id), member.id),
         link=link,
     )
 
 
+def form_of(interaction: discord.Interaction[Any]) -> tuple[str, Mapping[str, str]] | None:
+    """The id of a form that was sent in, and its texts by field; None where none was."""
+    if interaction.type is not discord.InteractionType.modal_submit:
+        return None
+    data: Mapping[str, Any] = interaction.data or {}
+    texts = {}
+    for row in data.get("components", ()):
+        # A row holds its fields in a list, a label holds one.
+        for one in row.get("components", [row.get("component", {})]):
+            if isinstance(one.get("value"), str):
+                texts[str(one.get("custom_id"))] = one["value"]
+    return str(data.get("custom_id")), texts
+
+
 class Throttle:
-    """Ten calls a minute a person, counted in memory under a tag that ends with the process."""
+    """Ten calls a minute a person, counted in memory by the person's tag."""
 
     def __init__(self, clock: Clock) -> None:
         self._clock = clock
-        self._key = secrets.token_bytes(32)
         self._calls: defaultdict[bytes, deque[float]] = defaultdict(deque)
         self._swept_at = 0.0
 
-    def allows(self, interaction: discord.Interaction[Any]) -> bool:
+    def allows(self, call: Call) -> bool:
         """Count this call; whether it may go on."""
         now = self._clock.now().timestamp()
         self._sweep(now)
-        calls = self._calls[self._tag(interaction.user.id)]
+        calls = self._calls[call.tag]
         while calls and not _recent(calls[0], now):
             calls.popleft()
         if len(calls) >= _PER_MINUTE:
             return False
         calls.append(now)
         return True
-
-    def _tag(self, user_id: int) -> bytes:
-        return hmac.digest(self._key, str(user_id).encode(), "sha256")[:_TAG_BYTES]
 
     def _sweep(self, now: float) -> None:
         """Once a minute, forget everybody who was quiet for a minute."""

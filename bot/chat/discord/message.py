@@ -9,33 +9,27 @@ from typing import Any
 
 import discord
 
-from bot.chat.discord.sheet import PartChoice, Sheet
-from bot.service.card import Arrangement
+from bot.chat.discord.sheet import NO_MARK, Press, Sheet
 
 FOLDER_GREEN = 0x20443A
-_HOW = {Arrangement.TOGETHER: "t", Arrangement.APART: "a"}
-_ARRANGEMENT = {letter: arrangement for arrangement, letter in _HOW.items()}
 # Kind and version first, then everything that is needed after a restart. Nothing here is secret.
-PART_TEMPLATE = re.compile(
-    r"rb1\.part\.(?P<mark>[0-9a-f]{12})\.(?P<reading>[\w-]{1,40})\.(?P<part>[0-9])\.(?P<how>[ta])"
+PRESS_TEMPLATE = re.compile(
+    r"rb1\.(?P<kind>[a-z]{1,12})\.(?P<mark>[0-9a-f]{12}|-)(?P<words>(?:\.[\w-]{1,40}){0,4})"
 )
+_ID_LIMIT = 100  # characters (documented)
 
 
-def custom_id(choice: PartChoice) -> str:
-    """A button's id, at most 100 characters."""
-    how = _HOW[choice.arrangement]
-    return f"rb1.part.{choice.mark}.{choice.reading_id}.{choice.part}.{how}"
+def custom_id(press: Press) -> str:
+    """A button's id."""
+    text = ".".join(("rb1", press.kind, press.mark, *press.words))
+    assert len(text) <= _ID_LIMIT and PRESS_TEMPLATE.fullmatch(text), text
+    return text
 
 
-def choice_in(match: re.Match[str]) -> PartChoice:
-    """What a button's id says; the label is not in it."""
-    return PartChoice(
-        mark=match["mark"],
-        reading_id=match["reading"],
-        part=int(match["part"]),
-        arrangement=_ARRANGEMENT[match["how"]],
-        label="",
-    )
+def press_in(match: re.Match[str]) -> Press:
+    """What a button's id says."""
+    words = tuple(match["words"].split(".")[1:])
+    return Press(kind=match["kind"], mark=match["mark"], words=words)
 
 
 def embed_of(sheet: Sheet) -> discord.Embed:
@@ -47,8 +41,8 @@ def embed_of(sheet: Sheet) -> discord.Embed:
 
 
 def files_of(sheet: Sheet) -> list[discord.File]:
-    """The picture and the sounds. A file is read up by sending: make them anew for each try."""
-    pieces = [sheet.picture, *sheet.sounds] if sheet.picture is not None else [*sheet.sounds]
+    """The picture and the other files. A file is read up by sending: make them anew for each try."""
+    pieces = [sheet.picture, *sheet.files] if sheet.picture is not None else [*sheet.files]
     return [
         discord.File(io.BytesIO(piece.data), filename=piece.name, description=piece.words)
         for piece in pieces
@@ -56,20 +50,22 @@ def files_of(sheet: Sheet) -> list[discord.File]:
 
 
 def buttons_of(sheet: Sheet) -> discord.ui.View:
-    """The row of buttons, which may be empty.
+    """The rows of buttons, of which there may be none.
 
     The view is stopped at once: the library then does not keep it, and every press, also one after
     a restart, goes the same way, to the item that matches its id.
     """
     view = discord.ui.View(timeout=None)
-    for choice in sheet.choices:
-        view.add_item(
-            discord.ui.Button(
-                style=discord.ButtonStyle.secondary,
-                label=choice.label,
-                custom_id=custom_id(choice),
+    for number, row in enumerate(sheet.rows):
+        for button in row:
+            view.add_item(
+                discord.ui.Button(
+                    style=discord.ButtonStyle.secondary,
+                    label=button.label,
+                    custom_id=custom_id(button.press),
+                    row=number,
+                )
             )
-        )
     view.stop()
     return view
 
@@ -79,5 +75,5 @@ def marks_in(rows: Iterable[Any]) -> set[str]:
     ids = (
         getattr(item, "custom_id", None) for row in rows for item in getattr(row, "children", ())
     )
-    matches = (PART_TEMPLATE.fullmatch(one) for one in ids if one)
-    return {match["mark"] for match in matches if match is not None}
+    matches = (PRESS_TEMPLATE.fullmatch(one) for one in ids if one)
+    return {match["mark"] for match in matches if match is not None} - {NO_MARK}

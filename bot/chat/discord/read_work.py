@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from bot.chat.discord.door import Call
-from bot.chat.discord.sheet import PartChoice, Sheet, Sheets
+from bot.chat.discord.opening import opening_for
+from bot.chat.discord.sheet import Press, Sheet, hear_in, part_in
+from bot.chat.discord.sheets import Sheets
 from bot.errors import Refused
 from bot.service.card import Arrangement, ReadingCard
+from bot.service.discord_gate import Opening
 from bot.service.services import Services
 
 
@@ -29,7 +32,8 @@ class ReadWork:
 
     async def today(self, call: Call) -> Sheet:
         """The line that is up."""
-        return await self._sheets.for_class(await self._newest(call))
+        card, opening = await self._newest(call), await self._open(call)
+        return await self._sheets.for_class(card, taps=opening.counts_taps)
 
     async def part(self, call: Call, wanted: str) -> Sheet:
         """One part by its label or number."""
@@ -47,21 +51,35 @@ class ReadWork:
         """The key and the starting notes of the line that is up."""
         return await self._sheets.for_key(await self._newest(call))
 
-    async def pressed(self, call: Call, choice: PartChoice) -> Sheet:
+    async def pressed(self, call: Call, press: Press) -> Sheet:
         """One part of the reading whose button was pressed."""
-        card = await self._services.readings.card(choice.reading_id)
-        if call.link is None or call.link.choir_id != card.choir_id:
-            raise Refused("discord.other_channel")
-        return await self._sheets.for_part(card, choice.part, choice.arrangement)
+        reading_id, part, arrangement = part_in(press)
+        card = await self._here(call, reading_id)
+        return await self._sheets.for_part(card, part, arrangement)
+
+    async def heard(self, call: Call, press: Press) -> Sheet:
+        """The line itself; the button for it comes with the answer to a first try."""
+        return await self._sheets.for_hearing(await self._here(call, hear_in(press)))
 
     async def parts(self, call: Call) -> list[str]:
         """The labels of the parts, to be offered while one is typed."""
         return [part.label for part in (await self._newest(call)).parts]
 
+    async def _here(self, call: Call, reading_id: str) -> ReadingCard:
+        """A card of this very channel, which may have been another choir's."""
+        elsewhere = "discord.other_channel"
+        opening = await opening_for(call, self._services, unlinked=elsewhere)
+        card = await self._services.readings.card(reading_id)
+        if opening.link.choir_id != card.choir_id:
+            raise Refused(elsewhere)
+        return card
+
     async def _newest(self, call: Call) -> ReadingCard:
-        if call.link is None:
-            raise Refused("discord.not_linked")
-        cards = await self._services.readings.board(call.link.choir_id, limit=1)
+        opening = await self._open(call)
+        cards = await self._services.readings.board(opening.link.choir_id, limit=1)
         if not cards:
             raise Refused("discord.nothing_up")
         return cards[-1]
+
+    async def _open(self, call: Call) -> Opening:
+        return await opening_for(call, self._services)

@@ -1,19 +1,21 @@
-"""Readings as sheets: what a message says, shows and sounds, before it is anything of Discord's."""
+"""What a message says, shows and sounds, as plain values, before it is anything of Discord's."""
 
 from __future__ import annotations
 
 import hashlib
-import re
-import unicodedata
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
+from datetime import date
 
+from bot.activities.taps import Went
 from bot.errors import Refused
-from bot.service.card import Arrangement, CardPart, Media, ReadingCard
-from bot.service.readings import Readings
-from bot.wording import Wording
+from bot.service.card import Arrangement, ReadingCard
 
-_ALT_LIMIT = 1024  # characters of a file's description (documented)
-_LABEL_LIMIT = 80  # characters on a button (documented)
+NO_MARK = "-"  # of a button that belongs to no delivery
+PART, READ, HEAR, SEAT = "part", "read", "hear", "seat"
+_HOW = {Arrangement.TOGETHER: "t", Arrangement.APART: "a"}
+_ARRANGEMENT = {letter: arrangement for arrangement, letter in _HOW.items()}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,25 +28,35 @@ class Piece:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PartChoice:
-    """A button that gives one part of a reading privately; `mark` stands for the delivery's key."""
+class Press:
+    """What a button says when it is pressed, in this life of the program or a later one.
 
+    `kind` names what to do (presses.py), `mark` stands for the key of a delivery, `words` are up to
+    four short texts for whoever does it.
+    """
+
+    kind: str
     mark: str
-    reading_id: str
-    part: int
-    arrangement: Arrangement
+    words: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Button:
+    """A button with words on it."""
+
+    press: Press
     label: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet:
-    """One message: a title, one line, a picture, sounds, and a row of worded buttons."""
+    """One message: a title, a text, a picture, files (sounds mostly), rows of worded buttons."""
 
     line: str
     title: str | None = None
     picture: Piece | None = None
-    sounds: tuple[Piece, ...] = ()
-    choices: tuple[PartChoice, ...] = ()
+    files: tuple[Piece, ...] = ()
+    rows: tuple[tuple[Button, ...], ...] = ()
 
 
 def mark_of(card: ReadingCard) -> str:
@@ -52,124 +64,48 @@ def mark_of(card: ReadingCard) -> str:
     return hashlib.sha256(card.key.encode()).hexdigest()[:12]
 
 
-class Sheets:
-    """Makes sheets of cards; RenderFailed where a picture or sound cannot be made."""
-
-    def __init__(self, readings: Readings, say: Wording) -> None:
-        self._readings = readings
-        self._say = say
-
-    async def for_class(self, card: ReadingCard, *, preview: bool = False) -> Sheet:
-        """The reading as the class sees it; a preview has no buttons."""
-        say = self._say
-        return Sheet(
-            title=say("discord.title", day=say.date(card.on), choir=card.choir_name),
-            line=say("discord.line", title=card.title, metre=card.metre, tempo=card.tempo_bpm),
-            picture=await self._picture(card, 0, Arrangement.TOGETHER),
-            sounds=await self._sounds_together(card),
-            choices=() if preview else self._part_row(card),
-        )
-
-    async def for_part(self, card: ReadingCard, part: int, arrangement: Arrangement) -> Sheet:
-        """One part's own line, key and starting note; Refused("reading.no_part")."""
-        own, say = _part_of(card, part), self._say
-        key = card.key_name if arrangement is Arrangement.TOGETHER else own.apart_key
-        offers_home = arrangement is Arrangement.TOGETHER and own.apart_key != card.key_name
-        sounds = [await self._key_sound(card, part, arrangement)]
-        if card.gives_pitch:
-            sounds.append(await self._start_sound(card, part, arrangement))
-        return Sheet(
-            title=say("discord.part_title", day=say.date(card.on), part=own.label),
-            line=say("discord.part_line", key=key, metre=card.metre),
-            picture=await self._picture(card, part, arrangement),
-            sounds=tuple(sounds),
-            choices=(self._home(card, part),) if offers_home else (),
-        )
-
-    async def for_key(self, card: ReadingCard) -> Sheet:
-        """The key, and the starting notes where the choir is given them, without the line."""
-        return Sheet(
-            line=self._say("discord.key_line", key=card.key_name),
-            sounds=await self._sounds_together(card),
-        )
-
-    def _part_row(self, card: ReadingCard) -> tuple[PartChoice, ...]:
-        if len(card.parts) == 1:
-            return (self._home(card, 0),)
-        return tuple(
-            PartChoice(
-                mark=mark_of(card),
-                reading_id=card.reading_id,
-                part=index,
-                arrangement=Arrangement.TOGETHER,
-                label=self._say("discord.part_button", part=part.label)[:_LABEL_LIMIT],
-            )
-            for index, part in enumerate(card.parts)
-        )
-
-    def _home(self, card: ReadingCard, part: int) -> PartChoice:
-        return PartChoice(
-            mark=mark_of(card),
-            reading_id=card.reading_id,
-            part=part,
-            arrangement=Arrangement.APART,
-            label=self._say("discord.home_button", key=card.parts[part].apart_key),
-        )
-
-    async def _sounds_together(self, card: ReadingCard) -> tuple[Piece, ...]:
-        sounds = [await self._key_sound(card, 0, Arrangement.TOGETHER)]
-        if card.gives_pitch:
-            sounds += [
-                await self._start_sound(card, part, Arrangement.TOGETHER)
-                for part in range(len(card.parts))
-            ]
-        return tuple(sounds)
-
-    async def _picture(self, card: ReadingCard, part: int, arrangement: Arrangement) -> Piece:
-        words = card.text
-        if arrangement is Arrangement.APART:
-            own = card.parts[part]
-            words = self._say("discord.picture_apart", part=own.label, key=own.apart_key)
-        return Piece(
-            name=_file_name("line", card, part, "png"),
-            data=await self._readings.media(card.reading_id, arrangement, part, Media.PICTURE),
-            words=_fitting(words),
-        )
-
-    async def _key_sound(self, card: ReadingCard, part: int, arrangement: Arrangement) -> Piece:
-        together = arrangement is Arrangement.TOGETHER
-        key = card.key_name if together else card.parts[part].apart_key
-        return Piece(
-            name=_file_name("key", card, part, "mp3"),
-            data=await self._readings.media(card.reading_id, arrangement, part, Media.KEY_SOUND),
-            words=self._say("discord.key_sound", key=key),
-        )
-
-    async def _start_sound(self, card: ReadingCard, part: int, arrangement: Arrangement) -> Piece:
-        return Piece(
-            name=_file_name("start", card, part, "mp3"),
-            data=await self._readings.media(card.reading_id, arrangement, part, Media.PITCH_SOUND),
-            words=self._say("discord.start_sound", part=card.parts[part].label),
-        )
+def part_press(card: ReadingCard, part: int, arrangement: Arrangement) -> Press:
+    """Gives one part of a reading privately."""
+    words = (card.reading_id, str(part), _HOW[arrangement])
+    return Press(kind=PART, mark=mark_of(card), words=words)
 
 
-def _part_of(card: ReadingCard, part: int) -> CardPart:
-    if not 0 <= part < len(card.parts):
-        raise Refused("reading.no_part", part=part + 1)
-    return card.parts[part]
+def part_in(press: Press) -> tuple[str, int, Arrangement]:
+    """Reading, part and arrangement; Refused("discord.old_button")."""
+    with _of_this_release():
+        reading_id, part, how = press.words
+        return reading_id, int(part), _ARRANGEMENT[how]
 
 
-def _file_name(kind: str, card: ReadingCard, part: int, ending: str) -> str:
-    """A name that Discord leaves as it is, and that a singer can tell in the player."""
-    label = unicodedata.normalize("NFKD", card.parts[part].label).encode("ascii", "ignore").decode()
-    plain = re.sub(r"[^A-Za-z0-9]+", "-", label).strip("-") or f"part-{part + 1}"
-    pieces = [kind] if kind != "start" and part == 0 else [kind, plain[:40]]
-    return f"{'-'.join(pieces)}-{card.on.isoformat()}.{ending}"
+def read_press(card: ReadingCard, went: Went | None) -> Press:
+    """Says that the line was read; `went` is how, None where that is not asked."""
+    words = (card.reading_id, card.on.isoformat(), "x" if went is None else went.value)
+    return Press(kind=READ, mark=mark_of(card), words=words)
 
 
-def _fitting(words: str) -> str:
-    """As many whole lines as a description holds."""
-    kept = words
-    while len(kept) > _ALT_LIMIT and "\n" in kept:
-        kept = kept.rpartition("\n")[0]
-    return kept[:_ALT_LIMIT]
+def read_in(press: Press) -> tuple[str, date, Went | None]:
+    """Reading, its date and how it went; Refused("discord.old_button")."""
+    with _of_this_release():
+        reading_id, on, went = press.words
+        return reading_id, date.fromisoformat(on), None if went == "x" else Went(went)
+
+
+def hear_press(mark: str, reading_id: str) -> Press:
+    """Gives the line as sound, after a try."""
+    return Press(kind=HEAR, mark=mark, words=(reading_id,))
+
+
+def hear_in(press: Press) -> str:
+    """The reading; Refused("discord.old_button")."""
+    with _of_this_release():
+        (reading_id,) = press.words
+        return reading_id
+
+
+@contextmanager
+def _of_this_release() -> Iterator[None]:
+    """A button of another release may carry other words."""
+    try:
+        yield
+    except (ValueError, KeyError) as error:
+        raise Refused("discord.old_button") from error

@@ -16,13 +16,16 @@ from bot.chat.discord.desk_work import DeskWork
 from bot.chat.discord.door import Throttle
 from bot.chat.discord.pace import Pace
 from bot.chat.discord.posting import channel_nonce, find_marked, kind_of, send_once
+from bot.chat.discord.presses import Presses
 from bot.chat.discord.read_work import ReadWork
-from bot.chat.discord.sheet import Sheets, mark_of
-from bot.chat.discord.tree import fill
+from bot.chat.discord.seat_work import SeatWork
+from bot.chat.discord.sheet import mark_of
+from bot.chat.discord.sheets import Sheets
+from bot.chat.discord.tree import Work, fill
 from bot.errors import Refused, SettingsProblem, SurfaceUnavailable
 from bot.service.card import ReadingCard
 from bot.service.changes import Changes
-from bot.service.discord_links import DiscordLinks
+from bot.service.discord_gate import Opening
 from bot.service.services import Services
 from bot.store.discord_links import DiscordLink
 
@@ -48,11 +51,9 @@ class DiscordOptions:
 class DiscordSurface:
     """The surface `discord`. Run `run()` as a task; posting works while it is connected."""
 
-    def __init__(
-        self, services: Services, links: DiscordLinks, changes: Changes, options: DiscordOptions
-    ) -> None:
+    def __init__(self, services: Services, changes: Changes, options: DiscordOptions) -> None:
         self._services = services
-        self._links = links
+        self._links = services.discord
         self._changes = changes
         self._options = options
         self._pace = Pace()
@@ -106,31 +107,35 @@ class DiscordSurface:
             pause = min(2 * pause, _LONGEST_PAUSE_S)
 
     async def carried_since(self, choir_id: str) -> date | None:
-        """The day on which a choir was linked; SurfaceUnavailable while there is no line.
+        """The first day that was linked and signed for; None where no sheet opens a channel today.
 
-        While the program starts it waits a little for the first line.
+        SurfaceUnavailable while there is no line; while the program starts it waits a little for
+        the first one.
         """
-        link = await self._links.of_choir(choir_id)
-        if link is None:
+        opening = await self._services.seating.gate.open_for(choir_id)
+        if opening is None:
             return None
         if self._starting is not None:
             with suppress(TimeoutError):
                 await asyncio.wait_for(self._starting.wait(), _START_S)
         if not self._here.is_set():
             raise SurfaceUnavailable("there is no line to Discord just now")
-        return link.linked_on
+        return opening.since
 
     async def post(self, card: ReadingCard, nonce: str) -> str:
         """Put a card up once in its choir's channel and return the message's id."""
-        link = await self._link(card)
+        opening = await self._opening(card)
         async with self._places:
-            sheet = await self._sheets.for_class(card)
-            channel = self._channel(link)
-            return await send_once(channel, sheet, channel_nonce(nonce, link.channel_id))
+            sheet = await self._sheets.for_class(card, taps=opening.counts_taps)
+            # Making it took its time: the sheet may have been taken away meanwhile.
+            link = (await self._opening(card)).link
+            return await send_once(
+                self._channel(link), sheet, channel_nonce(nonce, link.channel_id)
+            )
 
     async def find(self, card: ReadingCard) -> str | None:
         """The message's id, found by the mark in its buttons."""
-        link = await self._link(card)
+        link = (await self._opening(card)).link
         channel = self._channel(link)
         connection = self._connection
         if connection is None or connection.user is None or not self._here.is_set():
@@ -142,10 +147,14 @@ class DiscordSurface:
     async def _connect(self) -> None:
         connection = Connection(self._links, self._pace, self._turned)
         say = self._services.content.wording
-        connection.answers = Answers(self._links, self._throttle, say)
-        connection.read_work = ReadWork(self._services, self._sheets)
-        desk = DeskWork(self._services, self._links, self._sheets)
-        fill(connection.tree, connection.answers, connection.read_work, desk, say)
+        answers = Answers(self._links, self._services.seating.links.tag, self._throttle, say)
+        work = Work(
+            read=ReadWork(self._services, self._sheets),
+            seats=SeatWork(self._services),
+            desk=DeskWork(self._services, self._sheets),
+        )
+        connection.presses = Presses(answers, work.read, work.seats, say)
+        fill(connection.tree, answers, work, say)
         self._connection = connection
         housekeeping = asyncio.create_task(self._keep_house(connection))
         try:
@@ -178,11 +187,11 @@ class DiscordSurface:
         else:
             self._here.clear()
 
-    async def _link(self, card: ReadingCard) -> DiscordLink:
-        link = await self._links.of_choir(card.choir_id)
-        if link is None:
-            raise Refused("discord.not_linked")
-        return link
+    async def _opening(self, card: ReadingCard) -> Opening:
+        opening = await self._services.seating.gate.open_for(card.choir_id)
+        if opening is None:
+            raise Refused("discord.not_open")
+        return opening
 
     def _channel(self, link: DiscordLink) -> discord.PartialMessageable:
         connection = self._connection

@@ -6,6 +6,7 @@ import hashlib
 import json
 import logging
 from collections.abc import Callable, Coroutine
+from dataclasses import dataclass
 from typing import Any
 
 import discord
@@ -16,6 +17,7 @@ from bot.chat.discord.answer import Answers
 from bot.chat.discord.desk_work import DeskWork
 from bot.chat.discord.posting import kind_of
 from bot.chat.discord.read_work import ReadWork
+from bot.chat.discord.seat_work import SeatWork
 from bot.service.discord_links import DiscordLinks
 from bot.wording import Wording
 
@@ -44,10 +46,23 @@ class Tree(app_commands.CommandTree[Any]):
         _log.warning("a command on Discord was not run: %s", kind_of(error))
 
 
-def fill(tree: Tree, answers: Answers, read: ReadWork, desk: DeskWork, say: Wording) -> None:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Work:
+    """What the commands do, by for whom they are."""
+
+    read: ReadWork
+    seats: SeatWork
+    desk: DeskWork
+
+
+def fill(tree: Tree, answers: Answers, work: Work, say: Wording) -> None:
     """Put every command of the table into the tree."""
     groups = {group.name: _group(group, say) for group in table.GROUPS}
-    made = {**_read_commands(answers, read, say), **_desk_commands(answers, desk, say)}
+    made = {
+        **_read_commands(answers, work.read, say),
+        **_seat_commands(answers, work.seats, say),
+        **_desk_commands(answers, work.desk, say),
+    }
     for command in table.COMMANDS:
         place = tree if command.group is None else groups[command.group]
         place.add_command(made[command.line])
@@ -98,6 +113,22 @@ def _read_commands(
     }
 
 
+def _seat_commands(
+    answers: Answers, seats: SeatWork, say: Wording
+) -> dict[str, app_commands.Command[Any, ..., Any]]:
+    async def row(interaction: Asked) -> None:
+        await answers.give(interaction, seats.row)
+
+    async def data(interaction: Asked) -> None:
+        await answers.give(interaction, seats.data)
+
+    async def leave(interaction: Asked) -> None:
+        await answers.give(interaction, seats.leave)
+
+    made = ((table.MY_ROW, row), (table.MY_DATA, data), (table.MY_LEAVE, leave))
+    return {spec.line: _command(spec, callback, say) for spec, callback in made}
+
+
 def _desk_commands(
     answers: Answers, desk: DeskWork, say: Wording
 ) -> dict[str, app_commands.Command[Any, ..., Any]]:
@@ -109,6 +140,9 @@ def _desk_commands(
 
     async def post(interaction: Asked) -> None:
         await answers.give(interaction, desk.post)
+
+    async def plan(interaction: Asked) -> None:
+        await answers.give(interaction, desk.plan)
 
     async def status(interaction: Asked) -> None:
         await answers.give(interaction, desk.status)
@@ -126,6 +160,7 @@ def _desk_commands(
             (table.DESK_PREVIEW, preview, {"day": days}),
             (table.DESK_REDRAW, redraw, {"day": days}),
             (table.DESK_POST, post, {}),
+            (table.DESK_PLAN, plan, {}),
             (table.DESK_STATUS, status, {}),
             (table.DESK_LINK, link, {}),
         )

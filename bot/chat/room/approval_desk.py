@@ -12,10 +12,11 @@ from bot.chat.room.pages import refusal
 from bot.chat.room.parts import Parts, parts_of
 from bot.chat.room.posted import read_posted
 from bot.errors import InputProblems, Refused
-from bot.privacy.approval import Approver, Basis, Never, Transport, read_sheet, short_hash
+from bot.privacy.approval import Approver, Basis, Never, Sheet, Transport, read_sheet, short_hash
 from bot.privacy.fields import REGISTER
-from bot.service.approval_form import Field, empty_form, offered_activities
+from bot.service.approval_form import SURFACES, Field, empty_form, offered_activities
 from bot.service.approvals import WARN_DAYS, Standing
+from bot.wording import Wording
 
 _GROUP = 4  # hex digits, as they are easiest read and typed
 
@@ -37,7 +38,8 @@ async def draft_form(request: web.Request) -> web.StreamResponse:
     """`GET /desk/approvals/new`."""
     room = parts_of(request)
     choirs = [choir.id for choir in await room.services.choirs.all()]
-    form = empty_form(room.services.clock.now().date(), choirs)
+    links = await room.services.discord.all()
+    form = empty_form(room.services.clock.now().date(), choirs, links)
     return await _form_page(request, form, faults={}, status=200)
 
 
@@ -86,6 +88,7 @@ async def confirm(request: web.Request) -> web.StreamResponse:
         if refused.key.endswith(".unknown"):
             raise
         return await _sheet_page(request, status=422, fault=refusal(room.pages.say, refused))
+    room.services.discord.look_again()
     raise web.HTTPSeeOther(f"/desk/approvals?done={ApprovalDone.CONFIRMED.value}")
 
 
@@ -165,6 +168,7 @@ async def _form_page(
         "choirs": [(choir.id, choir.name) for choir in await room.services.choirs.all()],
         "approvers": [(each.value, say(f"approval.approver.{each}")) for each in Approver],
         "bases": [(each.value, say(f"approval.basis.{each}")) for each in Basis],
+        "surfaces": [(each, say(f"approval.surface.{each}")) for each in SURFACES],
         "transports": [(each.value, say(f"approval.transport.{each}")) for each in Transport],
         "activities": [
             (each.value, say(f"approval.activity.{each}")) for each in offered_activities()
@@ -192,10 +196,7 @@ async def _sheet_page(
         "standing": standings[sheet_id],
         "printed": " ".join(printed[at : at + _GROUP] for at in range(0, len(printed), _GROUP)),
         "choirs": _named(sheet.choirs, names) if sheet else "",
-        "dates": {} if sheet is None else {
-            name: say.date(getattr(sheet, name), "MMMM d, y")
-            for name in ("families_told_on", "valid_from", "expires_on", "term_ends_on")
-        },
+        "dates": {} if sheet is None else _dates(sheet, say),
         "register": [REGISTER[name] for name in sorted(sheet.fields)] if sheet else [],
         "nevers": [say(f"approval.never.{each}") for each in Never],
         "offered": offered_activities(),
@@ -203,6 +204,19 @@ async def _sheet_page(
         "sure": sure,
     }  # fmt: skip
     return desk_page(request, "approval_sheet.html", values, status=status)
+
+
+def _dates(sheet: Sheet, say: Wording) -> dict[str, str]:
+    """The sheet's dates as they are printed."""
+    days = {
+        "families_told_on": sheet.families_told_on,
+        "valid_from": sheet.valid_from,
+        "expires_on": sheet.expires_on,
+        "term_ends_on": sheet.term_ends_on,
+    }
+    if sheet.discord is not None:
+        days["attested_on"] = sheet.discord.attested_on
+    return {name: say.date(day, "MMMM d, y") for name, day in days.items()}
 
 
 def _named(choirs: frozenset[str], names: Mapping[str, str]) -> str:

@@ -10,6 +10,7 @@ from bot.chat.room import (
     choir_form,
     days,
     desk,
+    discord_routes,
     entry,
     match_routes,
     media_routes,
@@ -104,7 +105,7 @@ DESK_CHANGES: tuple[tuple[str, Handler], ...] = (
 
 
 # Families with a table of their own.
-_MORE = (seat_routes, match_routes)
+_MORE = (seat_routes, discord_routes, match_routes)
 
 
 def build_application(parts: Parts, outermost: Middleware) -> web.Application:

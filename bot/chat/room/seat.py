@@ -30,10 +30,10 @@ DOOR = web.AppKey("join_door", JoinDoor)
 
 async def seat_page(request: web.Request) -> web.StreamResponse:
     """`GET /seat`: the door, or the page of whoever sits there; `?another` shows the door again."""
-    seat = await _seat(request)
+    seat = await seat_of(request)
     if seat is None or "another" in request.query:
-        return _door(request, status=200)
-    return await _page(request, seat, status=200)
+        return door_page(request, status=200)
+    return await page(request, seat, status=200)
 
 
 async def sit_down(request: web.Request) -> web.StreamResponse:
@@ -42,10 +42,12 @@ async def sit_down(request: web.Request) -> web.StreamResponse:
     client, now = client_of(request), room.services.clock.now()
     wait = door.wait(client, now)
     if door.closed:
-        return _door(request, status=429, fault=room.pages.say("seat.door.closed"))
+        return door_page(request, status=429, fault=room.pages.say("seat.door.closed"))
     if wait:
         seconds = int(wait.total_seconds()) + 1
-        response = _door(request, status=429, fault=room.pages.say("seat.door.wait", count=seconds))
+        response = door_page(
+            request, status=429, fault=room.pages.say("seat.door.wait", count=seconds)
+        )
         response.headers["Retry-After"] = str(seconds)
         return response
     if door.tried(client, now):
@@ -57,7 +59,7 @@ async def sit_down(request: web.Request) -> web.StreamResponse:
     except Refused as refused:
         if refused.key == "seat.closed":
             door.right(client, now)
-        return _door(request, status=403, fault=refusal(room.pages.say, refused))
+        return door_page(request, status=403, fault=refusal(room.pages.say, refused))
     door.right(client, now)
     before = request.cookies.get(_cookie(room))
     if before is not None:
@@ -78,9 +80,9 @@ async def leave(request: web.Request) -> web.StreamResponse:
 
 async def tap(request: web.Request) -> web.StreamResponse:
     """`POST /seat/tap`: I read it. The answer comes after it is kept."""
-    room, posted, seat = parts_of(request), await read_posted(request), await _seat(request)
+    room, posted, seat = parts_of(request), await read_posted(request), await seat_of(request)
     if seat is None:
-        return _door(request, status=403, fault=room.pages.say("seat.door.again"))
+        return door_page(request, status=403, fault=room.pages.say("seat.door.again"))
     try:
         on, went = date.fromisoformat(posted.text("on")), Went(posted.text("went"))
     except ValueError as error:
@@ -88,15 +90,15 @@ async def tap(request: web.Request) -> web.StreamResponse:
     try:
         await room.services.seating.practice.tap(seat.id, on, went)
     except Refused as refused:
-        return await _page(request, seat, status=409, fault=refusal(room.pages.say, refused))
+        return await page(request, seat, status=409, fault=refusal(room.pages.say, refused))
     raise web.HTTPSeeOther("/seat?done=read")
 
 
 async def my_data(request: web.Request) -> web.StreamResponse:
     """`GET /seat/data`: everything that is kept about this seat."""
-    room, seat = parts_of(request), await _seat(request)
+    room, seat = parts_of(request), await seat_of(request)
     if seat is None:
-        return _door(request, status=403, fault=room.pages.say("seat.door.again"))
+        return door_page(request, status=403, fault=room.pages.say("seat.door.again"))
     days = await room.services.seating.practice.days(seat.id)
     values = {
         "seat": seat,
@@ -110,9 +112,9 @@ async def my_data(request: web.Request) -> web.StreamResponse:
 
 async def forget(request: web.Request) -> web.StreamResponse:
     """`POST /seat/forget`: the first tap asks, the second one erases."""
-    room, posted, seat = parts_of(request), await read_posted(request), await _seat(request)
+    room, posted, seat = parts_of(request), await read_posted(request), await seat_of(request)
     if seat is None:
-        return _door(request, status=403, fault=room.pages.say("seat.door.again"))
+        return door_page(request, status=403, fault=room.pages.say("seat.door.again"))
     days = await room.services.seating.practice.days(seat.id)
     if not days.sheet.self_erase:
         raise web.HTTPForbidden
@@ -145,23 +147,31 @@ def _loopback(text: str) -> bool:
         return False
 
 
-async def _seat(request: web.Request) -> Seat | None:
+async def seat_of(request: web.Request) -> Seat | None:
+    """The seat at which this device sits, None where it sits nowhere."""
     room = parts_of(request)
     token = request.cookies.get(_cookie(room))
     return None if not token else await room.services.seating.seats.at(token)
 
 
-def _door(request: web.Request, *, status: int, fault: str | None = None) -> web.Response:
+def door_page(request: web.Request, *, status: int, fault: str | None = None) -> web.Response:
+    """The page that asks for the code on a slip."""
     done = request.query.get("done") == "forgotten"
     demo = DEMO_CODE if parts_of(request).demo else None
     values = {"fault": fault, "forgotten": done, "demo_code": demo}
     return parts_of(request).pages.page("seat_door.html", values, status=status)
 
 
-async def _page(
-    request: web.Request, seat: Seat, *, status: int, fault: str | None = None
+async def page(
+    request: web.Request,
+    seat: Seat,
+    *,
+    status: int,
+    fault: str | None = None,
+    link_code: str | None = None,
 ) -> web.StreamResponse:
-    room = parts_of(request)
+    """The page of whoever sits there; `link_code` is shown where it was just asked for."""
+    room, links = parts_of(request), parts_of(request).services.seating.links
     say = room.pages.say
     days = await room.services.seating.practice.days(seat.id)
     cards = await cards_up(room, seat.choir_id, limit=1)
@@ -183,10 +193,22 @@ async def _page(
         "answers": tuple(Went),
         "row": None if days.row is None else draw_row(days.row, days.today, say),
         "kept": _kept_words(room, days),
-        "done": say("seat.marked") if request.query.get("done") == "read" else None,
+        "linkable": await links.offered_to(seat),
+        "linked": await links.linked(seat.id),
+        "link_code": link_code,
+        "done": _done(room, request),
         "fault": fault,
     }
     return room.pages.page("seat.html", values, status=status)
+
+
+def _done(room: Parts, request: web.Request) -> str | None:
+    match request.query.get("done"):
+        case "read":
+            return room.pages.say("seat.marked")
+        case "unlinked":
+            return room.pages.say("link.left")
+    return None
 
 
 def _kept_words(room: Parts, days: SeatDays) -> tuple[str, ...]:

@@ -53,7 +53,7 @@ async def make_seats(request: web.Request) -> web.StreamResponse:
         return await _page(
             request, choir, status=409, fault=parts_of(request).pages.say("seats.none_new")
         )
-    return _slips_page(request, choir, slips)
+    return await _slips_page(request, choir, slips)
 
 
 async def new_slip(request: web.Request) -> web.StreamResponse:
@@ -64,7 +64,7 @@ async def new_slip(request: web.Request) -> web.StreamResponse:
         slip = await parts_of(request).services.seating.seats.new_slip(choir.id, number)
     except Refused as refused:
         return await _refused(request, choir, refused)
-    return _slips_page(request, choir, (slip,))
+    return await _slips_page(request, choir, (slip,))
 
 
 async def new_slips(request: web.Request) -> web.StreamResponse:
@@ -75,7 +75,7 @@ async def new_slips(request: web.Request) -> web.StreamResponse:
         slips = await parts_of(request).services.seating.seats.new_slips(choir.id)
     except Refused as refused:
         return await _refused(request, choir, refused)
-    return _slips_page(request, choir, slips)
+    return await _slips_page(request, choir, slips)
 
 
 async def remove_seat(request: web.Request) -> web.StreamResponse:
@@ -153,8 +153,13 @@ async def _choir(request: web.Request) -> Choir:
     return await parts_of(request).services.choirs.get(request.match_info["choir"])
 
 
-def _slips_page(request: web.Request, choir: Choir, slips: Sequence[Slip]) -> web.Response:
-    address = parts_of(request).address
+async def _slips_page(
+    request: web.Request, choir: Choir, slips: Sequence[Slip]
+) -> web.StreamResponse:
+    room, address = parts_of(request), parts_of(request).address
+    sheet = await room.services.seating.approvals.current(choir.id, today_of(room, choir))
+    reachable = sheet is not None and sheet.room and not address.on_loopback
+    numbers = [] if reachable else [slip.number for slip in slips]
     squares = {
         slip.number: qr_code(address.url, slip.code) if address.public_url else None
         for slip in slips
@@ -164,6 +169,8 @@ def _slips_page(request: web.Request, choir: Choir, slips: Sequence[Slip]) -> we
         "slips": slips,
         "squares": squares,
         "address": f"{address.url}seat",
+        # Where singers cannot reach the room, the slip carries a code for Discord instead.
+        "link_codes": await room.services.seating.links.codes_of(choir.id, numbers),
     }
     return desk_page(request, "slips.html", values)
 

@@ -50,9 +50,13 @@ async def test_a_manager_links_the_channel_with_the_desks_code_and_the_line_goes
         head = stage.person("head", manages=True)
 
         said = await _link(stage, head, code.text)
+        unsigned = await surface.carried_since(stage.choir.id)
+        await stage.sign(stage.choir, stage.channel)
         await surface.post(stage.card(), "nonce")
 
+    assert unsigned is None
     assert "Period 3 Treble" in said
+    assert _say(stage, "discord.not_open") in said
     assert _say(stage, "discord.age_limit") in said
     assert len(stage.posted()) == 1
     link = await stage.links.of_choir(stage.choir.id)

@@ -229,7 +229,7 @@ def test_a_nonce_is_as_long_as_discord_takes_and_belongs_to_one_channel():
 
 async def test_a_choir_that_is_not_linked_is_posted_nowhere(tmp_path):
     async with a_stage(tmp_path, linked=False) as stage, stage.connected() as surface:
-        with pytest.raises(Refused, match="not_linked"):
+        with pytest.raises(Refused, match="not_open"):
             await surface.post(stage.card(), "nonce")
         assert stage.discord.world.messages == {}
 

@@ -1,0 +1,114 @@
+"""What somebody with a seat does: the tap, the practice row, the own data, linking and leaving."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+
+from bot.activities.choir import Hearing
+from bot.activities.practice import PracticeRow
+from bot.chat.discord.door import Call
+from bot.chat.discord.opening import opening_for
+from bot.chat.discord.sheet import NO_MARK, SEAT, Button, Piece, Press, Sheet, hear_press, read_in
+from bot.errors import Refused
+from bot.service.services import Services
+from bot.store.seats import Seat
+
+CODE_FIELD = "code"
+
+
+class SeatWork:
+    """The caller is a tag here. Everything is said after it is kept."""
+
+    def __init__(self, services: Services) -> None:
+        self._services = services
+        self._say = services.content.wording
+
+    async def read(self, call: Call, press: Press) -> Sheet:
+        """The line was read: counted once where there is a seat; then the line may be heard."""
+        reading_id, on, went = read_in(press)
+        opening = await opening_for(call, self._services, unlinked="discord.other_channel")
+        rows = await self._hear_row(opening.link.choir_id, press.mark, reading_id)
+        if went is None or not opening.counts_taps:
+            return Sheet(line=self._say("discord.read_uncounted"), rows=rows)
+        seat = await self._services.seating.links.seat_of(opening.link.choir_id, call.tag)
+        if seat is None:
+            return Sheet(line=self._say("link.none"), rows=((self._seat_button(),), *rows))
+        await self._services.seating.practice.tap(seat.id, on, went)
+        words = (self._say("seat.marked"), self._say(f"seat.said.{went}"))
+        return Sheet(line=" ".join(words), rows=rows)
+
+    async def row(self, call: Call) -> Sheet:
+        """The practice row in signs and words."""
+        seat = await self._seat(call)
+        if seat is None:
+            return self._without_seat()
+        days = await self._services.seating.practice.days(seat.id)
+        if days.row is None:
+            return Sheet(line=self._say("discord.no_row"))
+        return Sheet(title=self._say("practice.name"), line=self._row_words(days.row))
+
+    async def data(self, call: Call) -> Sheet:
+        """Everything that is kept about the caller's seat, as a file too."""
+        seat = await self._seat(call)
+        if seat is None:
+            return self._without_seat()
+        copy = await self._services.seating.rights.copy_of(seat.id)
+        text = json.dumps(copy, indent=1, ensure_ascii=False)
+        words = self._say("discord.data_file")
+        piece = Piece(name="my-data.json", data=text.encode(), words=words)
+        return Sheet(
+            title=self._say("seat.data.title", number=seat.number),
+            line="\n\n".join((self._say("seat.data.lead"), self._say("discord.data_tag"))),
+            files=(piece,),
+        )
+
+    async def leave(self, call: Call) -> Sheet:
+        """Drop the caller's tag at once; it needs no approval."""
+        if call.link is None:
+            raise Refused("discord.not_linked")
+        gone = await self._services.seating.links.leave(call.link.choir_id, call.tag)
+        return Sheet(line=self._say("link.left" if gone else "link.was_none"))
+
+    async def take(self, call: Call, form: Mapping[str, str]) -> Sheet:
+        """Link the caller with the seat whose code was typed into the form."""
+        opening = await opening_for(call, self._services)
+        seat = await self._services.seating.links.take(
+            opening.link.choir_id, call.tag, form.get(CODE_FIELD, "")
+        )
+        return Sheet(line=self._say("link.made", number=seat.number))
+
+    async def _seat(self, call: Call) -> Seat | None:
+        opening = await opening_for(call, self._services)
+        return await self._services.seating.links.seat_of(opening.link.choir_id, call.tag)
+
+    def _without_seat(self) -> Sheet:
+        return Sheet(line=self._say("link.none"), rows=((self._seat_button(),),))
+
+    def _seat_button(self) -> Button:
+        return Button(press=Press(kind=SEAT, mark=NO_MARK), label=self._say("link.button"))
+
+    async def _hear_row(
+        self, choir_id: str, mark: str, reading_id: str
+    ) -> tuple[tuple[Button, ...], ...]:
+        choir = await self._services.choirs.get(choir_id)
+        if choir.hearing is Hearing.NEVER:
+            return ()
+        label = self._say("stage.hearing_line.once")
+        return ((Button(press=hear_press(mark, reading_id), label=label),),)
+
+    def _row_words(self, row: PracticeRow) -> str:
+        say = self._say
+        lines = [
+            say(
+                "discord.row_week",
+                day=say.date(week[0].on, "MMMM d"),
+                signs=" ".join(say(f"discord.sign.{day.mark}") for day in week),
+            )
+            for week in row.weeks
+        ]
+        if row.kept:
+            lines.append(say("practice.kept", count=row.kept))
+        if row.in_a_row > 1:
+            lines.append(say("practice.in_a_row", count=row.in_a_row))
+        return "\n".join((*lines, say("discord.row_legend")))

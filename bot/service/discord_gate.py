@@ -1,0 +1,65 @@
+"""Who may be met on Discord: where a choir is linked and the school's sheet says the same place.
+
+It fails closed: no link, no sheet that holds today, another server or channel than the signed one,
+and nothing goes up there; the same minute that a sheet ends, it ends.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from bot.activities.calendar import local_day
+from bot.privacy.approval import Activity, Sheet
+from bot.service.approvals import Approvals
+from bot.service.clock import Clock
+from bot.store.choirs import find_choir
+from bot.store.database import Database, Snapshot
+from bot.store.discord_links import DiscordLink, link_of_choir
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Opening:
+    """A choir's place on Discord, the sheet that opens it, and the choir's local date."""
+
+    link: DiscordLink
+    sheet: Sheet
+    today: date
+
+    @property
+    def since(self) -> date:
+        """The first date whose line goes up there."""
+        return max(self.link.linked_on, self.sheet.valid_from)
+
+    @property
+    def counts_taps(self) -> bool:
+        """Whether a tap from there is kept."""
+        return Activity.TAPS in self.sheet.activities
+
+
+class DiscordGate:
+    """Asks for link and sheet together."""
+
+    def __init__(self, database: Database, clock: Clock, approvals: Approvals) -> None:
+        self._database = database
+        self._clock = clock
+        self._approvals = approvals
+
+    async def open_for(self, choir_id: str) -> Opening | None:
+        """The choir's place where it is open today, else None."""
+        async with self._database.snapshot() as read:
+            return await self.open_in(read, choir_id)
+
+    async def open_in(self, read: Snapshot, choir_id: str) -> Opening | None:
+        """The same, inside a snapshot or transaction."""
+        link, choir = await link_of_choir(read, choir_id), await find_choir(read, choir_id)
+        if link is None or choir is None:
+            return None
+        today = local_day(self._clock.now(), choir.zone)
+        sheet = await self._approvals.current_in(read, choir_id, today)
+        terms = None if sheet is None else sheet.discord
+        if sheet is None or terms is None or terms.guild_id != link.guild_id:
+            return None
+        if link.channel_id not in terms.channel_ids:
+            return None
+        return Opening(link=link, sheet=sheet, today=today)
