@@ -10,8 +10,9 @@ from bot.activities.choir import Choir, Steps
 from bot.activities.reading import Reading, ReadingPart
 from bot.activities.story import Story
 from bot.activities.story_music import FinaleMusic, SceneLine
+from bot.activities.story_steps import level_of_story
+from bot.errors import InputProblems
 from bot.music.level import Level
-from bot.music.step import level_of
 from bot.music.voice import VoiceRange
 from bot.service.content import Content
 from bot.service.placing import placed, ranges_of
@@ -19,14 +20,9 @@ from bot.service.placing import placed, ranges_of
 STORY = "story"  # the slot of lines that belong to a telling
 
 
-def level_of_story(story: Story, content: Content) -> Level:
-    """What the lines of a story read."""
-    return level_of(content.sequences[story.sequence], story.steps)
-
-
 def ranges_for(story: Story, choir: Choir, content: Content) -> tuple[VoiceRange, ...]:
     """The ranges in which a choir sings a story, the highest first."""
-    return ranges_of(choir, level_of_story(story, content))
+    return ranges_of(choir, _level(story, content))
 
 
 def reading_of(
@@ -38,7 +34,7 @@ def reading_of(
     draw: int,
 ) -> Reading:
     """Music of a story as the choir reads it together, with the key in which each part is alone."""
-    level = level_of_story(story, content)
+    level = _level(story, content)
     pitch, rhythm, voice = level.steps
     return Reading(
         id=secrets.token_hex(10),
@@ -52,6 +48,14 @@ def reading_of(
         seed=0,
         title=story.title,
     )
+
+
+def _level(story: Story, content: Content) -> Level:
+    """What the lines of a story read; InputProblems for steps that are not there."""
+    level, findings = level_of_story(story, content.sequences)
+    if level is None:
+        raise InputProblems(finding.fault for finding in findings)
+    return level
 
 
 def _parts(

@@ -16,10 +16,11 @@ from datetime import time
 from bot.activities import story_run as runs
 from bot.activities.calendar import local_day
 from bot.activities.choir import Choir
-from bot.activities.story import Scene
+from bot.activities.story import Path, Scene
 from bot.activities.story_music import FinaleMusic, SceneLine, SetStory
 from bot.activities.story_run import Event, Phase, StoryRun, Venue
 from bot.errors import Refused
+from bot.music.pitch import Key
 from bot.privacy.approval import Activity, Sheet
 from bot.service.approvals import Approvals
 from bot.service.changes import Changes
@@ -33,6 +34,7 @@ from bot.store.database import Database, Snapshot, Transaction
 from bot.store.readings import add_reading, next_draw
 
 _log = logging.getLogger(__name__)
+_PLAIN_KEY = Key(fifths=0)
 _FINALE = "*"  # no id of a scene begins so; the finale is that of the way walked
 _MOST_STEPS = 8  # a laptop that slept catches up with so many events at a time
 
@@ -42,17 +44,23 @@ Setting = Callable[[str, Choir], str]  # the id of a story; slow enough for a th
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Told:
-    """A telling as it stands: the story with its music, where it is, what can be called."""
+    """A telling as it stands: the story with its music, where it is, how much was called."""
 
     telling: rows.Telling
     music: SetStory
     run: StoryRun
+    calls: int
     may_undo: bool
 
     @property
     def scene(self) -> Scene:
         """The scene that is up."""
         return self.music.story.scene(self.run.scene)
+
+    def key_after(self, path: Path) -> Key:
+        """The key in which a path's syllable is the first note."""
+        line = self.music.lines.get(path.next)
+        return line.exercise.key if line is not None else self.music.story.key or _PLAIN_KEY
 
 
 class Tellings:
@@ -202,7 +210,13 @@ class Tellings:
         journal = await rows.journal(read, telling.id)
         run = runs.replay(music.story, journal)
         assert run is not None
-        return Told(telling=telling, music=music, run=run, may_undo=runs.may_undo(journal))
+        return Told(
+            telling=telling,
+            music=music,
+            run=run,
+            calls=len(journal),
+            may_undo=runs.may_undo(journal),
+        )
 
     def _music(self, telling: rows.Telling) -> SetStory:
         if telling.id not in self._thawed:
