@@ -42,10 +42,23 @@ class Note:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Part:
-    """One line. Its do lies in octave `do_octave` (scientific), so pitches follow from the key."""
+    """One line. Its do lies in octave `do_octave` (scientific), so pitches follow from the key.
+
+    `words` has the text under each note that is struck, a hyphen behind it where the word goes on;
+    empty where the line has none.
+    """
 
     notes: tuple[Note, ...]
     do_octave: int = 4
+    words: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        if self.words and len(self.words) != len(self.tones()):
+            raise ValueError(f"{len(self.words)} syllables under {len(self.tones())} notes")
+
+    def wordless(self, notes: tuple[Note, ...]) -> Part:
+        """Other notes in the same octave, without words."""
+        return replace(self, notes=notes, words=())
 
     @property
     def length(self) -> Fraction:

@@ -1,10 +1,12 @@
 """An exercise as JSON and back: versioned, strict, every fault at once.
 
-    {"version": 1, "key": "Eb", "metre": "4/4", "pickup": "0",
-     "parts": [{"do_octave": 4, "notes": "0:1/4 1:1/8 3+1:1/8~ 3+1:1/4 r:1/4"}]}
+    {"version": 2, "key": "Eb", "metre": "4/4", "pickup": "0",
+     "parts": [{"do_octave": 4, "notes": "0:1/4 1:1/8 3+1:1/8~ 3+1:1/4 r:1/4",
+                "words": "Lan- terns glow."}]}
 
 A note is `tone:duration`: the tone in scale steps above do with its alteration in semitones, or `r`
-for a rest; the duration in whole notes; `~` where it is tied to the next.
+for a rest; the duration in whole notes; `~` where it is tied to the next. Words came with version
+2, one text for each note that is struck; an exercise without words is written as version 1.
 """
 
 from __future__ import annotations
@@ -23,7 +25,7 @@ from bot.music.rhythm import Metre
 
 _T = TypeVar("_T")
 
-VERSION = 1
+VERSION, _WORDLESS = 2, 1
 _FIELDS = {"version", "key", "metre", "pickup", "parts"}
 _NOTE = re.compile(r"(?:r|(-?\d{1,3})([+-]\d)?):(\d{1,4}(?:/\d{1,4})?)(~?)")
 _FRACTION = re.compile(r"\d{1,4}(/[1-9]\d{0,3})?")
@@ -34,10 +36,11 @@ def exercise_to_json(exercise: Exercise) -> str:
     metre = f"{exercise.metre} cut" if exercise.metre.cut else str(exercise.metre)
     parts = [
         {"do_octave": part.do_octave, "notes": " ".join(_note_text(note) for note in part.notes)}
+        | ({"words": " ".join(part.words)} if part.words else {})
         for part in exercise.parts
     ]
     tree = {
-        "version": VERSION,
+        "version": VERSION if any(part.words for part in exercise.parts) else _WORDLESS,
         "key": exercise.key.plain,
         "metre": metre,
         "pickup": str(exercise.pickup),
@@ -56,13 +59,13 @@ def exercise_from_json(text: str) -> Exercise:
     if not isinstance(tree, dict) or set(tree) != _FIELDS:
         names = ", ".join(sorted(_FIELDS))
         raise InputProblems([Fault(place="exercise", problem=f"needs exactly the fields {names}")])
-    if tree["version"] != VERSION or isinstance(tree["version"], bool):
-        problem = f"version {tree['version']!r}: this release reads version {VERSION}"
+    if tree["version"] not in (_WORDLESS, VERSION) or isinstance(tree["version"], bool):
+        problem = f"version {tree['version']!r}: this release reads versions 1 to {VERSION}"
         raise InputProblems([Fault(place="exercise", problem=problem)])
     key = _read(tree, "key", faults, Key.parse)
     metre = _read(tree, "metre", faults, _metre)
     pickup = _read(tree, "pickup", faults, _fraction)
-    parts = _parts(tree["parts"], faults)
+    parts = _parts(tree["parts"], faults, words=tree["version"] == VERSION)
     if faults or key is None or metre is None or pickup is None:
         raise InputProblems(faults)
     try:
@@ -98,15 +101,19 @@ def _fraction(text: str) -> Fraction:
     return Fraction(text)
 
 
-def _parts(value: object, faults: list[Fault]) -> tuple[Part, ...]:
+def _parts(value: object, faults: list[Fault], *, words: bool) -> tuple[Part, ...]:
     if not isinstance(value, list):
         faults.append(Fault(place="parts", problem="is no list"))
         return ()
-    return tuple(_part(row, f"part {number}", faults) for number, row in enumerate(value, start=1))
+    return tuple(
+        _part(row, f"part {number}", faults, words=words)
+        for number, row in enumerate(value, start=1)
+    )
 
 
-def _part(row: object, place: str, faults: list[Fault]) -> Part:
-    if not isinstance(row, dict) or set(row) != {"do_octave", "notes"}:
+def _part(row: object, place: str, faults: list[Fault], *, words: bool) -> Part:
+    may = {"words"} if words else set()
+    if not isinstance(row, dict) or set(row) - may != {"do_octave", "notes"}:
         faults.append(Fault(place=place, problem="needs exactly do_octave and notes"))
         return Part(notes=())
     octave, notes = row["do_octave"], row["notes"]
@@ -122,7 +129,18 @@ def _part(row: object, place: str, faults: list[Fault]) -> Part:
             read.append(_note(token))
         except ValueError as error:
             faults.append(Fault(place=f"{place}, note {number}", problem=str(error)))
-    return Part(notes=tuple(read), do_octave=octave)
+    return _worded(Part(notes=tuple(read), do_octave=octave), row.get("words", ""), place, faults)
+
+
+def _worded(part: Part, words: object, place: str, faults: list[Fault]) -> Part:
+    if not isinstance(words, str):
+        faults.append(Fault(place=place, problem="words is no text"))
+        return part
+    try:
+        return replace(part, words=tuple(words.split()))
+    except ValueError as error:
+        faults.append(Fault(place=place, problem=str(error)))
+        return part
 
 
 def _note(token: str) -> Note:

@@ -75,10 +75,12 @@ def draw_together(
     score: Score,
     random: Random,
     seen: Collection[Exercise] = (),
+    *,
+    patience: int | None = None,
 ) -> Exercise | None:
     """Parts that a choir has not read; None where no setting is to be expected.
 
-    Raises NoExercise("refusal.all-read") where every setting was read.
+    That is so after `patience` rhythms that nothing fits, by default a few. Raises NoExercise("refusal.all-read") where every setting was read.
     """
     masses = {frame: frame.share << _FINE for frame in frames}
     taken: dict[Frame, Taken] = {}
@@ -86,7 +88,8 @@ def draw_together(
     known: set[str] = {each.fingerprint() for each in seen}
     judged: set[tuple[Frame, Path]] = set()
     met = 0
-    while masses and (met or len(judged) < _HOPELESS[len(score.tones)]):
+    hopeless = patience or _HOPELESS[len(score.tones)]
+    while masses and (met or len(judged) < hopeless):
         frame = pick(masses.items(), random)
         so_far = taken.setdefault(frame, Taken())
         left = frame.rhythms.total - so_far.of(())

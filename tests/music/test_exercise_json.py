@@ -58,7 +58,7 @@ def test_the_form_is_the_documented_one():
 @pytest.mark.parametrize(
     ("old", "new", "problem"),
     [
-        ('"version":1', '"version":2', "version 2: this release reads version 1"),
+        ('"version":1', '"version":3', "version 3: this release reads versions 1 to 2"),
         ('"key":"Eb"', '"key":"H"', "'H' is no pitch name"),
         ('"key":"Eb"', '"key":3', "key: 3 is no text"),
         ('"metre":"4/4"', '"metre":"4/5"', "the lower figure"),

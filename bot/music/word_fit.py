@@ -1,0 +1,185 @@
+"""How syllables stand in one measure of rhythm: what must not be, what is bent, what is welcome.
+
+One note a syllable. A rest stands where singers may breathe, never inside a word. A line ends on a
+note of a beat or more; behind it, in the same measure, only unstressed syllables that lead into the
+next line. Stress is bent where a stressed syllable has a weaker place than an unstressed one beside
+it, or a shorter note while that one is held: it is counted, and kept off wherever another rhythm
+does better.
+"""
+
+from __future__ import annotations
+
+from math import exp
+from typing import NamedTuple
+
+from bot.music.patterns import Pattern, Struck, ticks
+from bot.music.rhythm import Metre
+from bot.music.words import Stress, Syllable, Words
+
+_HALF = 48  # ticks
+_LEADING = 2  # syllables at most that lead into the next line
+_SCALE = 10_000  # factors are whole numbers, so that sums over rhythms stay exact
+# How welcome a stress (none, half, full) is on a place of strength 0 to 3.
+_WELCOME = ((1.0, 1.0, 0.35, 0.1), (0.6, 1.0, 0.9, 0.7), (0.1, 0.4, 1.0, 1.0))
+# For each beat that a note inside a line lasts beyond one: unstressed, inside a word, else.
+_LONG_AND_LIGHT, _LONG_INSIDE, _LONG = 0.25, 0.45, 0.6
+_SHORT, _SHORT_LAST, _LAST_BEATS, _VERY_LONG_LAST = 0.85, 0.2, 3, 0.4
+_GIVES_WAY = 0.4  # a half stress beside a lighter syllable on a stronger place
+_OPENS_LIGHT = 0.15  # an unstressed opening on the first beat, where no note leads in
+# How welcome a note is beside the one before it, by how many times longer or shorter it is.
+_UNEVEN = ((2, 1.0), (3, 0.6), (4, 0.2))
+_VERY_UNEVEN = 0.04
+_DRIFT, _LEAST_DRIFT = (
+    0.35,
+    0.9,
+)  # syllables that a bar line may lie off even spacing: a share, least
+
+
+class Last(NamedTuple):
+    """The note before a measure: the strength of its place and its ticks; -1 for none."""
+
+    strength: int = -1
+    ticks: int = -1
+
+
+class Fit(NamedTuple):
+    """What a measure makes of its syllables: how bent, how welcome, and its last note."""
+
+    bent: int
+    factor: int
+    last: Last
+
+
+class WordFit:
+    """Judges measures for words in a metre and length; remembers what it has judged."""
+
+    def __init__(self, words: Words, metre: Metre, measures: int) -> None:
+        self.syllables = words.syllables
+        self.line_ends = frozenset(words.line_ends)
+        self.openings = openings(words)
+        self._measure, self._pulse = ticks(metre.measure), ticks(metre.pulse)
+        self._each = len(self.syllables) / measures
+        self._known: dict[tuple[int, int, Last], Fit | None] = {}
+
+    def fit(self, pattern: Pattern, start: int, last: Last) -> Fit | None:
+        """How a measure takes syllables from `start` on after a note; None where it cannot."""
+        key = (id(pattern), start, last)
+        if key not in self._known:
+            self._known[key] = self._judge(pattern, start, last)
+        return self._known[key]
+
+    def even(self, measure: int, end: int) -> float:
+        """How welcome it is that so many syllables are sung by the end of a measure from 0."""
+        off = end - self._each * (measure + 1)
+        return exp(-((off / max(_DRIFT * self._each, _LEAST_DRIFT)) ** 2))
+
+    def breathes(self, syllable: int) -> bool:
+        """Whether singers may breathe after a syllable."""
+        return self.syllables[syllable].pause or syllable + 1 in self.line_ends
+
+    def _judge(self, pattern: Pattern, start: int, last: Last) -> Fit | None:
+        if start + pattern.notes > len(self.syllables):
+            return None
+        bent, welcome, at = 0, 1.0, start
+        for number, each in enumerate(pattern.struck):
+            if each.rest:
+                if at == 0 or not self.breathes(at - 1):
+                    return None
+                continue
+            good = self._welcome(pattern, number, at)
+            if good is None or not self._begins(pattern, each, start, at):
+                return None
+            if last.strength >= 0 and at not in self.line_ends:  # else a breath lies between
+                is_bent = self._is_bent(at, last, each)
+                bent += is_bent and at not in self.openings
+                good *= self._beside(at, last, each) * (_OPENS_LIGHT if is_bent else 1.0)
+            welcome, last, at = welcome * good, Last(each.strength, each.ticks), at + 1
+        return Fit(bent, max(round(welcome * _SCALE), 1), last)
+
+    def _begins(self, pattern: Pattern, each: Struck, start: int, at: int) -> bool:
+        """Whether a line that begins here begins a measure or leads into the next one."""
+        if at not in self.line_ends or (at == start and not each.offset):
+            return True
+        end = start + pattern.notes
+        led = self.syllables[at:end]
+        inside = not any(n in self.line_ends for n in range(at + 1, end + 1))
+        light = all(syllable.stress < Stress.FULL for syllable in led)
+        return each.offset * 2 >= self._measure and inside and light and len(led) <= _LEADING
+
+    def _is_bent(self, at: int, last: Last, each: Struck) -> bool:
+        one, other = self.syllables[at - 1], self.syllables[at]
+        return bends(one, other, (last.strength, each.strength), (last.ticks, each.ticks))
+
+    def _beside(self, at: int, last: Last, each: Struck) -> float:
+        """How welcome a note is beside the one before it."""
+        one, other = self.syllables[at - 1].stress, self.syllables[at].stress
+        weaker = (one > other and last.strength < each.strength) or (
+            other > one and each.strength < last.strength
+        )
+        ratio = max(each.ticks, last.ticks) / min(each.ticks, last.ticks)
+        even = next((factor for most, factor in _UNEVEN if ratio <= most), _VERY_UNEVEN)
+        return even * (_GIVES_WAY if weaker else 1.0)
+
+    def _welcome(self, pattern: Pattern, number: int, at: int) -> float | None:
+        each, syllable = pattern.struck[number], self.syllables[at]
+        welcome = _WELCOME[syllable.stress][each.strength]
+        beats = each.ticks / self._pulse
+        behind = pattern.struck[number + 1] if number + 1 < len(pattern.struck) else None
+        if at + 1 in self.line_ends:
+            if beats < 1:
+                return None
+            held = beats > 1 or each.ticks >= _HALF or (behind is not None and behind.rest)
+            very_long = _VERY_LONG_LAST if beats > _LAST_BEATS else 1.0
+            return max(welcome, 0.3) * (very_long if held else _SHORT_LAST)
+        if beats < 1:
+            return welcome * _SHORT
+        light = syllable.stress is Stress.NONE
+        each_beat = _LONG_AND_LIGHT if light else _LONG_INSIDE if syllable.goes_on else _LONG
+        return float(welcome * each_beat ** (beats - 1))
+
+
+def openings(words: Words) -> frozenset[int]:
+    """The first stressed syllable of each line that opens unstressed.
+
+    Where no note leads in, nothing keeps such an opening off the first beat; it is no worse for one
+    rhythm than for another.
+    """
+    found, at = set(), 0
+    for line in words.lines:
+        stressed = [n for n, syllable in enumerate(line) if syllable.stress is Stress.FULL]
+        if stressed and stressed[0]:
+            found.add(at + stressed[0])
+        at += len(line)
+    return frozenset(found)
+
+
+def bends(
+    one: Syllable, other: Syllable, strengths: tuple[int, int], lengths: tuple[int, int]
+) -> bool:
+    """Whether the stress of two syllables, one after the other, is bent.
+
+    A stressed one has a weaker place than an unstressed one, or is shorter while that one is held
+    on a place as strong.
+    """
+    if {one.stress, other.stress} != {Stress.NONE, Stress.FULL}:
+        return False
+    if one.stress is Stress.NONE:
+        one, other = other, one
+        strengths, lengths = strengths[::-1], lengths[::-1]
+    held = lengths[1] > lengths[0] and lengths[1] >= _HALF and strengths[1] == strengths[0]
+    return strengths[0] < strengths[1] or held
+
+
+def bent_words(words: Words, strengths: list[int], lengths: list[int]) -> tuple[str, ...]:
+    """Words whose stress is bent beside a neighbour of their line.
+
+    `strengths` and `lengths` (in ticks) are those of the notes, one a syllable.
+    """
+    syllables, ends = words.syllables, set(words.line_ends)
+    found = []
+    for at in range(1, len(syllables)):
+        one, other = syllables[at - 1], syllables[at]
+        places = (strengths[at - 1], strengths[at])
+        if at not in ends and bends(one, other, places, (lengths[at - 1], lengths[at])):
+            found.append(one.word if one.stress is Stress.FULL else other.word)
+    return tuple(dict.fromkeys(found))

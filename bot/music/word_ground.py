@@ -1,0 +1,198 @@
+"""What the rhythms of a metre and length share where words are sung to them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from functools import partial
+from typing import NamedTuple
+
+from bot.music.composer import Composer
+from bot.music.exercise import Tone
+from bot.music.frames import Frame, Ground
+from bot.music.level import Level
+from bot.music.note_counts import NoteCounts
+from bot.music.patterns import PHRASE, Pattern, Role, may_stand, role_of
+from bot.music.rhythm import Metre
+from bot.music.rhythms import Candidate, Rhythms, Sum
+from bot.music.sequence import Form
+from bot.music.word_fit import WordFit
+from bot.music.word_rhythms import WordRhythms
+from bot.music.words import Words
+
+_LETTERS = "abcdefghijklmnop"
+_SEAM = ""  # the letter of the choice where the second half begins
+_COLOURS = 1  # kinds of cells beside the plain ones and the newest: words are enough to think of
+
+Chords = Mapping[tuple[int, int], int]  # (measure, ticks in it) -> degrees as bits
+
+
+class Reach(NamedTuple):
+    """Syllables that a length takes at least and at most, and up to which of the words' it came."""
+
+    least: int
+    most: int
+    furthest: int
+
+
+class WordGround(Ground):
+    """Measures for words. `chords` says which degrees a strong place may have, where given."""
+
+    def __init__(
+        self,
+        words: Words,
+        chords: Chords,
+        level: Level,
+        metre: Metre,
+        measures: int,
+        counts: NoteCounts,
+    ) -> None:
+        super().__init__(level, metre, measures, counts)
+        self._words, self._chords = words, chords
+        self.fit = WordFit(words, metre, measures)
+        self._candidates: dict[tuple[int, tuple[int, ...]], Candidate] = {}
+        self._same: dict[tuple[str, ...], Pattern] = {}
+
+    def frames(self, share: float) -> Iterator[Frame]:
+        """The frames that bend the words least."""
+        best = {colours: each.bent for colours, each in self._untied().items() if each.total}
+        least = min(best.values(), default=0)
+        found = [
+            frame
+            for frame in super().frames(share)
+            if best.get(frame.colours) == least and self._rhythms_of(frame).total
+        ]
+        return (frame for frame in found if self._rhythms_of(frame).bent == least)
+
+    def reach(self) -> Reach:
+        """How many syllables the measures take, and how far these words come."""
+        found = [self._measures(colours) for colours in self.colour_choices()]
+        sizes = [
+            [p.notes for patterns in found for p in patterns if self._may_be(p, place)]
+            for place in range(self.measures)
+        ]
+        furthest = max(each.furthest for each in self._untied().values())
+        return Reach(sum(map(min, sizes)), sum(map(max, sizes)), furthest)
+
+    def best(self) -> WordRhythms | None:
+        """The rhythms without ties between measures that do best; None where there are none."""
+        sung = [each for each in self._untied().values() if each.total]
+        return min(sung, key=lambda each: each.bent, default=None)
+
+    def _untied(self) -> dict[tuple[str, ...], WordRhythms]:
+        form = Form(letters=_LETTERS[: self.measures], weight=1)
+        found = {colours: self.rhythms(form, colours) for colours in self.colour_choices()}
+        return {colours: each for colours, each in found.items() if isinstance(each, WordRhythms)}
+
+    def _measures(self, colours: tuple[str, ...]) -> tuple[Pattern, ...]:
+        """The measures with these colours; the same measure is the same object for all of them."""
+        return tuple(
+            self._same.setdefault(tuple(cell.text for cell in pattern.cells), pattern)
+            for pattern in super()._measures(colours)
+        )
+
+    def _candidate(
+        self, pattern: Pattern, places: Sequence[int], colours: tuple[str, ...]
+    ) -> Candidate:
+        """A measure at its places; what is the same for all colours is reckoned once."""
+        key = (id(pattern), tuple(places))
+        if key not in self._candidates:
+            self._candidates[key] = super()._candidate(pattern, places, ())
+        steps = {cell.step for cell in pattern.cells}
+        bits = sum(1 << bit for bit, step in enumerate(colours) if step in steps)
+        plain = self._candidates[key]
+        return plain._replace(adds=plain.adds._replace(colours=bits))
+
+    def _rhythms_of(self, frame: Frame) -> WordRhythms:
+        found = frame.rhythms
+        assert isinstance(found, WordRhythms)
+        return found
+
+    def colour_choices(self) -> dict[tuple[str, ...], float]:
+        """Choices of colours, few at a time."""
+        found = super().colour_choices()
+        return {each: share for each, share in found.items() if len(each) <= _COLOURS}
+
+    def order(self, form: Form) -> list[str]:
+        """Where the second half begins, then the letters, halves side by side."""
+        return [_SEAM, *(form.letters[step[0]] for step in self._steps(form))]
+
+    def dressed(self, measures: Sequence[Pattern]) -> tuple[Pattern, ...]:
+        """The measures with the degrees that strong and long notes may have."""
+        if not self._chords:
+            return tuple(measures)
+        found = []
+        for number, measure in enumerate(measures):
+            struck = tuple(
+                each._replace(degrees=self._chords.get((number, each.offset), 0))
+                if each.strength >= 2 or each.length == 2
+                else each
+                for each in measure.struck
+            )
+            found.append(replace(measure, struck=struck))
+        return tuple(found)
+
+    def _tied(self, form: Form) -> bool:
+        return len(set(form.letters)) < len(form.letters)
+
+    def _steps(self, form: Form) -> list[tuple[int, ...]]:
+        """The measures that each choice fills."""
+        if not self._tied(form):
+            return [(measure,) for measure in range(self.measures)]
+        half = self.measures // 2
+        found: list[tuple[int, ...]] = []
+        for measure in range(half):
+            other = measure + half
+            same = form.letters[measure] == form.letters[other]
+            found += [(measure, other)] if same else [(measure,), (other,)]
+        return found
+
+    def _follows(self, form: Form) -> bool:
+        """Whether measures share a rhythm only with their counterpart in the other half."""
+        return len(self._steps(form)) == len(set(form.letters))
+
+    def _sum(self, form: Form, colours: tuple[str, ...]) -> Rhythms:
+        measures = self._measures(colours)
+        steps = self._steps(form)
+        candidates = [
+            [
+                self._candidate(pattern, step, colours)
+                for pattern in measures
+                if all(self._may_be(pattern, place) for place in step)
+            ]
+            for step in steps
+        ]
+        phrases = self.measures > PHRASE or self._tied(form)
+        half = self.measures // 2 if phrases else self.measures
+        seams = self._seams(half) if self._follows(form) else []
+        most = Sum(newest=self.needed, colours=(1 << len(colours)) - 1)
+        return WordRhythms(candidates, steps, seams, self.fit, most, half)
+
+    def _may_be(self, pattern: Pattern, place: int) -> bool:
+        role = role_of(place, self.measures)
+        if role is Role.OPEN:
+            return not pattern.struck[0].rest
+        if role in (Role.HALF, Role.CLOSE):
+            return may_stand(pattern, place, self.measures, self.metre)
+        return bool(pattern.notes) or may_stand(pattern, place, self.measures, self.metre)
+
+    def _seams(self, half: int) -> list[int]:
+        """How many syllables may come before the second half so that tones fit both."""
+        total = len(self.fit.syllables)
+        if half == self.measures:
+            return [total] if self._counts.fits(total) else []
+        if self.measures <= PHRASE:
+            return [*range(1, total)] if self._counts.fits(total) else []
+        ends = list(self._words.line_ends[:-1])
+        if not ends:
+            inside = [n for n in range(1, total) if not self.fit.syllables[n - 1].goes_on]
+            pauses = [n for n in inside if self.fit.syllables[n - 1].pause]
+            ends = pauses or inside
+        return [end for end in ends if self._counts.fits(end, total - end)]
+
+
+def word_composer(
+    level: Level, tones: tuple[Tone, ...], words: Words, chords: Chords | None = None
+) -> Composer:
+    """A composer whose rhythms are those of the words."""
+    return Composer(level, tones, ground=partial(WordGround, words, chords or {}))

@@ -1,0 +1,88 @@
+"""In which metre and length words are sung, and why there may be none that takes them."""
+
+from __future__ import annotations
+
+from math import exp
+from random import Random
+
+from bot.errors import NoExercise
+from bot.music.composer import Composer
+from bot.music.frames import lengths_offered, metres_offered, shares
+from bot.music.rhythm import Metre
+from bot.music.word_ground import WordGround
+from bot.music.words import Words
+
+_NOTES, _SPREAD = 0.8, 0.35  # notes a beat in a tune of the usual fullness
+_THIN, _FULL = 0.3, 1.7  # notes a beat beyond which a shape is tried only where no other is left
+
+
+def _word_ground(composer: Composer, metre: Metre, measures: int) -> WordGround:
+    found = composer.ground(metre, measures)
+    assert isinstance(found, WordGround)
+    return found
+
+
+def word_shape(
+    composer: Composer, words: Words, metre: Metre | None, measures: int | None, random: Random
+) -> tuple[Metre, int]:
+    """Metre and length: of those in which the words are bent least, one by its share."""
+    level = composer.level
+    offered = metres_offered(level, metre)
+    found = _shapes(composer, words, offered, measures)
+    if not found and metre is None:
+        found = _shapes(composer, words, list(level.metres), measures)
+    if not found:
+        raise _no_rhythm(composer, words, metre, measures)
+    least = min(bent for bent, *_ in found)
+    best = [(shape, share) for bent, share, shape in found if bent == least]
+    aim = random.random() * sum(share for _, share in best)
+    for shape, share in best:
+        aim -= share
+        if aim < 0.0:
+            return shape
+    return best[-1][0]
+
+
+def _shapes(
+    composer: Composer, words: Words, offered: list[tuple[Metre, int]], measures: int | None
+) -> list[tuple[int, float, tuple[Metre, int]]]:
+    """How bent the words are in each metre and length that takes them, and its share."""
+    found = []
+    for metre, often in shares(offered):
+        for length, share in shares(lengths_offered(composer.level, measures)):
+            full = len(words.syllables) / (length * metre.pulses)
+            usual = exp(-(((full - _NOTES) / _SPREAD) ** 2))
+            best = _word_ground(composer, metre, length).best()
+            if best is not None:
+                found.append((best.bent, often * share * usual, (metre, length)))
+    return found
+
+
+def _no_rhythm(
+    composer: Composer, words: Words, metre: Metre | None, measures: int | None
+) -> NoExercise:
+    """Why no rhythm of the step takes the words: too many, too few, or the word in the way."""
+    level, count = composer.level, len(words.syllables)
+    step = level.steps[1]
+    lengths = [length for length, _ in lengths_offered(level, measures)]
+    grounds = [
+        _word_ground(composer, each, length)
+        for each, _ in metres_offered(level, metre)
+        for length in lengths
+    ]
+    reach = [ground.reach() for ground in grounds]
+    most, least = max(each.most for each in reach), min(each.least for each in reach)
+    if count > most:
+        return NoExercise(
+            "refusal.words_long", syllables=count, most=most, measures=max(lengths), step=step
+        )
+    if count < least:
+        return NoExercise(
+            "refusal.words_short", syllables=count, least=least, measures=min(lengths), step=step
+        )
+    furthest = max(each.furthest for each in reach)
+    stuck = words.syllables[min(furthest, count - 1)]
+    line = next(
+        n for n, end in enumerate(words.line_ends, start=1) if furthest < end or end == count
+    )
+    return NoExercise("refusal.words_rhythm", word=stuck.word, line=line, step=step)
