@@ -6,9 +6,8 @@ Pure. `apply` gives the next state, `announce` what has to happen because of it.
 enough to be counted out (routine_table.py), and the browser only looks up what a press does, so
 that nothing waits for a network.
 
-The order is the trade's: key and starting note are given, the line is studied, chanted in rhythm,
-heard inwardly with a count-in, sung, mended in one spot, sung again. The line itself sounds only
-after a reading was really sung.
+The order is the trade's: key and starting note, study, chant in rhythm, hear inwardly, sing, mend
+one spot, sing again. The line itself sounds only after a reading was really sung.
 """
 
 from __future__ import annotations
@@ -57,6 +56,7 @@ class Choice(StrEnum):
     REST = "rest"  # the screen goes dark
     ANOTHER = "another"
     AGAIN = "again"
+    OTHER_WAY = "other-way"
     NEXT_CHOIR = "next-choir"
 
 
@@ -73,6 +73,7 @@ class Press(StrEnum):
     HEAR = "hear"
     ANOTHER = "another"
     AGAIN = "again"
+    OTHER_WAY = "other-way"
     NEXT_CHOIR = "next-choir"
     COUNTED = "counted"  # the count-in is over, the choir sings
     ENDED = "ended"  # what ran has come to its end
@@ -91,7 +92,11 @@ class Effect(StrEnum):
     LINE_SOUND = "line-sound"  # with the cursor
     DO_SOUND = "do-sound"
     ANOTHER = "another"
+    OTHER_WAY = "other-way"
     NEXT_CHOIR = "next-choir"
+
+
+_LEADING_AWAY = frozenset({Choice.ANOTHER, Choice.OTHER_WAY, Choice.NEXT_CHOIR})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -138,27 +143,24 @@ def apply(routine: Routine, press: Press) -> Routine:
             return _go(routine, Stop.HEAR) if _may_hear(_sung(routine)) else routine
         case Press.AGAIN:
             return _go(routine, Stop.READY)
-        case Press.ANOTHER | Press.NEXT_CHOIR:
+        case Press.ANOTHER | Press.OTHER_WAY | Press.NEXT_CHOIR:
             return replace(routine, running=Running.NOTHING)
     assert_never(press)
 
 
 def announce(before: Routine, press: Press, after: Routine) -> tuple[Effect, ...]:
     """What a press asks for, in order: first silence, then what is new."""
-    if press in (Press.COUNTED, Press.ENDED):
-        return _opened(before, after)
     effects = list(_opened(before, after))
+    if press in (Press.COUNTED, Press.ENDED):
+        return tuple(effects)
     other = (before.stop, before.running) != (after.stop, after.running)
     began = after.running is not Running.NOTHING and (other or press is Press.REPEAT)
     if before.running is not Running.NOTHING and (began or after.running is Running.NOTHING):
         effects.insert(0, Effect.HUSH)
     if began:
         effects.append(_sound_of(after))
-    taken = _taken(before, press)
-    if taken is Choice.ANOTHER:
-        effects.append(Effect.ANOTHER)
-    elif taken is Choice.NEXT_CHOIR:
-        effects.append(Effect.NEXT_CHOIR)
+    if (taken := _taken(before, press)) in _LEADING_AWAY:
+        effects.append(Effect(taken))
     return tuple(effects)
 
 
@@ -166,8 +168,8 @@ def _reported(routine: Routine, press: Press) -> Routine:
     if press is Press.COUNTED:
         counting = routine.running is Running.COUNT_IN
         return replace(routine, running=Running.PULSE) if counting else routine
-    if routine.running is Running.CLOCK or routine.running is Running.COUNT_IN:
-        # A count-in is never the end of anything: without the line after it nothing was sung.
+    if routine.running in (Running.CLOCK, Running.COUNT_IN):
+        # A count-in is never the end: without the line after it nothing was sung.
         return replace(routine, running=Running.NOTHING)
     return replace(_sung(routine), running=Running.NOTHING)
 
@@ -176,8 +178,7 @@ def _on(routine: Routine) -> Routine:
     match routine.stop:
         case Stop.DONE:
             return _take(routine, routine.choice)
-        case Stop.HELD if not routine.answered:
-            # The question stands first; do answers it at the next press.
+        case Stop.HELD if not routine.answered:  # the question stands first; do answers it
             return _answer(routine)
         case _:
             return _go(routine, _neighbour(_sung(routine), +1))
@@ -193,7 +194,7 @@ def _take(routine: Routine, choice: Choice) -> Routine:
             return replace(routine, blank=True)
         case Choice.AGAIN:
             return _go(routine, Stop.READY)
-        case Choice.ANOTHER | Choice.NEXT_CHOIR:
+        case Choice.ANOTHER | Choice.OTHER_WAY | Choice.NEXT_CHOIR:
             return routine
     assert_never(choice)
 
@@ -204,7 +205,7 @@ def _taken(routine: Routine, press: Press) -> Choice | None:
         return None
     if press is Press.ON and routine.stop is Stop.DONE:
         return routine.choice
-    return {Press.ANOTHER: Choice.ANOTHER, Press.NEXT_CHOIR: Choice.NEXT_CHOIR}.get(press)
+    return next((choice for choice in _LEADING_AWAY if choice.value == press.value), None)
 
 
 def _blank(routine: Routine) -> Routine:

@@ -30,6 +30,7 @@ KEYS: Mapping[str, Press] = MappingProxyType(
         "h": Press.HEAR,
         "a": Press.ANOTHER,
         "s": Press.AGAIN,
+        "w": Press.OTHER_WAY,
         "c": Press.NEXT_CHOIR,
     }
 )
@@ -44,6 +45,7 @@ class Dial(StrEnum):
     KEY_DOWN = "key-down"
     DRONE = "drone"
     PART = "part"  # the next part's staff
+    QUIET = "quiet"  # count in with clicks, or without
     SCHEME = "scheme"  # paper or night
     KEYS = "keys"  # show the line of keys again
 
@@ -57,6 +59,7 @@ DIALS: Mapping[str, Dial] = MappingProxyType(
         "ArrowDown": Dial.KEY_DOWN,
         "d": Dial.DRONE,
         "p": Dial.PART,
+        "q": Dial.QUIET,
         "n": Dial.SCHEME,
         "?": Dial.KEYS,
         "k": Dial.KEYS,

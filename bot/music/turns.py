@@ -1,11 +1,12 @@
-"""The same exercise read another way: backwards, as bare rhythm, half by half, one tone aloud."""
+"""The same exercise read another way: backwards, bare rhythm, halves, one tone, parts hidden."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import replace
 from enum import StrEnum
 from fractions import Fraction
+from random import Random
 
 from bot.music.exercise import Exercise, Note, Part, Tone
 
@@ -36,7 +37,7 @@ def retrograde(exercise: Exercise) -> Exercise:
     """
     return replace(
         exercise,
-        parts=tuple(replace(part, notes=_backwards(part.notes)) for part in exercise.parts),
+        parts=tuple(part.wordless(_backwards(part.notes)) for part in exercise.parts),
         pickup=(exercise.length - exercise.pickup) % exercise.metre.measure,
     )
 
@@ -74,11 +75,56 @@ def echo_halves(exercise: Exercise) -> Exercise:
     if half % exercise.metre.measure:
         raise ValueError(f"{exercise.measures} measures do not fall into two halves")
     parts = tuple(
-        replace(part, notes=notes * 2 + rest * 2)
+        part.wordless(notes * 2 + rest * 2)
         for part in exercise.parts
         for notes, rest in [_cut(part, half)]
     )
     return replace(exercise, parts=parts)
+
+
+def measures_to_hide(measures: int, seed: int) -> tuple[int, ...]:
+    """Which measures of a line to cover: a third of them, never the first, never two in a row.
+
+    The last is left too, so that the line is begun and ended from the page. Empty for a line of
+    fewer than three measures.
+    """
+    dice, hidden = Random(seed), set[int]()  # noqa: S311 -- a place on a page
+    inside = list(range(2, measures))
+    dice.shuffle(inside)
+    for measure in inside:
+        if len(hidden) < max(1, measures // 3) and not {measure - 1, measure + 1} & hidden:
+            hidden.add(measure)
+    return tuple(sorted(hidden))
+
+
+def hidden_measures(exercise: Exercise, measures: Collection[int]) -> Exercise:
+    """The exercise with rests in these measures, counted from 1: what is left on the page.
+
+    A tie out of a hidden measure or into one goes with it. ValueError where a note that crosses a
+    bar line belongs to a hidden measure only in part.
+    """
+    return replace(
+        exercise,
+        parts=tuple(
+            part.wordless(tuple(_left_visible(exercise, part, measures))) for part in exercise.parts
+        ),
+    )
+
+
+def _left_visible(exercise: Exercise, part: Part, measures: Collection[int]) -> Iterator[Note]:
+    timed = list(part.timed())
+    for number, (offset, note) in enumerate(timed):
+        here = exercise.place(offset)[0]
+        end = (offset + note.duration - exercise.pickup) / exercise.metre.measure
+        crosses = end > here and offset >= exercise.pickup
+        if crosses and (here in measures) != (here + 1 in measures):
+            raise ValueError(f"a note of measure {here} goes on in the next")
+        follows = timed[number + 1][0] if number + 1 < len(timed) else offset
+        tied = note.tied and exercise.place(follows)[0] not in measures
+        if offset >= exercise.pickup and here in measures:
+            yield replace(note, tone=None, tied=False)
+        else:
+            yield replace(note, tied=tied)
 
 
 def _cut(part: Part, at: Fraction) -> tuple[tuple[Note, ...], tuple[Note, ...]]:
@@ -93,7 +139,7 @@ def _with_tones(exercise: Exercise, change: Callable[[Tone], Tone | None]) -> Ex
     return replace(
         exercise,
         parts=tuple(
-            replace(part, notes=tuple(_changed(note, change) for note in part.notes))
+            part.wordless(tuple(_changed(note, change) for note in part.notes))
             for part in exercise.parts
         ),
     )

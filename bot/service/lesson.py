@@ -9,6 +9,7 @@ from bot.activities.bell import by_bell, choir_in_the_room
 from bot.activities.calendar import local_day, meets
 from bot.activities.choir import Choir, Hearing
 from bot.activities.reading import Origin, Reading
+from bot.activities.way import Way
 from bot.errors import NoExercise, Refused
 from bot.service.card import ReadingCard
 from bot.service.cards import card_of
@@ -19,6 +20,7 @@ from bot.service.content import Content
 from bot.service.lesson_line import KeyChoice, Sign, StageMedia, key_choices, signs, stage_request
 from bot.service.media_requests import MediaSource
 from bot.service.readings import ROOM
+from bot.service.turned import Turned, in_way, turned_reading
 from bot.store.database import Database
 from bot.store.openings import line_is_open, open_line
 from bot.store.readings import add_reading, history, next_draw, posted_readings
@@ -28,14 +30,12 @@ STAGE = "stage"  # the slot of lines that were made in the lesson itself
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LessonLine:
-    """A line as the stage needs it. `pulses` and `pickup` count felt beats of the whole line."""
+    """A line as the stage needs it, in the way in which it is read."""
 
     card: ReadingCard
     choir: Choir
-    signs: tuple[tuple[Sign, ...], ...]  # for each part whose picture can be shown
+    turned: Turned
     keys: tuple[KeyChoice, ...]
-    pulses: float
-    pickup: float
 
 
 class Lesson:
@@ -70,10 +70,13 @@ class Lesson:
             raise Refused("choir.unknown")
         return order[(at + 1) % len(order)]
 
-    async def line(self, choir_id: str, reading_id: str | None = None) -> LessonLine:
+    async def line(
+        self, choir_id: str, reading_id: str | None = None, way: Way = Way.PLAIN
+    ) -> LessonLine:
         """The line that is asked for, else today's, else the last one that went up, else a new one.
 
-        Raises what forbids a line where one has to be made.
+        Raises what forbids a line where one has to be made, and Refused where it cannot be read in
+        that way.
         """
         choir = await self._choirs.get(choir_id)
         if reading_id is not None:
@@ -82,15 +85,13 @@ class Lesson:
                 raise Refused("reading.unknown")
         else:
             reading = await self._reading_now(choir)
-        exercise = reading.exercise
-        pages = range(len(reading.parts) if len(exercise.parts) == 1 else 1)
+        say = self._content.wording
+        sequence = self._content.sequences.get(choir.steps.sequence)
         return LessonLine(
-            card=card_of(reading, choir, self._content.wording),
+            card=card_of(reading, choir, say),
             choir=choir,
-            signs=tuple(signs(reading, part) for part in pages),
-            keys=key_choices(reading, choir, self._content.wording),
-            pulses=float(exercise.length / exercise.metre.pulse),
-            pickup=float(exercise.pickup / exercise.metre.pulse),
+            turned=turned_reading(reading, way, choir, sequence, say),
+            keys=key_choices(reading, choir, say),
         )
 
     async def signs(self, reading_id: str, part: int, *, alone: bool) -> tuple[Sign, ...]:
@@ -121,7 +122,13 @@ class Lesson:
             await open_line(change, reading_id)
 
     async def media(
-        self, reading_id: str, part: int, media: StageMedia, half_steps: int, bpm: int | None
+        self,
+        reading_id: str,
+        part: int,
+        media: StageMedia,
+        half_steps: int,
+        bpm: int | None,
+        way: Way = Way.PLAIN,
     ) -> bytes:
         """Picture or sound in the key to which the line was moved; bpm None for its own tempo.
 
@@ -134,7 +141,7 @@ class Lesson:
                 if choir.hearing is Hearing.NEVER or not await line_is_open(read, reading_id):
                     raise Refused("stage.closed")
         return await self._media.get_or_make(
-            stage_request(reading, choir, part, media, half_steps, bpm)
+            stage_request(in_way(reading, media, way), choir, part, media, half_steps, bpm)
         )
 
     async def _reading_now(self, choir: Choir) -> Reading:

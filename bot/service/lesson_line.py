@@ -33,6 +33,7 @@ class StageMedia(StrEnum):
     """What the stage shows and sounds, in the key to which it was moved."""
 
     PICTURE = "picture.svg"
+    ANSWER = "answer.svg"  # what was sung, written out where the page was read another way
     KEY = "key.mp3"
     START = "start.mp3"
     DO = "do.mp3"  # the tonic alone, for the question if the key was held
@@ -115,7 +116,7 @@ def stage_request(
     do = line.key.pitch(0, 0, line.parts[0].do_octave)
     tempo = bpm or reading_tempo_bpm(line, choir.presentation.tempo_bpm)
     match media:
-        case StageMedia.PICTURE:
+        case StageMedia.PICTURE | StageMedia.ANSWER:
             return media_request(there, choir, Arrangement.TOGETHER, part, Media.PICTURE_SVG)
         case StageMedia.KEY:
             pattern = choir.presentation.key_pattern

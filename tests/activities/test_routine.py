@@ -116,11 +116,12 @@ def test_the_bracket_stays_for_the_second_reading_and_goes_with_it():
 def test_at_the_end_the_dark_key_chooses_and_on_takes():
     done = [*TO_FIRST, *[Press.ON] * 6]
     assert at(*done, Press.ON).blank
-    chosen = [at(*done, *[Press.BLANK] * n).choice for n in range(5)]
+    chosen = [at(*done, *[Press.BLANK] * n).choice for n in range(len(Choice) + 1)]
     assert chosen == [*Choice, Choice.REST]
     assert walked([*done, Press.BLANK, Press.ON])[-1][3] == (Effect.ANOTHER,)
     assert at(*done, Press.BLANK, Press.BLANK, Press.ON).stop is Stop.READY
-    assert walked([*done, *[Press.BLANK] * 3, Press.ON])[-1][3] == (Effect.NEXT_CHOIR,)
+    assert walked([*done, *[Press.BLANK] * 3, Press.ON])[-1][3] == (Effect.OTHER_WAY,)
+    assert walked([*done, *[Press.BLANK] * 4, Press.ON])[-1][3] == (Effect.NEXT_CHOIR,)
 
 
 @pytest.mark.parametrize("press", [p for p in Press if p not in (Press.COUNTED, Press.ENDED)])

@@ -8,15 +8,18 @@ from fractions import Fraction
 
 from bot.activities.choir import Choir
 from bot.activities.reading import Reading, ReadingPart
+from bot.activities.way import Way
 from bot.errors import NoExercise, Refused
 from bot.media.render import make
 from bot.music.exercise import Exercise, Note, Part, Tone
 from bot.music.pitch import Key
 from bot.music.rhythm import Metre
+from bot.music.sequence import Sequence
 from bot.service.card import ReadingCard
 from bot.service.cards import card_of
 from bot.service.lesson import LessonLine
 from bot.service.lesson_line import Sign, StageMedia, key_choices, signs, stage_request
+from bot.service.turned import in_way, turned_reading
 from bot.wording import Wording
 
 Steps = tuple[tuple[int | None, str], ...]
@@ -43,6 +46,7 @@ class MemoryLesson:
     opened: set[str] = field(default_factory=set)
     refusal: NoExercise | None = None
     asked: list[tuple[object, ...]] = field(default_factory=list)
+    sequence: Sequence | None = None  # says what is new in a line from the right
 
     async def choir_now(self) -> Choir | None:
         return next(iter(await self.choirs.all()), None)
@@ -52,17 +56,16 @@ class MemoryLesson:
         at = [choir.id for choir in order].index(choir_id)
         return order[(at + 1) % len(order)]
 
-    async def line(self, choir_id: str, reading_id: str | None = None) -> LessonLine:
+    async def line(
+        self, choir_id: str, reading_id: str | None = None, way: Way = Way.PLAIN
+    ) -> LessonLine:
         choir = await self.choirs.get(choir_id)
         reading = self._reading(choir, reading_id or "today")
-        pulse = self.exercise.metre.pulse
         return LessonLine(
             card=self._card(reading, choir),
             choir=choir,
-            signs=tuple(signs(reading, part) for part in range(len(reading.parts))),
+            turned=turned_reading(reading, way, choir, self.sequence, self.say),
             keys=key_choices(reading, choir, self.say),
-            pulses=float(self.exercise.length / pulse),
-            pickup=float(self.exercise.pickup / pulse),
         )
 
     async def signs(self, reading_id: str, part: int, *, alone: bool) -> tuple[Sign, ...]:
@@ -79,14 +82,19 @@ class MemoryLesson:
         self.opened.add(reading_id)
 
     async def media(
-        self, reading_id: str, part: int, media: StageMedia, half_steps: int, bpm: int | None
+        self,
+        reading_id: str,
+        part: int,
+        media: StageMedia,
+        half_steps: int,
+        bpm: int | None,
+        way: Way = Way.PLAIN,
     ) -> bytes:
         choir = next(iter(await self.choirs.all()))
         if media is StageMedia.LINE and reading_id not in self.opened:
             raise Refused("stage.closed")
-        request = stage_request(
-            self._reading(choir, reading_id), choir, part, media, half_steps, bpm
-        )
+        reading = in_way(self._reading(choir, reading_id), media, way)
+        request = stage_request(reading, choir, part, media, half_steps, bpm)
         if request.digest() not in self.made:
             self.made[request.digest()] = await asyncio.to_thread(make, request)
         return self.made[request.digest()]

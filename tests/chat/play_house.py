@@ -13,7 +13,7 @@ from bot.service.play import Play
 class MemoryCurtains:
     """`falls_at` is where it falls next, in pulses; None where a line has no room for it."""
 
-    falls_at: float | None = 6.0
+    falls_at: float | None = 5.0
     whole: int = 16  # beats of the line
     fallen: list[tuple[float, bool]] = field(default_factory=list)
     kept: dict[int, int] = field(default_factory=dict)

@@ -1,12 +1,21 @@
 """Turns of an exercise: backwards and back again, bare rhythm, halves echoed, one tone aloud."""
 
 from fractions import Fraction
+from itertools import pairwise
 
 import pytest
 from hypothesis import given
+from hypothesis import strategies as st
 
 from bot.music.syllable import tone_of
-from bot.music.turns import echo_halves, only_tone, retrograde, rhythm_only
+from bot.music.turns import (
+    echo_halves,
+    hidden_measures,
+    measures_to_hide,
+    only_tone,
+    retrograde,
+    rhythm_only,
+)
 from tests.music.drawn import exercises
 from tests.music.lines import line
 
@@ -70,3 +79,31 @@ def test_halves_of_a_line_with_a_pickup_each_begin_with_one():
 def test_a_line_without_two_halves_has_no_echo(notes, told):
     with pytest.raises(ValueError, match=told):
         echo_halves(line(notes))
+
+
+@given(st.integers(3, 16), st.integers(0, 999))
+def test_hidden_measures_leave_both_ends_and_have_a_seen_one_between(measures, seed):
+    hidden = measures_to_hide(measures, seed)
+    assert hidden
+    assert set(hidden) <= set(range(2, measures))
+    assert all(other - one > 1 for one, other in pairwise(hidden))
+
+
+def test_over_seeds_every_inner_measure_is_hidden_now_and_then():
+    found = {measure for seed in range(60) for measure in measures_to_hide(8, seed)}
+    assert found == set(range(2, 8))
+
+
+def test_a_hidden_measure_stands_as_rests_of_the_same_lengths():
+    turned = hidden_measures(line("do:q re:h. | mi:h fa:h~ | fa:w"), {2})
+    assert turned == line("do:q re:h. | r:h r:h | fa:w")
+
+
+def test_a_pickup_is_never_hidden():
+    exercise = line("do:w | re:h. ", pickup="so,:q")
+    assert hidden_measures(exercise, {1}) == line("r:w | re:h. ", pickup="so,:q")
+
+
+def test_a_measure_is_not_hidden_through_the_middle_of_a_note():
+    with pytest.raises(ValueError, match="measure 1"):
+        hidden_measures(line("do:h. re:h | mi:h. fa:w"), {2})

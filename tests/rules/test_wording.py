@@ -7,12 +7,15 @@ import pytest
 from bot.activities.choir import Hearing
 from bot.activities.match import Stop as MatchStop
 from bot.activities.practice import Mark
+from bot.activities.rotation import Kind as PlanKind
+from bot.activities.rotation import Why as PlanWhy
 from bot.activities.routine import Choice, Stop
 from bot.activities.sign import SIGNS
 from bot.activities.taps import Went
 from bot.activities.way import Way
 from bot.chat.room.match_words import TOGETHER
 from bot.chat.room.notices import kept_tables
+from bot.music.letters import Dialect
 from bot.music.solfa import Naming
 from bot.music.step import Track
 from bot.music.tonality import KeyPattern
@@ -21,6 +24,7 @@ from bot.privacy.approval import Approver, Basis, Never, Transport
 from bot.privacy.fields import REGISTER
 from bot.service.approval_form import SURFACES, Field, offered_activities
 from bot.service.approvals import Action, Standing
+from bot.service.export import Format
 from bot.service.month import DayMark
 from tests.rules import wording
 from tests.rules.source import REPOSITORY, plant
@@ -29,6 +33,8 @@ from tests.rules.source import REPOSITORY, plant
 FAMILIES: Mapping[str, tuple[str, ...]] = {
     "match.heading.": (*MatchStop, *(f"{stop}_joint" for stop in TOGETHER)),
     "match.hint.": tuple(MatchStop),
+    "plan.kind.": tuple(PlanKind),
+    "plan.why.": tuple(PlanWhy),
     "calendar.mark.": tuple(DayMark),
     "approval.activity.": offered_activities(),
     "approval.approver.": tuple(Approver),
@@ -46,6 +52,8 @@ FAMILIES: Mapping[str, tuple[str, ...]] = {
     "sign.": SIGNS,
     "seat.went.": tuple(Went),
     "board.tempo.": ("whole", "half", "quarter", "eighth", "dotted-half", "dotted-quarter"),
+    "along.about.": tuple(kind.name.lower() for kind in Format),
+    "along.format.": tuple(kind.name.lower() for kind in Format),
     "form.clef.": tuple(Clef),
     "form.naming.": tuple(Naming),
     "form.pattern.": tuple(KeyPattern),
@@ -53,6 +61,7 @@ FAMILIES: Mapping[str, tuple[str, ...]] = {
     "form.track_hint.": tuple(Track),
     "form.voice.": tuple(Voice),
     "form.voice_name.": tuple(Voice),
+    "look.dialects.": tuple(Dialect),
     "stage.choice.": tuple(Choice),
     "stage.hearing.": tuple(Hearing),
     "stage.hint.": tuple(Stop),

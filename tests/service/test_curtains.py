@@ -2,6 +2,7 @@
 
 import pytest
 
+from bot.activities.choir import Steps
 from bot.activities.curtain import FIRST_SPAN, places
 from bot.errors import Refused
 from bot.service.curtains import Curtains
@@ -14,7 +15,9 @@ from tests.fakes.world import NINE, open_world
 @pytest.fixture
 async def world(tmp_path):
     async with open_world(tmp_path, FakeClock(NINE)) as opened:
-        await opened.services.choirs.add(a_choir(measures=8))
+        await opened.services.choirs.add(
+            a_choir(steps=Steps(pitch="p06", rhythm="r04"), measures=8)
+        )
         yield opened
 
 

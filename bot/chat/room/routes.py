@@ -15,10 +15,12 @@ from bot.chat.room import (
     match_routes,
     media_routes,
     month,
+    music_routes,
     paper,
     seat_routes,
     span_desk,
     stage,
+    stage_curtain,
     week,
 )
 from bot.chat.room.faults import faults
@@ -62,6 +64,9 @@ OPEN_CHANGES: tuple[tuple[str, Handler], ...] = (
     ("/desk/sign-out", entry.sign_out),
     (f"/stage/{_CHOIR}/{_READING}/open", stage.open_line),
     (f"/stage/{_CHOIR}/{_READING}/another", stage.another),
+    (f"/stage/{_CHOIR}/{_READING}/curtain", stage_curtain.place),
+    (f"/stage/{_CHOIR}/{_READING}/curtain/fell", stage_curtain.fell),
+    (f"/stage/{_CHOIR}/fall/{{number:[0-9]{{1,6}}}}", stage_curtain.held),
 )
 
 DESK_PAGES: tuple[tuple[str, Handler], ...] = (
@@ -105,7 +110,7 @@ DESK_CHANGES: tuple[tuple[str, Handler], ...] = (
 
 
 # Families with a table of their own.
-_MORE = (seat_routes, discord_routes, match_routes)
+_MORE = (seat_routes, discord_routes, match_routes, music_routes)
 
 
 def build_application(parts: Parts, outermost: Middleware) -> web.Application:

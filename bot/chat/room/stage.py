@@ -11,6 +11,7 @@ from aiohttp import web
 from bot.activities.choir import Hearing
 from bot.activities.routine import Choice, Stop
 from bot.activities.routine_table import DIALS, KEYS, RoutineTable, routine_table
+from bot.activities.way import Way
 from bot.chat.room.board import today_of
 from bot.chat.room.media_routes import media_response
 from bot.chat.room.pages import draw_signs, refusal
@@ -20,8 +21,10 @@ from bot.chat.room.stage_ticket import TICKETS, require_ticket
 from bot.errors import InputProblems, NoExercise, Refused
 from bot.service.card import Arrangement, Media
 from bot.service.lesson import LessonLine
-from bot.service.lesson_line import TEMPI, StageMedia
+from bot.service.lesson_line import TEMPI, Sign, StageMedia
 from bot.wording import Wording
+
+_PICTURES = (StageMedia.PICTURE, StageMedia.ANSWER)
 
 
 async def front(request: web.Request) -> web.StreamResponse:
@@ -38,8 +41,14 @@ async def stage(request: web.Request) -> web.StreamResponse:
     room = parts_of(request)
     choir_id = request.match_info["choir"]
     try:
-        line = await room.services.lesson.line(choir_id, request.query.get("reading"))
-    except NoExercise as refused:
+        way = Way(request.query.get("way", Way.PLAIN))
+    except ValueError as error:
+        raise web.HTTPNotFound from error
+    try:
+        line = await room.services.lesson.line(choir_id, request.query.get("reading"), way)
+    except (NoExercise, Refused) as refused:
+        if not isinstance(refused, NoExercise) and not refused.key.startswith("way."):
+            raise
         none = {"sentence": refusal(room.pages.say, refused)}
         return room.pages.page("stage_none.html", none, status=409)
     except InputProblems as problems:
@@ -52,6 +61,8 @@ async def stage(request: web.Request) -> web.StreamResponse:
         "pulse": pulse_name(line.card.metre),
         "score": json.dumps(_score(request, line, following.id), separators=(",", ":")),
         "choices": tuple(Choice),
+        "way": way,
+        "ways": tuple(Way),
     }
     return room.pages.page("stage.html", values)
 
@@ -64,17 +75,18 @@ async def media(request: web.Request) -> web.StreamResponse:
         kind = StageMedia(found["kind"])
         half_steps = int(request.query.get("shift", "0"))
         bpm = int(request.query["bpm"]) if "bpm" in request.query else None
+        way = Way(request.query.get("way", Way.PLAIN))
     except ValueError as error:
         raise web.HTTPNotFound from error
     try:
         data = await room.services.lesson.media(
-            found["reading"], int(found["part"]), kind, half_steps, bpm
+            found["reading"], int(found["part"]), kind, half_steps, bpm, way
         )
     except Refused as refused:
         if refused.key == "stage.closed":
             raise web.HTTPForbidden from refused
         raise
-    shape = Media.PICTURE_SVG if kind is StageMedia.PICTURE else Media.KEY_SOUND
+    shape = Media.PICTURE_SVG if kind in _PICTURES else Media.KEY_SOUND
     return media_response(request, data, shape, keep="no-cache")
 
 
@@ -112,11 +124,16 @@ def _score(request: web.Request, line: LessonLine, next_choir: str) -> dict[str,
     return {
         "ticket": request.app[TICKETS].issue(room.services.clock.now()),
         "media": f"/stage/{line.choir.id}/{card.reading_id}",
+        "choir": f"/stage/{line.choir.id}",
         "nextChoir": f"/stage/{next_choir}",
         "keys": {key: press.value for key, press in KEYS.items()},
         "dials": {key: dial.value for key, dial in DIALS.items()},
         **_written_out(routine_table(max(card.measures, 1), hearing=hearing)),
-        "signs": [[asdict(sign) for sign in part] for part in line.signs],
+        "signs": _signs(line.turned.page),
+        "answer": _signs(line.turned.answer),
+        "way": line.turned.way.value,
+        "reading": card.reading_id,
+        "hidden": list(line.turned.hidden),
         "keyChoices": [
             {
                 "halfSteps": choice.half_steps,
@@ -127,8 +144,8 @@ def _score(request: web.Request, line: LessonLine, next_choir: str) -> dict[str,
             for choice in line.keys
         ],
         "parts": [part.label for part in card.parts],
-        "pulses": line.pulses,
-        "pickup": line.pickup,
+        "pulses": line.turned.pulses,
+        "pickup": line.turned.pickup,
         "beats": card.pulses,
         "countIn": card.count_in,
         "bpm": card.tempo_bpm,
@@ -136,6 +153,10 @@ def _score(request: web.Request, line: LessonLine, next_choir: str) -> dict[str,
         "givesPitch": card.gives_pitch,
         "words": _words(room, line),
     }
+
+
+def _signs(parts: tuple[tuple[Sign, ...], ...]) -> list[list[dict[str, Any]]]:
+    return [[asdict(sign) for sign in part] for part in parts]
 
 
 def _written_out(table: RoutineTable) -> dict[str, Any]:
@@ -180,4 +201,26 @@ def _words(room: Parts, line: LessonLine) -> dict[str, Any]:
         "droneOn": say("stage.drone_on"),
         "droneOff": say("stage.drone_off"),
         "dark": say("stage.dark"),
+        "way": _way_words(say, line),
+    }
+
+
+def _way_words(say: Wording, line: LessonLine) -> dict[str, str]:
+    """What is said of the way in which the line is read, and while the page is away."""
+    way = line.turned.way
+    new = line.turned.new
+    return {
+        "hint": say(f"way.hint.{way}"),
+        "new": say("way.new", what=", ".join(new)) if new else "",
+        "answer": say("way.answer"),
+        "tap": say("curtain.tap"),
+        "tapped": say("curtain.tapped", bpm="{bpm}"),
+        "strange": say("curtain.strange"),
+        "away": say("curtain.away"),
+        "back": say("curtain.back"),
+        "lost": say("curtain.lost", count="{count}"),
+        "count": say("curtain.count", left="{left}"),
+        "counted": say("curtain.counted", count="{count}"),
+        "quiet": say("curtain.quiet"),
+        "aloud": say("curtain.aloud"),
     }

@@ -53,6 +53,51 @@ export class Picture {
     );
   }
 
+  // Slips of paper over some measures, or none.
+  cover(measures) {
+    this.covers?.remove();
+    if (!measures.length || !this.marks) return;
+    this.covers = this.marks.parentNode.appendChild(document.createElementNS(SVG, "g"));
+    for (const staff of this.staves) {
+      const here = this.signs.filter((sign) => this.#staffOf(sign.box) === staff);
+      for (const measure of measures) this.#slip(staff, here, measure);
+    }
+  }
+
+  // Arrows over the right ends of the staves: from there it is read.
+  fromRight() {
+    if (!this.marks) return;
+    const long = 4.5 * this.space;
+    const head = 0.9 * this.space;
+    const data = this.staves.map((staff) => {
+      const x = staff.right - long;
+      const y = staff.top - 2.7 * this.space;
+      return `M${x + long} ${y}H${x}M${x + head} ${y - head}L${x} ${y}L${x + head} ${y + head}`;
+    });
+    this.#draw("from-right", data.join(""));
+  }
+
+  #slip(staff, here, measure) {
+    const inside = here.filter((sign) => sign.measure === measure);
+    if (!inside.length) return;
+    // With their stems, which the boxes of the heads do not have.
+    const ink = inside.map(({ part, number }) =>
+      this.figure.querySelector(`[data-part="${part}"][data-note="${number}"]`).getBBox(),
+    );
+    const after = here.filter((sign) => sign.measure > measure).map((sign) => sign.box.x);
+    const pad = 0.5 * this.space;
+    const left = Math.min(...inside.map((sign) => sign.box.x)) - pad;
+    const right = after.length ? Math.min(...after) - 1.4 * this.space : staff.right - 0.3 * this.space;
+    const top = Math.min(staff.top, ...ink.map((box) => box.y)) - pad;
+    const bottom = Math.max(staff.bottom, ...ink.map((box) => box.y + box.height)) + pad;
+    const slip = this.covers.appendChild(document.createElementNS(SVG, "rect"));
+    slip.setAttribute("class", "cover");
+    for (const [name, value] of Object.entries({ x: left, y: top, width: right - left, height: bottom - top })) {
+      slip.setAttribute(name, value);
+    }
+    slip.setAttribute("stroke-width", String(0.18 * this.space));
+  }
+
   // Move a cursor along a part; `pulse` tells how many pulses of it were heard.
   follow(pulse, part = 0) {
     const cursor = this.#draw("cursor", "");
@@ -115,15 +160,21 @@ function boxesOf(page) {
   return found;
 }
 
-// Staff lines are the long level strokes; five make a staff.
+// Staff lines are the long level strokes, drawn measure by measure; five make a staff.
 function stavesOf(page) {
   const levels = new Set();
+  const rights = new Map();
   for (const path of page.querySelectorAll("path[stroke-width]")) {
     const found = /^M(-?[\d.]+) (-?[\d.]+) L(-?[\d.]+) (-?[\d.]+)$/.exec(path.getAttribute("d"));
-    if (found && found[2] === found[4] && Math.abs(found[3] - found[1]) > LONG) levels.add(Number(found[2]));
+    if (!found || found[2] !== found[4]) continue;
+    const [, left, y, right] = found.map(Number);
+    if (Math.abs(right - left) > LONG) levels.add(y);
+    rights.set(y, Math.max(left, right, rights.get(y) ?? left));
   }
   const sorted = [...levels].sort((one, other) => one - other);
   const staves = [];
-  for (let at = 0; at + 4 < sorted.length; at += 5) staves.push({ top: sorted[at], bottom: sorted[at + 4] });
+  for (let at = 0; at + 4 < sorted.length; at += 5) {
+    staves.push({ top: sorted[at], bottom: sorted[at + 4], right: rights.get(sorted[at]) });
+  }
   return staves;
 }

@@ -43,23 +43,26 @@ export class Sounds {
         source.stop(this.context.currentTime + FADE_S);
       },
     };
-    return () => this.#heard() - start;
+    return () => this.heard() - start;
   }
 
-  // Count in, then go on through the line; `aloud` clicks there too. All clicks are set at once.
-  pulse({ bpm, beats, counted, pulses, aloud, onBeat, onCounted, onEnd }) {
+  // Count in, then go on through the line; `aloud` clicks there too, `quiet` nowhere. All clicks are
+  // set at once. `resumed` {beat, at}: that beat came at that moment, as `heard()` tells it, and what
+  // follows it is still to come. Gives a function that tells the beats since the beginning.
+  pulse({ bpm, beats, counted, pulses, aloud, quiet, resumed, onBeat, onCounted, onEnd }) {
     this.hush();
     const each = 60 / bpm;
-    const start = this.context.currentTime + SOON_S;
+    const start = resumed ? resumed.at - resumed.beat * each : this.context.currentTime + SOON_S;
     const out = this.#out(1);
     const whole = counted + pulses;
-    for (let beat = 0; beat < whole; beat += 1) {
-      if (aloud || beat < counted) tick(this.context, out, start + beat * each, beat % beats === 0);
+    for (let beat = resumed ? resumed.beat + 1 : 0; beat < whole; beat += 1) {
+      const clicks = !quiet && (aloud || beat < counted);
+      if (clicks) tick(this.context, out, start + beat * each, beat % beats === 0);
     }
     let shown = -1;
     let frame = 0;
     const look = () => {
-      const beat = Math.floor((this.#heard() - start) / each);
+      const beat = Math.floor((this.heard() - start) / each);
       if (beat !== shown && beat >= 0 && beat < whole) {
         shown = beat;
         onBeat(beat, beat < counted);
@@ -76,6 +79,7 @@ export class Sounds {
         this.#fade(out);
       },
     };
+    return () => (this.heard() - start) / each;
   }
 
   get droning() {
@@ -123,7 +127,7 @@ export class Sounds {
   }
 
   // The moment that is heard just now: what is set now comes out a little later.
-  #heard() {
+  heard() {
     return this.context.currentTime - (this.context.outputLatency || 0);
   }
 

@@ -1,10 +1,12 @@
 // The stage. What a press does stands in the table that came with the page; here it is only done.
 import { Picture } from "./stage-picture.js";
+import { Curtain } from "./curtain.js";
+import { filled, notice, showKeys, startClock, stopClock, turnScheme } from "./stage-foot.js";
 import { Sounds } from "./stage-sound.js";
+import { Ways } from "./ways.js";
 
-const NOTICE_MS = 6000;
-const KEYS_MS = 9000;
 const ASK_EVERY_MS = 500;
+const WRITTEN_OUT = ["hear", "held", "done"]; // where a line that was read another way is shown as such
 
 const at = (id) => document.getElementById(id);
 const score = JSON.parse(at("main").dataset.score);
@@ -17,16 +19,14 @@ let bpm = score.bpm;
 let shift = score.keyChoices.findIndex((choice) => choice.halfSteps === 0);
 let part = 0;
 let opened = false;
+let quiet = false;
 let turn = 0; // counts what was begun, so that a sound that comes too late is not played
-
-const filled = (sentence, gaps) =>
-  sentence.replace(/\{(\w+)\}/g, (whole, gap) => gaps[gap] ?? whole);
 
 // Pictures and sounds, each asked for once, with the ticket that came with the page.
 const asked = new Map();
 
 function media(kind, extra = "") {
-  const url = `${score.media}/${part}/${kind}?shift=${score.keyChoices[shift].halfSteps}${extra}`;
+  const url = `${score.media}/${part}/${kind}?shift=${score.keyChoices[shift].halfSteps}&way=${score.way}${extra}`;
   if (!asked.has(url)) {
     const answer = ask(url).then((response) =>
       kind.endsWith(".svg") ? response.text() : response.arrayBuffer().then((bytes) => sounds.read(bytes)),
@@ -77,34 +77,43 @@ async function play(buffer, begun = () => {}) {
 
 function pulse(aloud) {
   const mine = turn;
-  sounds.pulse({
+  at("bpm").textContent = String(bpm);
+  const run = {
     bpm,
     aloud,
+    quiet,
     beats: score.beats,
     counted: score.beats * score.countIn - score.pickup,
     pulses: score.pulses,
     onBeat: (beat, counting) => mine === turn && showBeat(beat, counting),
     onCounted: () => mine === turn && press("counted"),
     onEnd: () => mine === turn && press("ended"),
-  });
-}
-
-let clockTimer = null;
-
-function startClock() {
-  const began = performance.now();
-  const show = () => {
-    const seconds = Math.floor((performance.now() - began) / 1000);
-    at("clock").textContent = `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, "0")}`;
   };
-  show();
-  clockTimer = setInterval(show, 250);
+  curtain.follow(run, sounds.pulse(run));
 }
+
+const curtain = new Curtain({
+  score,
+  sounds,
+  ask,
+  words: words.way,
+  figure: at("line"),
+  state: () => score.states[here],
+  show: () => show(),
+  tell: (said) => (at("told").textContent = said),
+  tapped(tapped) {
+    at("bpm").textContent = String(Math.round(tapped));
+    notice(filled(words.way.tapped, { bpm: Math.round(tapped) }));
+  },
+});
+const ways = new Ways(at("ways"), score.way, (way) => {
+  location.assign(`${score.choir}?reading=${score.reading}&way=${way}`);
+});
 
 const perform = {
   hush() {
     sounds.hush();
-    clearInterval(clockTimer);
+    stopClock();
     picture.forget();
   },
   "key-sound": () => play(media("key.mp3")),
@@ -126,8 +135,9 @@ const perform = {
   another: () => {
     ask(`${score.media}/another`, "POST")
       .then((answer) => answer.json())
-      .then((answer) => location.assign(answer.to), troubled);
+      .then((answer) => location.assign(`${answer.to}&way=${score.way}`), troubled);
   },
+  "other-way": () => ways.open(),
   "next-choir": () => location.assign(score.nextChoir),
 };
 
@@ -164,6 +174,10 @@ const dials = {
     draw();
     if (score.parts.length > 1) notice(filled(words.part, { part: score.parts[part] }));
   },
+  quiet() {
+    quiet = !quiet;
+    notice(quiet ? words.way.quiet : words.way.aloud);
+  },
   scheme: () => turnScheme(),
   keys: () => showKeys(true),
 };
@@ -187,15 +201,22 @@ function setKey(to) {
   if (sounds.droning) media("drone.mp3").then((buffer) => sounds.drone(buffer), troubled);
 }
 
+const page = () =>
+  score.answer.length && WRITTEN_OUT.includes(score.states[here].stop) ? "answer.svg" : "picture.svg";
+let drawn = "";
+
 function draw(tries = 0) {
   const mine = score.keyChoices[shift];
   const whose = part;
-  const stale = () => mine !== score.keyChoices[shift] || whose !== part;
-  media("picture.svg").then(
+  const kind = page();
+  const stale = () => mine !== score.keyChoices[shift] || whose !== part || kind !== page();
+  drawn = kind;
+  media(kind).then(
     (svg) => {
       if (stale()) return;
-      picture.show(svg, score.signs[part] ?? score.signs[0]);
-      picture.bracket(score.states[here].spot);
+      const signs = kind === "answer.svg" ? score.answer : score.signs;
+      picture.show(svg, signs[part] ?? signs[0]);
+      mark();
     },
     (error) => {
       // A picture may fail while the engraver begins anew: it is asked for again by itself.
@@ -206,24 +227,26 @@ function draw(tries = 0) {
   fetchAhead();
 }
 
-function turnScheme() {
-  const root = document.documentElement;
-  const dark = root.dataset.scheme
-    ? root.dataset.scheme === "night"
-    : matchMedia("(prefers-color-scheme: dark)").matches;
-  root.dataset.scheme = dark ? "paper" : "night";
-  try {
-    localStorage.setItem("scheme", root.dataset.scheme);
-  } catch {
-    // It holds for this page only.
-  }
+// What is drawn into the picture at this stop.
+function mark() {
+  const state = score.states[here];
+  picture.bracket(state.spot);
+  picture.cover(["first", "second"].includes(state.stop) ? score.hidden : []);
+  if (score.way === "retrograde" && drawn === "picture.svg") picture.fromRight();
 }
 
 // What is seen and told.
+const hints = {
+  ready: score.way === "plain" ? "" : words.way.hint,
+  look: words.way.new,
+  hear: score.answer.length ? words.way.answer : "",
+};
+
 function show() {
   const state = score.states[here];
+  if (document.body.dataset.stop !== state.stop) curtain.leave();
   at("stop").textContent = words.stops[state.stop];
-  at("hint").textContent = words.hints[state.stop];
+  at("hint").textContent = curtain.hint(state) ?? (hints[state.stop] || words.hints[state.stop]);
   at("dark").hidden = !state.blank;
   document.body.dataset.stop = state.stop;
   document.body.dataset.running = state.running;
@@ -235,7 +258,8 @@ function show() {
     choice.classList.toggle("marked", choice.dataset.choice === state.choice);
   }
   if (state.running === "nothing") picture.forget();
-  picture.bracket(state.spot);
+  if (drawn !== page()) draw();
+  else mark();
 }
 
 function tell() {
@@ -254,43 +278,19 @@ function showBeat(beat, counting) {
   at("beats").classList.toggle("counting", counting);
 }
 
-const signs = Object.fromEntries(
-  [...document.querySelectorAll("#signs > span")].map((sign) => [sign.dataset.sign, sign]),
-);
-let noticeTimer = null;
-
-function notice(sentence) {
-  // The serif has no flat and no sharp: they are drawn by the room, as in the name of the key.
-  const parts = sentence.split(/([♭♯])/).map((piece) => (signs[piece] ? signs[piece].cloneNode(true) : piece));
-  at("notice").replaceChildren(...parts);
-  clearTimeout(noticeTimer);
-  noticeTimer = setTimeout(() => at("notice").replaceChildren(), NOTICE_MS);
-}
-
-let keysTimer = null;
-
-function showKeys(all) {
-  at("keys").classList.remove("faded");
-  at("keys").classList.toggle("all", all);
-  clearTimeout(keysTimer);
-  keysTimer = setTimeout(() => at("keys").classList.add("faded"), KEYS_MS);
-}
-
 document.addEventListener("keydown", (event) => {
   if (event.ctrlKey || event.metaKey || event.altKey) return;
   const key = event.key.length === 1 ? event.key.toLowerCase() : event.key;
   const dial = score.dials[key];
   const name = score.keys[key];
-  if (!dial && !name) return;
+  if (!dial && !name && !/^[0-9]$/.test(key) && key !== "Escape") return;
   event.preventDefault();
   sounds.wake();
+  if (event.repeat && !dial) return;
+  if (ways.takes(key, name) || curtain.takes(key, name)) return;
   if (dial) dials[dial]();
-  else if (!event.repeat) press(name);
+  else if (name) press(name);
 });
-document.addEventListener("pointermove", () => {
-  if (!at("keys").classList.contains("all")) showKeys(false);
-});
-
-show();
 draw();
+show();
 showKeys(false);

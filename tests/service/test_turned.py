@@ -1,0 +1,88 @@
+"""A reading read another way: what is sung, when each sign comes, what is new."""
+
+from dataclasses import replace
+
+import pytest
+
+from bot.activities.choir import Steps
+from bot.activities.way import Way
+from bot.errors import Refused
+from bot.music.turns import echo_halves, only_tone, retrograde, rhythm_only
+from bot.service.lesson_line import StageMedia
+from bot.service.turned import in_way, turned_reading
+from tests.fakes.choirs import a_choir, a_reading
+from tests.fakes.world import content
+from tests.music.lines import line
+
+LINE = line("do:q re:q mi:h | fa:q re:q do:h")
+
+
+def turned(way, exercise=LINE, **changes):
+    sequence = content().sequences["steps-first"]
+    reading = replace(a_reading(), exercise=exercise)
+    return turned_reading(reading, way, a_choir(**changes), sequence, content().wording)
+
+
+@pytest.mark.parametrize(
+    ("way", "sung"),
+    [
+        (Way.PLAIN, LINE),
+        (Way.CURTAIN, LINE),
+        (Way.HIDDEN_MEASURES, LINE),
+        (Way.RETROGRADE, retrograde(LINE)),
+        (Way.RHYTHM_ONLY, rhythm_only(LINE)),
+        (Way.ONLY_DO, only_tone(LINE, LINE.parts[0].notes[0].tone)),
+        (Way.ECHO_HALVES, echo_halves(LINE)),
+    ],
+)
+def test_each_way_sings_its_turn_of_the_line(way, sung):
+    found = turned(way)
+    assert found.sung.exercise == sung
+    assert found.pulses == sung.length * 4
+
+
+@pytest.mark.parametrize("way", [each for each in Way if each is not Way.RHYTHM_ONLY])
+def test_the_page_is_the_days_own_whatever_is_sung(way):
+    reading = replace(a_reading(), exercise=LINE)
+    assert in_way(reading, StageMedia.PICTURE, way) == reading
+
+
+@pytest.mark.parametrize("way", Way)
+def test_signs_come_one_after_the_other_and_fill_what_is_sung(way):
+    found = turned(way)
+    at = 0.0
+    for sign in found.page[0]:
+        assert sign.at == at
+        at += sign.length
+    assert at == found.pulses
+
+
+def test_in_an_echo_each_half_of_the_page_comes_twice():
+    assert [sign.number for sign in turned(Way.ECHO_HALVES).page[0]] == [0, 1, 2] * 2 + [
+        3,
+        4,
+        5,
+    ] * 2
+
+
+def test_only_the_way_back_has_a_page_of_its_own_to_answer():
+    assert [bool(turned(way).answer) for way in Way] == [way is Way.RETROGRADE for way in Way]
+
+
+def test_the_same_measures_of_a_line_are_hidden_each_time():
+    eight = line(" | ".join(["do:q re:q mi:q do:q"] * 8))
+    hidden = turned(Way.HIDDEN_MEASURES, eight).hidden
+    assert hidden
+    assert turned(Way.HIDDEN_MEASURES, eight).hidden == hidden
+    assert turned(Way.PLAIN, eight).hidden == ()
+
+
+def test_on_the_way_back_a_new_tone_is_named_and_a_known_one_is_not():
+    assert "the tone fa" in turned(Way.RETROGRADE).new
+    late = Steps(pitch="p20", rhythm="r10", voice="v01")
+    assert turned(Way.RETROGRADE, steps=late).new == ()
+
+
+def test_a_line_without_a_do_has_no_do_to_sing():
+    with pytest.raises(Refused, match=r"way\.no_do"):
+        turned(Way.ONLY_DO, line("re:q mi:q re:h"))
