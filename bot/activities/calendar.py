@@ -40,7 +40,7 @@ class Rotation:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShortDay:
-    """A school day on which the lesson begins at another local time: early release, late opening."""
+    """A school day with another bell, in local time: early release, late opening."""
 
     on: date
     bell_at: time

@@ -25,6 +25,10 @@ class Media(StrEnum):
     KEY_SOUND = "key.mp3"  # the tonality pattern
     PITCH_SOUND = "pitch.mp3"  # the starting note alone
     LINE_SOUND = "line.mp3"  # the line itself; only after a first try
+    ALL_SOUND = "all.mp3"  # every part's line at once, where they read different ones; likewise
+
+
+HEARD_AFTER_A_TRY = frozenset({Media.LINE_SOUND, Media.ALL_SOUND})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -22,6 +22,7 @@ from bot.music.exercise import Exercise
 from bot.music.solfa import Naming
 from bot.music.voice import Clef
 from bot.service.card import Arrangement, Media
+from bot.service.export import Page
 from bot.service.placing import as_read, as_read_apart, as_score
 
 
@@ -36,7 +37,10 @@ class MediaSource(Protocol):
 def media_request(
     reading: Reading, choir: Choir, arrangement: Arrangement, part: int, media: Media
 ) -> MediaRequest:
-    """The request for one picture or sound; Refused("reading.no_part") for a part it lacks."""
+    """The request for one picture or sound; Refused("reading.no_part") for a part it lacks.
+
+    Refused("reading.one_line") for the sound of all lines of a reading that has one.
+    """
     if not 0 <= part < len(reading.parts):
         raise Refused("reading.no_part", part=part + 1)
     match arrangement:
@@ -49,6 +53,10 @@ def media_request(
     match media:
         case Media.KEY_SOUND | Media.PITCH_SOUND | Media.LINE_SOUND:
             return _sound(line, choir, media)
+        case Media.ALL_SOUND:
+            if arrangement is Arrangement.APART or len(reading.exercise.parts) == 1:
+                raise Refused("reading.one_line")
+            return _sound(as_score(reading), choir, Media.LINE_SOUND)
         case Media.PICTURE | Media.PICTURE_SVG | Media.PHONE_PICTURE:
             return _picture(reading, choir, arrangement, part, media)
         case _:
@@ -65,12 +73,30 @@ def score_request(reading: Reading) -> EngravingRequest:
     )
 
 
+def page_of(reading: Reading, choir: Choir, title: str) -> Page:
+    """A reading as it can be taken along: a line alone, or every part on its staff."""
+    exercise, clefs, labels = _page(reading, Arrangement.TOGETHER, 0)
+    shown = choir.presentation
+    return Page(
+        exercise=exercise,
+        clefs=clefs,
+        labels=labels,
+        title=title,
+        solfa=shown.solfa,
+        mark_do=shown.mark_do,
+        tempo_bpm=reading_tempo_bpm(exercise, shown.tempo_bpm),
+    )
+
+
 def all_requests(reading: Reading, choir: Choir) -> Iterator[MediaRequest]:
     """Everything that a reading's pages may ask for, what the class sees first in front."""
     for arrangement in Arrangement:
         for part in range(len(reading.parts)):
             for media in Media:
-                yield media_request(reading, choir, arrangement, part, media)
+                if media is not Media.ALL_SOUND:
+                    yield media_request(reading, choir, arrangement, part, media)
+    if len(reading.exercise.parts) > 1:
+        yield media_request(reading, choir, Arrangement.TOGETHER, 0, Media.ALL_SOUND)
 
 
 def _sound(line: Exercise, choir: Choir, media: Media) -> SoundRequest:

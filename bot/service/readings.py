@@ -15,7 +15,7 @@ from bot.activities.reading import Origin, Reading
 from bot.activities.reading_day import Phase
 from bot.errors import InputProblems, Refused
 from bot.notation.brought import read_music
-from bot.service.card import Arrangement, Media, ReadingCard
+from bot.service.card import HEARD_AFTER_A_TRY, Arrangement, Media, ReadingCard
 from bot.service.cards import card_of, summary_of, title_of
 from bot.service.changes import Changes
 from bot.service.choirs import Choirs
@@ -118,7 +118,7 @@ class Readings:
         Refused("stage.closed") for the sound of a line that is not to be heard yet.
         """
         reading, choir = await self._find(reading_id)
-        if media is Media.LINE_SOUND and not await self._may_be_heard(reading, choir):
+        if media in HEARD_AFTER_A_TRY and not await self._may_be_heard(reading, choir):
             raise Refused("stage.closed")
         request = media_request(reading, choir, arrangement, part, media)
         return await self._media.get_or_make(request)

@@ -34,9 +34,10 @@ def test_the_sounds_follow_the_choirs_standard_pitch():
 def test_everything_that_a_reading_shows_is_asked_for_under_a_name_of_its_own():
     """Two parts that look and sound alike share their bytes; different media never do."""
     reading, choir = a_reading(), a_choir()
+    kinds = [media for media in Media if media is not Media.ALL_SOUND]
     of_one_part = [
-        media_request(reading, choir, Arrangement.TOGETHER, 0, media).digest() for media in Media
+        media_request(reading, choir, Arrangement.TOGETHER, 0, media).digest() for media in kinds
     ]
-    assert len(set(of_one_part)) == len(Media)
+    assert len(set(of_one_part)) == len(kinds)
     asked = {request.digest() for request in all_requests(reading, choir)}
     assert set(of_one_part) <= asked

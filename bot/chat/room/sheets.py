@@ -33,7 +33,8 @@ class SheetView:
 
     `staffs` are the labels of the parts whose clefs can be chosen, where they differ; `staff`
     counts from 0 and is the one whose clef and octave the picture has. `hearing` says who opens the
-    line for hearing, and `signs` is where the times of its signs are.
+    line for hearing, and `signs` is where the times of its signs are; `all_sound` is every part at
+    once, None where all read one line.
     """
 
     card: ReadingCard
@@ -50,6 +51,7 @@ class SheetView:
     staff: int
     hearing: Hearing
     signs: str
+    all_sound: str | None
 
 
 def media_url(reading_id: str, arrangement: Arrangement, part: int, kind: Media, mark: str) -> str:
@@ -124,6 +126,7 @@ def sheet_of(
         staffs=_staffs(card, choir) if home is None and card.lines == 1 else (),
         staff=shown,
         hearing=choir.hearing,
+        all_sound=url(0, Media.ALL_SOUND) if home is None and card.lines > 1 else None,
         signs=f"/reading/{card.reading_id}/signs/{shown + 1}/{arrangement.value}",
     )
 

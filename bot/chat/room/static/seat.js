@@ -16,11 +16,30 @@ function takeCode() {
 takeCode();
 addEventListener("hashchange", takeCode);
 
+// Where parts read different lines: mine, the others', all of them.
+function mineFirst(part) {
+  const box = document.querySelector(".hear");
+  const lines = [...(box?.querySelectorAll("li[data-label]") ?? [])];
+  lines.sort((one, other) => numberOf(one) - numberOf(other));
+  for (const line of lines) {
+    const { label } = line.dataset;
+    const mine = numberOf(line) === part;
+    line.querySelector(".part").textContent = mine ? box.dataset.mine.replace("{part}", label) : label;
+    if (mine) line.parentElement.prepend(line);
+    else line.parentElement.insertBefore(line, line.parentElement.querySelector("li:not([data-label])"));
+  }
+}
+
+function numberOf(line) {
+  return Number(line.querySelector(".once").dataset.part);
+}
+
 const choice = document.querySelector(".my-part");
 const select = document.getElementById("part");
 if (choice && select.options.length > 1) {
   const key = `part ${choice.dataset.choir}`;
   const show = () => {
+    mineFirst(select.selectedIndex);
     const picture = document.querySelector("article .music picture");
     const { phone, picture: wide } = select.selectedOptions[0].dataset;
     picture.querySelector("source").srcset = phone;
@@ -35,6 +54,7 @@ if (choice && select.options.length > 1) {
   } catch {
     // Storage may be closed to us; then the first part is shown.
   }
+  mineFirst(select.selectedIndex);
   select.addEventListener("change", () => {
     show();
     try {
