@@ -10,11 +10,12 @@ import webbrowser
 from collections.abc import AsyncIterator, Callable
 from contextlib import AsyncExitStack, asynccontextmanager
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 from bot.chat.discord.surface import DiscordOptions, DiscordSurface
-from bot.chat.room.pack import Wish, write_pack
+from bot.chat.room.pack import Wish, choir_named, write_pack
+from bot.chat.room.plan_desk import plan_lines
 from bot.chat.room.safety import Address
 from bot.chat.room.server import Room, RoomOptions
 from bot.errors import Refused, SettingsProblem
@@ -168,6 +169,25 @@ async def pack(settings: Settings, wish: Wish, folder: Path) -> list[Path]:
         clock = ShiftedClock(settings.now) if settings.now else SystemClock()
         assembly = assemble(database, content, media, clock, settings.data)
         return await write_pack(assembly.services, wish, folder)
+
+
+async def plan(settings: Settings, choir: str, week: date | None) -> list[str]:
+    """The plan of a choir's week in lines of text; Refused("plan.busy") while the room runs."""
+    try:
+        with lock(settings.data):
+            pass
+    except SettingsProblem as held:
+        raise Refused("plan.busy") from held
+    born = "demo" if settings.demo else "real"
+    async with AsyncExitStack() as stack:
+        content = await asyncio.to_thread(load_content, settings.content_folders)
+        database = await stack.enter_async_context(open_database(settings.data, born=born))
+        clock = ShiftedClock(settings.now) if settings.now else SystemClock()
+        # Nothing is engraved or sounded for a plan, so no worker is begun.
+        media = MediaCache(settings.cache, MediaWorker())
+        services = assemble(database, content, media, clock, settings.data).services
+        found = await choir_named(services, choir)
+        return plan_lines(content.wording, await services.plans.week(found.id, week))
 
 
 async def reset_passphrase(settings: Settings, text: str) -> None:

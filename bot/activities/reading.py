@@ -43,7 +43,8 @@ class Reading:
     """One draw for one date. `draw` counts the lines made for that date, from 0; `id` is random.
 
     `title` names music that the director brought. The exercise itself is kept, not only its seed.
-    A `pinned` line stays on its date whatever the choir's steps become.
+    A `pinned` line stays on its date whatever the choir's steps become. `focus` are earlier steps
+    that the line came back to in the place of the newest.
     """
 
     id: str
@@ -58,6 +59,7 @@ class Reading:
     origin: Origin = Origin.COMPOSED
     title: str | None = None
     pinned: bool = False
+    focus: tuple[str, ...] = ()
 
 
 def reading_key(choir_id: str, on: date, slot: str = DAILY) -> str:

@@ -133,6 +133,7 @@ _CHOIR_TABLES: Tables = (
             "exercise": "the music itself, as it was shown",
             "fingerprint": "tells a repeat",
             "pinned": "whether the director holds the line to its date",
+            "focus": "earlier steps that the line came back to",
             "opened": "whether the director opened the line for hearing",
             "sequence": "order of skills it was composed in",
             "step_pitch": "step it was composed for",

@@ -1,4 +1,4 @@
-"""The register of what is kept of matches: two pages of a folder, never who stood for them."""
+"""The register of matches and the plan: pages of a folder and days of a class, never a singer."""
 
 from __future__ import annotations
 
@@ -6,6 +6,10 @@ from bot.privacy.field import Kind, Tables, Terms
 
 _MATCH = Terms(
     kind=Kind.TOTAL, seen_by="class", kept="until the choir is removed",
+    deleted_by="removing the choir at the desk deletes the rows",
+)  # fmt: skip
+_PLAN = Terms(
+    kind=Kind.CHOIR, seen_by="director", kept="until the choir is removed",
     deleted_by="removing the choir at the desk deletes the rows",
 )  # fmt: skip
 
@@ -40,6 +44,15 @@ MATCH_TABLES: Tables = (
             "match_id": "joins rows",
             "number": "order of the calls",
             "call": "what was called: a verdict, a place, a number of throws; never by whom",
+        },
+    ),
+    (
+        "plan_days",
+        _PLAN,
+        {
+            "choir_id": "joins rows",
+            "plan_on": "a meeting day",
+            "kind": "what it reads: a card or something playful",
         },
     ),
 )

@@ -20,6 +20,7 @@ from bot.service.matches import Matches
 from bot.service.media_requests import MediaSource
 from bot.service.outlet import Outlets
 from bot.service.papers import Papers, assemble_papers
+from bot.service.plans import Plans
 from bot.service.play import Play
 from bot.service.preparing import Preparing
 from bot.service.readings import Readings
@@ -46,6 +47,7 @@ class Services:
     seating: Seating
     discord: DiscordLinks
     matches: Matches
+    plans: Plans
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,6 +117,7 @@ def assemble(
         seating=assemble_seating(database, clock, choirs, folder, circumstances),
         discord=DiscordLinks(database, clock, changes),
         matches=Matches(database, choirs, content, clock),
+        plans=Plans(database, choirs, content, clock),
     )
     return Assembly(
         services=services,

@@ -42,6 +42,7 @@ async def add_reading(change: Transaction, reading: Reading) -> None:
             "origin": reading.origin,
             "title": reading.title,
             "pinned": int(reading.pinned),
+            "focus": ",".join(reading.focus) or None,
         },
     )
     await _add_parts(change, reading)
@@ -216,6 +217,7 @@ def _reading(row: Row, parts: Sequence[ReadingPart]) -> Reading:
         origin=Origin(row["origin"]),
         title=row["title"],
         pinned=bool(row["pinned"]),
+        focus=tuple(row["focus"].split(",")) if row["focus"] else (),
     )
 
 

@@ -300,6 +300,7 @@ def services_of(content: object, *choirs: Choir, now: datetime = MONDAY_MORNING)
         papers=None,
         play=no_play(),
         matches=None,
+        plans=None,
         seating=no_seating(kept),
         # Real ones over a database: tests/chat/discord/stage.py.
         discord=None,

@@ -1,8 +1,8 @@
-"""Every address of the match."""
+"""Every address of the match and of the plan."""
 
 from __future__ import annotations
 
-from bot.chat.room import match_desk, match_stage
+from bot.chat.room import match_desk, match_stage, plan_desk
 from bot.chat.room.safety import Handler
 
 _CHOIR = "{choir:[A-Za-z0-9_-]{1,64}}"
@@ -20,8 +20,11 @@ DESK_PAGES: tuple[tuple[str, Handler], ...] = (
     (f"/stage/{_CHOIR}/match", match_stage.stage),
     (f"/desk/choir/{_CHOIR}/match", match_desk.form),
     (f"/desk/choir/{_CHOIR}/referee", match_stage.referee),
+    (f"/desk/choir/{_CHOIR}/plan", plan_desk.page),
 )
 
 DESK_CHANGES: tuple[tuple[str, Handler], ...] = (
     (f"/desk/choir/{_CHOIR}/match", match_desk.set_up),
+    (f"/desk/choir/{_CHOIR}/plan", plan_desk.keep),
+    (f"/desk/choir/{_CHOIR}/plan/again", plan_desk.again),
 )

@@ -37,7 +37,7 @@ async def write_pack(services: Services, wish: Wish, folder: Path) -> list[Path]
     Refused("takehome.no_choir") names the choirs that there are. Files of the same names are
     written over.
     """
-    choir = await _choir(services, wish.choir)
+    choir = await choir_named(services, wish.choir)
     if wish.sub:
         files = await _sub(services, choir)
     elif wish.day is not None:
@@ -77,7 +77,8 @@ async def _sub(services: Services, choir: Choir) -> dict[str, bytes]:
     }
 
 
-async def _choir(services: Services, name: str) -> Choir:
+async def choir_named(services: Services, name: str) -> Choir:
+    """The choir of a name, however it is written; Refused("takehome.no_choir") names all."""
     choirs = await services.choirs.all()
     for choir in choirs:
         if choir.name.casefold() == name.strip().casefold():

@@ -1,0 +1,161 @@
+"""A choir's plan at the desk: a month proposed, changed and kept in one form."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from datetime import date, timedelta
+from itertools import groupby
+
+from aiohttp import web
+
+from bot.activities.choir import Choir
+from bot.activities.rotation import Kind, PlanDay, Why
+from bot.activities.way import Way
+from bot.chat.room.board import today_of
+from bot.chat.room.entry import desk_page
+from bot.chat.room.parts import parts_of
+from bot.chat.room.posted import Posted, read_posted
+from bot.errors import Refused
+from bot.service.plans import Plan
+from bot.wording import Wording
+
+_FIELD = "day-"
+
+
+async def page(request: web.Request) -> web.StreamResponse:
+    """`/desk/choir/<id>/plan?of=<year>-<month>`: this month where none is asked for."""
+    return await _page(request, await _choir(request), status=200)
+
+
+async def keep(request: web.Request) -> web.StreamResponse:
+    """`POST /desk/choir/<id>/plan`: keep what the form says; all days or none."""
+    room, choir = parts_of(request), await _choir(request)
+    try:
+        days = _days(await read_posted(request))
+        await room.services.plans.keep(choir.id, days)
+    except ValueError as error:
+        raise web.HTTPBadRequest from error
+    except Refused as refused:
+        fault = refusal_words(room.pages.say, refused)
+        return await _page(request, choir, status=409, fault=fault, wished=days)
+    first = min(days, default=today_of(room, choir))
+    raise web.HTTPSeeOther(f"/desk/choir/{choir.id}/plan?of={first:%Y-%m}&done=kept")
+
+
+async def again(request: web.Request) -> web.StreamResponse:
+    """`POST /desk/choir/<id>/plan/again`: leave the month to the proposal."""
+    room, choir = parts_of(request), await _choir(request)
+    await read_posted(request)
+    first = _first(request, today_of(room, choir))
+    await room.services.plans.propose_again(choir.id, first)
+    raise web.HTTPSeeOther(f"/desk/choir/{choir.id}/plan?of={first:%Y-%m}")
+
+
+def refusal_words(say: Wording, refused: Refused) -> str:
+    """A refusal with its dates in words."""
+    values = {
+        name: say.date(value, "EEE, MMM d") if isinstance(value, date) else value
+        for name, value in refused.values.items()
+    }
+    return say(refused.key, **values)
+
+
+def why_words(say: Wording, day: PlanDay) -> str:
+    """Why a day has what it has."""
+    if day.why is Why.UNUSED:
+        return say("plan.why.unused", count=day.weeks)
+    return say(f"plan.why.{day.why}", count=day.weeks)
+
+
+def _days(posted: Posted) -> Mapping[date, Kind]:
+    """The fields of the form; ValueError for a day or a kind that is none."""
+    return {
+        date.fromisoformat(name.removeprefix(_FIELD)): Kind(values[-1])
+        for name, values in posted.fields.items()
+        if name.startswith(_FIELD)
+    }
+
+
+async def _page(
+    request: web.Request,
+    choir: Choir,
+    *,
+    status: int,
+    fault: str | None = None,
+    wished: Mapping[date, Kind] | None = None,
+) -> web.StreamResponse:
+    room = parts_of(request)
+    say, first = room.pages.say, _first(request, today_of(room, choir))
+    if wished:
+        first = min(wished).replace(day=1)
+    plan = await room.services.plans.month(choir.id, first)
+    values = {
+        "choir": choir,
+        "month": say.date(first, "LLLL y"),
+        "of": f"{first:%Y-%m}",
+        "before": f"{first - timedelta(days=1):%Y-%m}",
+        "after": f"{first + timedelta(days=31):%Y-%m}",
+        "weeks": [list(week) for week in _weeks(plan)],
+        "kinds": (Kind.CARD, *plan.offered),
+        "wished": wished or {},
+        "fault": fault,
+        "done": say("plan.kept") if request.query.get("done") == "kept" else None,
+        "why": lambda day: why_words(say, day),
+        "stage": lambda day: _stage(choir, day),
+        "today": plan.today,
+        "kept": any(day.why is Why.KEPT for day in plan.days),
+    }
+    return desk_page(request, "plan.html", values, status=status)
+
+
+def _weeks(plan: Plan) -> Iterator[Iterator[PlanDay]]:
+    for _, days in groupby(plan.days, key=lambda day: day.on.isocalendar()[:2]):
+        yield days
+
+
+_WAYS = frozenset(way.value for way in Way)
+
+
+def _stage(choir: Choir, day: PlanDay) -> str:
+    """Where today's reading is begun."""
+    match day.kind:
+        case Kind.MATCH:
+            return f"/desk/choir/{choir.id}/match"
+        case Kind.STORY:
+            return f"/desk/choir/{choir.id}/story"
+        case kind if kind.value in _WAYS:
+            return f"/stage/{choir.id}?way={kind.value}"
+        case _:
+            return f"/stage/{choir.id}"
+
+
+def _first(request: web.Request, today: date) -> date:
+    asked = request.query.get("of")
+    if asked is None:
+        return today.replace(day=1)
+    try:
+        first = date.fromisoformat(f"{asked}-01")
+    except ValueError as error:
+        raise web.HTTPNotFound from error
+    if not 2000 <= first.year <= 2200:
+        raise web.HTTPNotFound
+    return first
+
+
+async def _choir(request: web.Request) -> Choir:
+    return await parts_of(request).services.choirs.get(request.match_info["choir"])
+
+
+def plan_lines(say: Wording, plan: Plan) -> list[str]:
+    """A plan as lines of text, for the command line."""
+    return [
+        say(
+            "plan.line",
+            day=say.date(day.on, "EEE, MMM d"),
+            kind=say(f"plan.kind.{day.kind}"),
+            read=day.load.read,
+            minutes=day.load.minutes,
+            why=why_words(say, day),
+        )
+        for day in plan.days
+    ]

@@ -1,0 +1,113 @@
+"""Plans over the real store: proposed, kept, counted as used, gone with the choir."""
+
+from datetime import date, timedelta
+
+import pytest
+
+from bot.activities.calendar import Meeting, Weekdays
+from bot.activities.choir import Steps
+from bot.activities.match_sides import Heads
+from bot.activities.rotation import Kind, Why
+from bot.errors import Refused
+from bot.service.matches import MatchWish
+from tests.fakes.choirs import MONDAY, a_choir
+from tests.fakes.clock import FakeClock
+from tests.fakes.world import NINE, open_world
+
+OCTOBER = date(2026, 10, 1)
+TUESDAY, THURSDAY = MONDAY + timedelta(days=1), MONDAY + timedelta(days=3)
+
+
+@pytest.fixture
+async def world(tmp_path):
+    async with open_world(tmp_path, FakeClock(NINE)) as world:
+        await world.services.choirs.add(a_choir(steps=Steps(pitch="p04", rhythm="r04")))
+        yield world
+
+
+async def test_a_month_is_proposed_from_today_on(world):
+    plan = await world.services.plans.month("choir-1", date(2026, 9, 1))
+    assert plan.days[0].on == MONDAY == plan.today
+    assert plan.days[-1].on == date(2026, 9, 30)
+    assert len(plan.days) == 13
+    playful = [day for day in plan.days if day.kind is not Kind.CARD]
+    assert len(playful) in (5, 6)
+    assert len({day.kind for day in playful}) == len(playful)
+
+
+async def test_a_kept_month_stands_over_a_restart(tmp_path):
+    clock = FakeClock(NINE)
+    async with open_world(tmp_path, clock) as world:
+        await world.services.choirs.add(a_choir())
+        plan = await world.services.plans.month("choir-1", OCTOBER)
+        await world.services.plans.keep("choir-1", {day.on: day.kind for day in plan.days})
+    async with open_world(tmp_path, clock) as world:
+        again = await world.services.plans.month("choir-1", OCTOBER)
+        assert [(day.on, day.kind) for day in again.days] == [(d.on, d.kind) for d in plan.days]
+        assert {day.why for day in again.days} == {Why.KEPT}
+        await world.services.plans.propose_again("choir-1", OCTOBER)
+        fresh = await world.services.plans.month("choir-1", OCTOBER)
+        assert Why.KEPT not in {day.why for day in fresh.days}
+
+
+async def test_the_director_chooses_and_the_rest_is_proposed_around_it(world):
+    await world.services.plans.keep("choir-1", {MONDAY: Kind.MATCH})
+    week = (await world.services.plans.week("choir-1")).days
+    assert (week[0].kind, week[0].why) == (Kind.MATCH, Why.KEPT)
+    assert (week[1].kind, week[1].why) == (Kind.CARD, Why.BETWEEN)
+    assert sum(day.kind is not Kind.CARD for day in week) == 2
+
+
+async def test_too_much_play_is_refused_with_its_days_and_nothing_is_kept(world):
+    plans = world.services.plans
+    await plans.keep("choir-1", {TUESDAY: Kind.CURTAIN, THURSDAY: Kind.RETROGRADE})
+    with pytest.raises(Refused) as caught:
+        await plans.keep("choir-1", {MONDAY + timedelta(days=4): Kind.MATCH})
+    assert caught.value.key == "plan.too_many"
+    assert caught.value.values["first"] == TUESDAY
+    week = (await plans.week("choir-1")).days
+    assert week[4].kind is Kind.CARD
+
+
+@pytest.mark.parametrize("on", [date(2026, 9, 19), date(2026, 9, 11)])
+async def test_a_day_without_a_meeting_cannot_be_planned(world, on):
+    with pytest.raises(Refused, match=r"plan\.no_meeting"):
+        await world.services.plans.keep("choir-1", {on: Kind.CARD})
+
+
+async def test_what_was_really_played_counts_as_used(world):
+    matches = world.services.matches
+    wish = MatchWish(heads=(Heads(label="Part I", count=8),), measures=4, turns=1)
+    await matches.set_up("choir-1", wish)
+    await world.clock.advance(timedelta(days=1))
+    tuesday = (await world.services.plans.week("choir-1")).days[1]
+    # A match was played on Monday: today is a card, and the match is the last to come again.
+    month = await world.services.plans.month("choir-1", date(2026, 9, 1))
+    assert month.days[0].on == tuesday.on
+    assert (month.days[0].kind, month.days[0].why) == (Kind.CARD, Why.BETWEEN)
+    later = await world.services.plans.month("choir-1", OCTOBER)
+    playful = [day for day in (*month.days, *later.days) if day.kind is not Kind.CARD]
+    kinds = [day.kind for day in playful]
+    assert kinds.index(Kind.MATCH) == len(set(kinds)) - 1
+
+
+async def test_short_lines_leave_no_room_for_the_curtain_and_no_story_is_no_story(world):
+    await world.services.choirs.add(a_choir("choir-2", name="Small", measures=4))
+    small = await world.services.plans.week("choir-2")
+    assert Kind.CURTAIN not in small.offered
+    large = await world.services.plans.week("choir-1")
+    assert Kind.CURTAIN in large.offered
+
+
+async def test_a_choir_without_meetings_in_a_month_has_no_plan(world):
+    meeting = Meeting(pattern=Weekdays(days=frozenset({0})), days_off=frozenset())
+    choir = a_choir("choir-3", name="Late", meeting=meeting, starts_on=date(2026, 11, 2))
+    await world.services.choirs.add(choir)
+    assert (await world.services.plans.month("choir-3", OCTOBER)).days == ()
+
+
+async def test_removing_a_choir_removes_its_plan(world):
+    await world.services.plans.keep("choir-1", {TUESDAY: Kind.CURTAIN})
+    await world.services.seating.rights.remove_choir("choir-1")
+    async with world.database.snapshot() as read:
+        assert await read.rows("SELECT * FROM plan_days") == []
