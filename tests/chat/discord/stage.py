@@ -16,6 +16,7 @@ from typing import Any
 from bot.activities.calendar import local_day
 from bot.activities.choir import Choir
 from bot.chat.discord.surface import DiscordOptions, DiscordSurface
+from bot.errors import Refused
 from bot.privacy.approval import short_hash
 from bot.service.card import Arrangement, Media, ReadingCard
 from bot.service.changes import Changes
@@ -68,6 +69,8 @@ class NamedReadings(MemoryReadings):
     ) -> bytes:
         if self.broken is not None:
             raise self.broken
+        if self.shut and media is Media.LINE_SOUND:
+            raise Refused("stage.closed")
         self.asked.append(("media", reading_id, arrangement, part, media))
         return f"{reading_id} {arrangement} {part} {media}".encode()
 

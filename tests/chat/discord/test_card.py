@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from tests.chat.discord.stage import ON
-
 FOLDER_GREEN = 0x20443A
 READ = ["I read it: steady", "I read it: bumpy", "I read it: not yet"]
 
