@@ -32,6 +32,7 @@ class Rule(StrEnum):
     TURN_BACK = "rule.turn_back"
     TWO_SKIPS = "rule.two_skips"
     TRITONE = "rule.tritone"
+    LEADS = "rule.leads"
     START = "rule.start"
     END = "rule.end"
     CADENCE = "rule.cadence"

@@ -35,7 +35,7 @@ from bot.music.voice_leading import Manner
 
 ENTRY = 2  # measures after which the second part enters
 _LENGTH = 2 * PHRASE
-_ENDS = (0, 2)  # do and mi: tones of the second part under or over the last do
+_ENDS = (0, 2)  # tonic and third: tones of the second part under or over the last tonic
 _KEYS = 3  # keys that are tried where none is asked for
 
 
@@ -118,12 +118,13 @@ class CanonLines:
     """Every canon over one rhythm; the first label is the context at the end of the first half."""
 
     def __init__(self, joint: Joint, slices: Sequence[Slice]) -> None:
-        moves = joint.sides[0].messages.moves
-        steps = [tone.step % 7 for tone in moves.tones]
+        side = joint.sides[0]
+        moves = side.messages.moves
+        degrees = [side.level.degree(tone) for tone in moves.tones]
         halves = {
             context: JointLines(joint, slices, bound=context)
             for context, last in enumerate(moves.last.tolist())
-            if steps[last] in _ENDS
+            if degrees[last] in _ENDS
         }
         self._halves = {context: each for context, each in halves.items() if each.total > 0.0}
         self._any = next(iter(halves.values()))

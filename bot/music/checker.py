@@ -15,11 +15,10 @@ from bot.music.breach import Breach, Rule, breach_at
 from bot.music.check_rhythm import check_rhythm, new_offsets, phrase_length
 from bot.music.exercise import Exercise, Tone
 from bot.music.level import Level
-from bot.music.pitch import Mode
 from bot.music.syllable import word_of
 from bot.music.voice import VoiceRange
 
-_TRITONE = 6  # semitones
+_WHOLE_STEP, _TRITONE = 2, 6  # semitones
 _THIRD, _FOURTH, _FIFTH, _SIXTH = 2, 3, 4, 5  # scale steps
 
 
@@ -39,7 +38,7 @@ def check(
     `limits` is the voice's range, None to leave it out. Music that nobody composed may be checked
     too, and breaks many rules that only composed lines keep to.
     """
-    found = list(_whole(exercise))
+    found = list(_whole(exercise, level))
     found += check_rhythm(exercise, level, part)
     sung = _sung(exercise, part)
     if not sung:
@@ -51,17 +50,17 @@ def check(
         found += _equal(exercise, level, phrase)
         distinct = [next(group) for _, group in groupby(phrase, key=lambda note: note.tone)]
         if not level.rules.free_leaps:
-            found += _skips_in_a_row(exercise, distinct)
+            found += _skips_in_a_row(exercise, level, distinct)
         found += _tritones(exercise, distinct)
     found += _focus(exercise, level, sung, part)
     return tuple(sorted(found, key=lambda breach: (breach.measure, breach.beat)))
 
 
-def _whole(exercise: Exercise) -> Iterator[Breach]:
+def _whole(exercise: Exercise, level: Level) -> Iterator[Breach]:
     start = Fraction(0)
     if len(exercise.parts) > 1:
         yield breach_at(exercise, start, Rule.PARTS, str(len(exercise.parts)))
-    if exercise.key.mode is not Mode.MAJOR:
+    if exercise.key.mode is not level.mode:
         yield breach_at(exercise, start, Rule.MODE, str(exercise.key))
 
 
@@ -94,8 +93,12 @@ def _tones(
     for one, other in pairwise(sung):
         size = abs(other.tone.step - one.tone.step)
         pair = (min(one.tone, other.tone), max(one.tone, other.tone))
-        if one.tone != other.tone and size != 1 and pair not in level.skips:
+        wide = size != 1 or abs(other.height - one.height) > _WHOLE_STEP
+        if one.tone != other.tone and wide and pair not in level.skips:
             yield breach_at(exercise, other.offset, Rule.SKIP, f"{_word(one)}-{_word(other)}")
+        led = other.tone.step - one.tone.step == one.tone.alter
+        if one.tone.alter and one.tone != other.tone and not led:
+            yield breach_at(exercise, other.offset, Rule.LEADS, f"{_word(one)}-{_word(other)}")
         if size == _FOURTH and abs(other.height - one.height) == _TRITONE:
             yield breach_at(exercise, other.offset, Rule.TRITONE, f"{_word(one)}-{_word(other)}")
 
@@ -121,7 +124,9 @@ def _equal(exercise: Exercise, level: Level, phrase: Sequence[_Sung]) -> Iterato
             yield breach_at(exercise, run[-1].offset, Rule.EQUAL, f"{len(run)} x {_word(run[0])}")
 
 
-def _skips_in_a_row(exercise: Exercise, distinct: Sequence[_Sung]) -> Iterator[Breach]:
+def _skips_in_a_row(
+    exercise: Exercise, level: Level, distinct: Sequence[_Sung]
+) -> Iterator[Breach]:
     """Leaps that do not turn back, skips one way that spell no triad, three skips one way."""
     for a, b, c in zip(distinct, distinct[1:], distinct[2:], strict=False):
         was, now = b.tone.step - a.tone.step, c.tone.step - b.tone.step
@@ -133,8 +138,8 @@ def _skips_in_a_row(exercise: Exercise, distinct: Sequence[_Sung]) -> Iterator[B
             if not spells:
                 yield breach_at(exercise, c.offset, Rule.TWO_SKIPS, line)
         elif abs(was) >= _FOURTH:
-            rises_home = was == _FOURTH and a.tone.step % 7 == _FIFTH and b.tone.step % 7 == 0
-            if not rises_home:
+            home = (level.degree(a.tone), level.degree(b.tone)) == (_FIFTH, 0)
+            if not (was == _FOURTH and home):
                 yield breach_at(exercise, c.offset, Rule.TURN_BACK, line)
     for four in zip(distinct, distinct[1:], distinct[2:], distinct[3:], strict=False):
         sizes = [y.tone.step - x.tone.step for x, y in pairwise(four)]

@@ -16,6 +16,7 @@ from itertools import pairwise, product
 from bot.errors import InputProblems
 from bot.music.checker import check
 from bot.music.exercise import Exercise, Tone
+from bot.music.leading import by_step, height
 from bot.music.level import Level, level_of
 from bot.music.pitch import Key
 from bot.music.sequence import Sequence as Steps
@@ -23,10 +24,8 @@ from bot.music.sequence import Track
 from bot.music.voice import VoiceRange
 
 _OCTAVES = range(1, 7)
-_DEGREES = 7
-_SEMITONES = (0, 2, 4, 5, 7, 9, 11)
-_DO, _RE, _MI, _SO, _TI = 0, 1, 2, 4, 6
-_TRIAD, _DOMINANT = (_DO, _MI, _SO), (_RE, _SO, _TI)
+_TONIC, _SECOND, _THIRD, _FIFTH, _LEADING = 0, 1, 2, 4, 6  # degrees from the tonic
+_TRIAD, _DOMINANT = (_TONIC, _THIRD, _FIFTH), (_SECOND, _FIFTH, _LEADING)
 _WIDE = 64  # a limit that no line reaches
 _FEWEST = 3  # tones that make a line of a step
 
@@ -108,7 +107,7 @@ def footing_of(line: Exercise, sequence: Steps, level: Level) -> tuple[Footing, 
         same = lower.steps[0] == level.steps[0]
         if not check(line, companion_level(lower, lower.tones, sung[-1], level), None):
             return (Footing.SAME_STEP if same else Footing.LOWER_STEP), lower.steps[0]
-    two = len(tones) <= 2 and {tone.step % _DEGREES for tone in tones} <= {_DO, _SO}
+    two = len(tones) <= 2 and {level.degree(tone) for tone in tones} <= {_TONIC, _FIFTH}
     return (Footing.TWO_TONES if two else Footing.LOWER_STEP), level.steps[0]
 
 
@@ -126,8 +125,8 @@ def companion_level(lower: Level, tones: Sequence[Tone], end: Tone, main: Level)
     """A level whose lines may begin on the tonic chord and end on `end`."""
     conditions = replace(
         lower.conditions,
-        start=tuple(t for t in tones if t.step % _DEGREES in _TRIAD),
-        half_cadence=tuple(t for t in tones if t.step % _DEGREES in _DOMINANT),
+        start=tuple(t for t in tones if lower.degree(t) in _TRIAD),
+        half_cadence=tuple(t for t in tones if lower.degree(t) in _DOMINANT and not t.alter),
         cadence=_cadence(lower, tones, end),
         end=end,
         measures=main.conditions.measures,
@@ -137,8 +136,8 @@ def companion_level(lower: Level, tones: Sequence[Tone], end: Tone, main: Level)
 
 def _cadence(level: Level, tones: Sequence[Tone], end: Tone) -> tuple[Tone, ...]:
     """The tones before the last: any that lead to do, steps to another tone where there are any."""
-    near = tuple(tone for tone in tones if abs(tone.step - end.step) == 1)
-    if near and end.step % _DEGREES != _DO:
+    near = tuple(tone for tone in tones if by_step(tone, end))
+    if near and level.degree(end) != _TONIC:
         return near
     return tuple(tone for tone in tones if _follows(level, tone, end))
 
@@ -151,13 +150,13 @@ def _placed(
     for octaves in reach.octaves:
         sung = reach.sung(level.tones, octaves)
         for end in sung:
-            if end.step % _DEGREES not in _TRIAD:
+            if level.degree(end) not in _TRIAD or end.alter:
                 continue
             tones = _connected(level, sung, end)
             if not _serves(level, tones) or not _lands(level, tones, end):
                 continue
-            if len(tones) >= _FEWEST and sum(t.step % _DEGREES in _TRIAD for t in tones) > 1:
-                rank = _TRIAD.index(end.step % _DEGREES)
+            if len(tones) >= _FEWEST and sum(level.degree(t) in _TRIAD for t in tones) > 1:
+                rank = _TRIAD.index(level.degree(end))
                 found.append((rank - len(tones), rank, end.step, octaves, tones, end))
     for *_, octaves, tones, end in sorted(found, key=lambda each: each[:4]):
         yield octaves, tones, end
@@ -169,15 +168,15 @@ def _serves(level: Level, tones: Sequence[Tone]) -> bool:
     if focus is None:
         return True
     skips = [skip for skip in focus.skips if set(skip) <= set(tones)]
-    return focus.tones <= set(tones) and (not focus.skips or bool(skips))
+    return bool(focus.tones & set(tones)) if focus.tones else bool(skips)
 
 
 def _lands(level: Level, tones: Sequence[Tone], end: Tone) -> bool:
-    """Whether two lines can come to do from different tones, or this one does not end on do."""
-    if end.step % _DEGREES != _DO:
+    """Whether two lines can come to the tonic from different tones, or this one ends elsewhere."""
+    if level.degree(end) != _TONIC:
         return True
-    from_there = {tone.step % _DEGREES for tone in tones if _follows(level, tone, end)}
-    return bool(from_there - {_RE, _MI}) or _TI in {t.step % _DEGREES for t in level.tones}
+    from_there = {level.degree(tone) for tone in tones if _follows(level, tone, end)}
+    return bool(from_there - {_SECOND, _THIRD}) or _LEADING in map(level.degree, level.tones)
 
 
 def _connected(level: Level, sung: Sequence[Tone], start: Tone) -> tuple[Tone, ...]:
@@ -193,18 +192,17 @@ def _connected(level: Level, sung: Sequence[Tone], start: Tone) -> tuple[Tone, .
 
 
 def _follows(level: Level, here: Tone, tone: Tone) -> bool:
-    near = abs(tone.step - here.step) == 1
-    return near or (min(tone, here), max(tone, here)) in level.skips
+    return by_step(here, tone) or (min(tone, here), max(tone, here)) in level.skips
 
 
 def _two_tones(level: Level, voices: tuple[int, ...], reach: _Reach) -> Iterator[LinePlan]:
-    """Lines that stay on do, on so, or on both, where the voices have them."""
-    rows = [Tone(step=step) for step in (-3, 0, 4, 7)]
+    """Lines that stay on the tonic, on its fifth, or on both, where the voices have them."""
+    rows = [Tone(step=level.mode.tonic_step + step) for step in (-3, 0, 4, 7)]
     for octaves in reach.octaves:
         sung = reach.sung(rows, octaves)
         pairs = [(a, b) for a, b in pairwise(sung) if b.step - a.step < 5]
         for tones in [*pairs, *((tone,) for tone in sung)]:
-            ends = [tone for tone in tones if tone.step % _DEGREES == _DO] or list(tones)
+            ends = [tone for tone in tones if level.degree(tone) == _TONIC] or list(tones)
             yield LinePlan(
                 footing=Footing.TWO_TONES,
                 voices=voices,
@@ -247,8 +245,4 @@ class _Reach:
         """The tones that all of them have."""
         spans = [span[octave] for span, octave in zip(self._spans, octaves, strict=True)]
         low, high = max(each[0] for each in spans), min(each[1] for each in spans)
-        return [tone for tone in tones if low <= _height(tone) <= high]
-
-
-def _height(tone: Tone) -> int:
-    return 12 * (tone.step // _DEGREES) + _SEMITONES[tone.step % _DEGREES] + tone.alter
+        return [tone for tone in tones if low <= height(tone) <= high]

@@ -26,7 +26,7 @@ from bot.music.lines import FreeLines, Lines
 from bot.music.messages import Messages
 from bot.music.note_counts import NoteCounts
 from bot.music.patterns import PHRASE, Pattern
-from bot.music.pitch import Key
+from bot.music.pitch import Key, Mode
 from bot.music.placement import Placement, tones_within
 from bot.music.rhythm import Metre
 from bot.music.rhythms import Path, Taken, pick
@@ -35,7 +35,7 @@ from bot.music.skeleton import skeleton_of
 from bot.music.voice import VoiceRange
 
 CANDIDATES = 10  # lines among which the critic chooses
-_ANY_KEY = Key.parse("C")  # what the critic hears has no key
+_ANY_KEYS = {mode: Key(fifths=0, mode=mode) for mode in Mode}  # what the critic hears has no key
 GroundOf = Callable[[Level, Metre, int, NoteCounts], Ground]
 _FINE = 32  # bits below a frame's share, so that a part taken out of it shows
 
@@ -142,7 +142,17 @@ class Composer:
         seen: Collection[Exercise] = (),
     ) -> Line:
         """A line that is none of the exercises seen; raises NoExercise like `compose`."""
-        return _Draw(self, random, self.frames(metre, measures), Seen(seen, self.tones)).run()
+        return self._begin(random, metre, measures, seen).run()
+
+    def _begin(
+        self,
+        random: Random,
+        metre: Metre | None,
+        measures: int | None,
+        seen: Collection[Exercise],
+    ) -> _Draw:
+        read = Seen(seen, self.tones, self.level.mode)
+        return _Draw(self, random, self.frames(metre, measures), read)
 
     def choose(
         self,
@@ -154,7 +164,8 @@ class Composer:
     ) -> Line:
         """The candidate that is most like a sung tune; raises NoExercise like `compose`."""
         lines = self.candidates(random, metre=metre, measures=measures, seen=seen)
-        return lines[best([line.exercise(_ANY_KEY, 4) for line in lines])]
+        key = _ANY_KEYS[self.level.mode]
+        return lines[best([line.exercise(key, 4) for line in lines])]
 
     def candidates(
         self,
@@ -168,7 +179,7 @@ class Composer:
 
         The same line may be among them twice where few are left. Raises NoExercise like `compose`.
         """
-        draw = _Draw(self, random, self.frames(metre, measures), Seen(seen, self.tones))
+        draw = self._begin(random, metre, measures, seen)
         return [draw.run(), *(draw.again() for _ in range(CANDIDATES - 1))]
 
 

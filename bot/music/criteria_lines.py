@@ -12,7 +12,7 @@ from bot.music.criteria import Criteria, Reads, Task
 from bot.music.criteria_check import differences
 from bot.music.exercise import Exercise, Tone
 from bot.music.level import Level, level_of
-from bot.music.pitch import Key
+from bot.music.pitch import Key, Mode
 from bot.music.placement import Placement
 from bot.music.rhythm import Metre
 from bot.music.sequence import Form
@@ -85,7 +85,8 @@ def _limits(criteria: Criteria, voice: Voice) -> VoiceRange:
 
 
 def _usual(sequence: Steps, voice: Voice) -> tuple[Key, ...]:
-    return sequence.keys.treble if voice is Voice.TREBLE else sequence.keys.low
+    keys = sequence.keys[Mode.MAJOR]
+    return keys.treble if voice is Voice.TREBLE else keys.low
 
 
 def _places(criteria: Criteria, task: Task, key: Key, limits: VoiceRange) -> Iterator[_Place]:

@@ -19,7 +19,7 @@ _LEAP = 3  # a fourth, in scale steps
 
 
 class Heard(NamedTuple):
-    """A note as it is heard: measure from 0, place and length in beats, scale steps above do."""
+    """A note as it is heard: measure from 0, place and length in beats, steps above the tonic."""
 
     measure: int
     beat: float
@@ -46,6 +46,7 @@ def heard(exercise: Exercise) -> tuple[Heard, ...]:
     metre, pickup = exercise.metre, exercise.pickup
     measure, pulse = metre.measure, metre.pulse
     found: list[Heard] = []
+    tonic = exercise.key.mode.tonic_step
     held = False
     for offset, note in exercise.parts[0].timed():
         beats = float(note.duration / pulse)
@@ -53,7 +54,7 @@ def heard(exercise: Exercise) -> tuple[Heard, ...]:
             found[-1] = found[-1]._replace(beats=found[-1].beats + beats)
         elif note.tone is not None:
             number, place = divmod(offset - pickup, measure)
-            found.append(Heard(int(number), float(place / pulse), beats, note.tone.step))
+            found.append(Heard(int(number), float(place / pulse), beats, note.tone.step - tonic))
         held = note.tied
     return tuple(found)
 

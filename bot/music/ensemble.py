@@ -30,7 +30,7 @@ COMPANIONS = Manner(crossing=0.5)
 # in the tonic chord or where the step is about a skip: inner parts are the hardest to read, there
 # are more than enough such settings, and they are summed within seconds.
 THREE, _TWICE = Manner(), 2
-_TRIAD, _FIFTH = (0, 2, 4), 4  # degrees, and scale steps
+_TRIAD, _FIFTH = {0, 2, 4}, 4  # degrees from the tonic, and scale steps
 
 
 class Layout(NamedTuple):
@@ -44,17 +44,24 @@ Lay = Callable[[RoomPlan, Frame, Path], Iterator[Layout]]
 
 
 class Room:
-    """Draws the lines of one plan; builds what it needs when it needs it."""
+    """Draws the lines of one plan; builds what it needs when it needs it.
+
+    `composer` is that of the main line, for rhythms of another kind.
+    """
 
     def __init__(
-        self, plan: RoomPlan, manner: Manner | None = None, lay: Lay | None = None
+        self,
+        plan: RoomPlan,
+        manner: Manner | None = None,
+        lay: Lay | None = None,
+        composer: Composer | None = None,
     ) -> None:
         self.plan, self._lay = plan, lay or alike
         usual = THREE if len(plan.lines) > 2 else COMPANIONS
         stays = any(line.drone for line in plan.lines)
         self._manner = manner or replace(usual, drone=stays)
         main = plan.lines[0]
-        self._composer = Composer(main.level, main.tones)
+        self._composer = composer or Composer(main.level, main.tones)
         self._singers = singers_of(plan)
         self._joints: dict[int, Joint] = {}
         self._score = Score(
@@ -132,7 +139,7 @@ def _plain(line: LinePlan) -> Level:
     skips = frozenset(
         (low, high)
         for low, high in level.skips
-        if low.step % 7 in _TRIAD and high.step % 7 in _TRIAD and high.step - low.step <= _FIFTH
+        if {level.degree(low), level.degree(high)} <= _TRIAD and high.step - low.step <= _FIFTH
     )
     return replace(
         level,

@@ -8,6 +8,7 @@ from typing import NamedTuple
 _LIES = {0: 0.5, -1: 0.25, 1: 0.25}
 _WIDE = 7  # scale steps from which on a line may lie lower or higher
 
+RATHER = 1 << 7
 NEW = 1.8  # the newest element comes rather more often than it must
 
 
@@ -16,7 +17,9 @@ class Place(NamedTuple):
 
     `strength` 3 first beat, 2 middle, 1 a beat, 0 between; `length` 0 shorter than a beat, 1 a
     beat, 2 longer; `phrase` 0 the only one, 1 first, 2 last; `measure` from 0 within the phrase;
-    `ends` whether the note is the last of its phrase; `lie` -1 where the line lies low, 1 high.
+    `ends` whether the note is the last of its phrase; `lie` -1 where the line lies low, 1 high;
+    `degrees` which degrees of the scale may stand there, a bit for each, 0 for any; with the bit
+    RATHER they are only more welcome than others; `halts` whether a rest follows in the measure.
     """
 
     strength: int
@@ -25,6 +28,8 @@ class Place(NamedTuple):
     measure: int
     ends: bool = False
     lie: int = 0
+    degrees: int = 0
+    halts: bool = False
 
 
 def lies(lowest: int, highest: int) -> dict[int, float]:

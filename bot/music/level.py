@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from bot.errors import Fault, InputProblems
 from bot.music.cell import Cell
 from bot.music.exercise import Tone
+from bot.music.pitch import Mode
 from bot.music.rhythm import Metre
 from bot.music.sequence import (
     Conditions,
@@ -22,10 +23,12 @@ from bot.music.sequence import (
     Track,
 )
 
+_DEGREES = 7
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PitchFocus:
-    """The newest thing of the pitch track: tones to arrive at, or skips to take."""
+    """The newest thing of the pitch track: a tone to arrive at in any octave, or skips to take."""
 
     step: str
     count: int
@@ -55,9 +58,10 @@ class RhythmFocus:
 class Level:
     """What three steps allow and ask for. `skips` are pairs of tones, the lower one first.
 
-    `steps` are the ids of the pitch, rhythm and voice step. `home` are the tones of the first pitch
-    step, which every line may count on. Neighbouring tones may always follow each other; any other
-    move is one of `skips`. `both_ways`: lines keep the rules from the last note to the first too.
+    `steps` are the ids of the pitch, rhythm and voice step. `home` are the tones which every line
+    may count on: those of the first pitch step, in minor those to start on. Neighbouring tones may
+    always follow each other; any other move is one of `skips`. `both_ways`: lines keep the rules
+    from the last note to the first too.
     """
 
     sequence: str
@@ -75,6 +79,15 @@ class Level:
     pitch_focus: PitchFocus | None
     rhythm_focus: RhythmFocus | None
     both_ways: bool = False
+
+    @property
+    def mode(self) -> Mode:
+        """Major or minor."""
+        return self.conditions.mode
+
+    def degree(self, tone: Tone) -> int:
+        """Scale steps above the tonic within an octave: 0 the tonic itself, 4 its fifth."""
+        return (tone.step - self.mode.tonic_step) % _DEGREES
 
     @property
     def measures(self) -> tuple[int, ...]:
@@ -119,26 +132,42 @@ def level_of(sequence: Sequence, ids: Iterable[str]) -> Level:
 def _level(sequence: Sequence, chosen: dict[Track, Step]) -> Level:
     pitch = [step.element for step in sequence.up_to(chosen[Track.PITCH])]
     rhythm = [step.element for step in sequence.up_to(chosen[Track.RHYTHM])]
-    tones = {tone for element in pitch for tone in (*element.tones, *element.through)}
     metres = [element.metre for element in rhythm if element.metre]
     pitch_step = chosen[Track.PITCH]
+    conditions = sequence.conditions_at(pitch_step)
     reached = [step.id for step in sequence.up_to(pitch_step)]
     voice = [step.element.texture for step in sequence.up_to(chosen[Track.VOICE])]
     return Level(
         sequence=sequence.id,
         steps=(pitch_step.id, chosen[Track.RHYTHM].id, chosen[Track.VOICE].id),
-        home=pitch[0].tones,
-        tones=tuple(sorted(tones)),
+        home=pitch[0].tones if conditions.mode is Mode.MAJOR else conditions.start,
+        tones=_tones(sequence, pitch_step),
         skips=frozenset(skip for element in pitch for skip in element.skips),
         cells=_cells(rhythm),
         metres=tuple((metre, often) for metre, often in sequence.metres if metre in metres),
-        conditions=[held for start, held in sequence.conditions if start in reached][-1],
+        conditions=conditions,
         forms=tuple(form for start, form in sequence.forms if start in reached),
         rules=sequence.rules,
-        keys=sequence.keys,
+        keys=sequence.keys[conditions.mode],
         texture=voice[-1] or "",
         pitch_focus=_pitch_focus(pitch_step),
         rhythm_focus=_rhythm_focus(chosen[Track.RHYTHM]),
+    )
+
+
+def _tones(sequence: Sequence, pitch_step: Step) -> tuple[Tone, ...]:
+    """The tones in play: all that were learnt and are not left out, altered ones in their mode."""
+    conditions = sequence.conditions_at(pitch_step)
+    return tuple(
+        sorted(
+            {
+                tone
+                for step in sequence.up_to(pitch_step)
+                for tone in (*step.element.tones, *step.element.through)
+                if not tone.alter or sequence.conditions_at(step).mode is conditions.mode
+                if tone not in conditions.without
+            }
+        )
     )
 
 
@@ -152,10 +181,13 @@ def _cells(rhythm: list[Element]) -> tuple[Cell, ...]:
 
 def _pitch_focus(step: Step) -> PitchFocus | None:
     element = step.element
-    if not step.focus or element.kind is Kind.TONES:
+    if not step.focus or element.kind in (Kind.TONES, Kind.MODE):
         return None
     if element.kind is Kind.TONE:
-        return PitchFocus(step=step.id, count=step.focus, tones=frozenset(element.tones))
+        new = {(tone.step % _DEGREES, tone.alter) for tone in element.tones}
+        octaves = (*element.tones, *element.through)
+        tones = frozenset(t for t in octaves if (t.step % _DEGREES, t.alter) in new)
+        return PitchFocus(step=step.id, count=step.focus, tones=tones)
     return PitchFocus(step=step.id, count=step.focus, skips=frozenset(element.skips))
 
 

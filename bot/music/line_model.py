@@ -9,9 +9,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from bot.music.habits import Place
+from bot.music.habits import RATHER, Place
 from bot.music.moves import Moves
-from bot.music.traits import TRAITS, Strength, grid
+from bot.music.traits import TRAITS, Length, Strength, grid
 from bot.music.weights import CURVE, LAST, LINE, SHARPNESS, START
 
 Floats = NDArray[np.float64]
@@ -20,18 +20,26 @@ _DIGITS, _LEAST = 9, 1e-6
 _MIDDLE = (1.0, 3.5)  # steps between which the middle of the tones counts as the middle of a tune
 _AWAY = 2.0  # steps by which a line may lie lower or higher
 _STRENGTHS = (Strength.BETWEEN, Strength.BEAT, Strength.MIDDLE, Strength.FIRST)
+_RATHER_NOT = 0.125  # a tone beside the degrees that a place would rather have
 _RARE = min(START.values())
+# An altered tone wants to go on: how unwelcome it is before a rest, long, and twice (no tune that
+# the weights were fitted on has one, so these are set by hand).
+_HALTS, _LONG, _TWICE = 4.0, 1.5, 3.0
 
 
 class LineModel:
     """Chances of ways on, of tones to start on, and of tones to begin another phrase with."""
 
     def __init__(self, moves: Moves) -> None:
-        steps = [tone.step for tone in moves.tones]
+        # Degrees count from the tonic: what is known of do in major is said of la in minor.
+        steps = [tone.step - moves.tonic for tone in moves.tones]
         self._moves, self._steps = moves, np.array(steps)
         middle = min(max((steps[0] + steps[-1]) / 2, _MIDDLE[0]), _MIDDLE[1])
         self._high = (self._steps - middle) / 4
         self._last = np.array([LAST[step % 7] for step in steps])
+        self._altered = np.array([bool(tone.alter) for tone in moves.tones])
+        again = self._altered[moves.tone] & (moves.tone == moves.last)
+        self._again = np.where(again, -_TWICE, 0.0)
         scores = _scores(steps)
         before = np.array([memory.before for memory in moves.memories])  # -1 is the last place
         self._seams = scores[:, :, len(steps)]
@@ -45,18 +53,29 @@ class LineModel:
         if place not in self._known:
             moves = self._moves
             scores = self._ways[_STRENGTHS[place.strength], place.length]
-            raised = np.exp(SHARPNESS * (scores + self._tones(place)[moves.tone.T]))
+            scores = scores + self._tones(place)[moves.tone.T] + self._again.T
+            raised = np.exp(SHARPNESS * scores)
             chances = np.where(moves.legal.T, raised, 0.0)
             whole = chances.sum(axis=1, keepdims=True)
             parts = _rounded(chances / np.where(whole > 0.0, whole, 1.0))
-            self._known[place] = np.where(moves.legal, parts.T, 0.0)
+            chosen = parts.T * self._fits(place)[moves.tone]
+            self._known[place] = np.where(moves.legal, chosen, 0.0)
         return self._known[place]
 
     def seam_weights(self, place: Place) -> Floats:
         """The chance of [last tone of a phrase, first of the next] for a note at a place."""
         scores = self._seams[_STRENGTHS[place.strength], place.length]
         raised = np.exp(SHARPNESS * (scores + self._tones(place)))
-        return _rounded(raised / raised.sum(axis=1, keepdims=True))
+        chances = _rounded(raised / raised.sum(axis=1, keepdims=True))
+        return chances * self._fits(place)
+
+    def _fits(self, place: Place) -> Floats:
+        """How far each tone may stand at a place: 1, or less where only others are asked for."""
+        if not place.degrees:
+            return np.ones(len(self._steps))
+        other = _RATHER_NOT if place.degrees & RATHER else 0.0
+        inside = [bool(place.degrees >> tone.step % 7 & 1) for tone in self._moves.tones]
+        return np.where(inside, 1.0, other)
 
     def start_weights(self) -> Floats:
         """The weight of each tone to begin a line with."""
@@ -67,6 +86,8 @@ class LineModel:
         rise, bend, home = CURVE[place.phrase][place.measure]
         high = self._high - _AWAY / 4 * place.lie
         curve: Floats = rise * high + bend * high * high + home * (self._steps % 7 == 0)
+        waits = _HALTS * place.halts + _LONG * (place.length == Length.LONG)
+        curve = curve - waits * self._altered
         return curve + self._last if place.ends and place.phrase == 1 else curve
 
 

@@ -32,6 +32,7 @@ class Messages:
             level.skips,
             rules.equal_notes,
             level.pitch_focus,
+            tonic=level.mode.tonic_step,
             free_leaps=rules.free_leaps,
             both_ways=level.both_ways,
         )

@@ -5,10 +5,11 @@ repeated, where it last turned (only while a tritone might still be outlined fro
 whether it is in the middle of two skips one way. A phrase starts with a clean memory, so these
 rules look at one phrase at a time. They are textbook rules for a singable line:
 
-* neighbouring tones may follow each other; other moves are the skips that the level has;
+* neighbouring tones may follow each other, but a raised tone goes on upwards and a lowered one
+  downwards; other moves are the skips that the level has;
 * a tone comes at most `equal_notes` times in a row;
 * after a leap of a fourth or more the line turns back, unless it completes a triad within a sixth
-  or rises a step from a do that was reached from the so below;
+  or rises a step from a tonic that was reached from the fifth below;
 * two skips one way spell a triad within a sixth, and a third one turns;
 * turning points are never an augmented fourth apart; a diminished fifth is left inwards by step.
 """
@@ -22,13 +23,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bot.music.exercise import Tone
+from bot.music.leading import by_step, height
 from bot.music.level import PitchFocus
 from bot.music.sequence import Skip
 
-_SEMITONES = (0, 2, 4, 5, 7, 9, 11)
 _THIRD, _FOURTH, _SIXTH = 2, 3, 5  # in scale steps
 _TRITONE = 6  # in semitones
-_DO, _SO, _TI = 0, 4, 6
+_DEGREES, _FIFTH, _TI = 7, 4, 6
 
 
 class Memory(NamedTuple):
@@ -45,10 +46,10 @@ class Memory(NamedTuple):
 class Moves:
     """The table of one level within one range of tones.
 
-    `tones` are in rising order; contexts are numbered; for the k-th way on from context m,
-    `to[k, m]` is the next context, `tone[k, m]` the tone, `legal[k, m]` whether the way exists and
-    `hit[k, m]` whether it is the newest element, `hit_back[k, m]` whether it is the newest element
-    from the last note to the first. Shapes: (most ways on, contexts).
+    `tones` are in rising order, `tonic` is in scale steps above do; contexts are numbered. For the
+    k-th way on from context m, `to[k, m]` is the next context, `tone[k, m]` the tone, `legal[k, m]`
+    whether the way exists and `hit[k, m]` whether it is the newest element, `hit_back[k, m]`
+    whether it is that from the last note to the first. Shapes: (most ways on, contexts).
     """
 
     def __init__(
@@ -58,13 +59,14 @@ class Moves:
         equal_notes: int,
         focus: PitchFocus | None,
         *,
+        tonic: int = 0,
         free_leaps: bool = False,
         both_ways: bool = False,
     ) -> None:
         self._free_leaps, self._both_ways = free_leaps, both_ways
-        self.tones = tones
+        self.tones, self.tonic = tones, tonic
         self._steps = [tone.step for tone in tones]
-        self._heights = [12 * (t.step // 7) + _SEMITONES[t.step % 7] + t.alter for t in tones]
+        self._heights = [height(tone) for tone in tones]
         self._equal_notes = equal_notes
         number = {tone: place for place, tone in enumerate(tones)}
         pairs = {(number[a], number[b]) for a, b in skips if a in number and b in number}
@@ -87,7 +89,8 @@ class Moves:
         self._tabulate()
 
     def _near(self, a: int, b: int) -> bool:
-        return abs(self._steps[a] - self._steps[b]) == 1
+        here, there = self.tones[a], self.tones[b]
+        return by_step(here, there) and (not self._both_ways or by_step(there, here))
 
     def _tabulate(self) -> None:
         """Number every memory that can be reached and lay out the ways on from each."""
@@ -168,8 +171,8 @@ class Moves:
         return (
             to > memory.last
             and was == _FOURTH
-            and steps[memory.last] % 7 == _DO
-            and steps[memory.before] % 7 == _SO
+            and (steps[memory.last] - self.tonic) % _DEGREES == 0
+            and (steps[memory.before] - self.tonic) % _DEGREES == _FIFTH
         )
 
     def _triad(self, places: tuple[int, ...]) -> bool:

@@ -13,7 +13,6 @@ from fractions import Fraction
 from itertools import pairwise
 
 from bot.music.exercise import Exercise, Note, Tone
-from bot.music.pitch import Mode
 from bot.music.sequence import Sequence, Step, Track
 from bot.music.syllable import word_of
 from bot.music.tiling import tile
@@ -96,8 +95,10 @@ def _whole(exercise: Exercise, sequence: Sequence) -> Iterator[Atom]:
     metre = exercise.metre
     brings = [s.id for s in sequence.track(Track.RHYTHM) if s.element.metre == metre]
     yield _atom(exercise, start, Track.RHYTHM, brings, Kind.METRE, str(metre))
-    if exercise.key.mode is not Mode.MAJOR:
-        yield _atom(exercise, start, Track.PITCH, [], Kind.MODE, str(exercise.key))
+    mode = exercise.key.mode
+    if mode is not sequence.conditions_at(sequence.lowest(Track.PITCH)).mode:
+        brings = [s.id for s in sequence.track(Track.PITCH) if s.element.mode is mode]
+        yield _atom(exercise, start, Track.PITCH, brings, Kind.MODE, str(exercise.key))
     if exercise.pickup:
         yield _atom(exercise, start, Track.RHYTHM, [], Kind.PICKUP, str(exercise.pickup))
     if len(exercise.parts) > 1:

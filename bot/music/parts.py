@@ -20,8 +20,8 @@ from bot.music.companion import Footing, LinePlan, RoomPlan, companions, levels_
 from bot.music.ensemble import Lay, Room
 from bot.music.exercise import Exercise
 from bot.music.level import Level
-from bot.music.pitch import Key, Mode
-from bot.music.placement import Placement
+from bot.music.pitch import Key
+from bot.music.placement import Placement, wrong_mode
 from bot.music.rhythm import Metre
 from bot.music.room_lines import RoomReading, room_lines
 from bot.music.sequence import Sequence as Steps
@@ -31,7 +31,7 @@ from bot.music.variants import outside_share, preferred_keys
 from bot.music.voice import Voice, VoiceRange
 from bot.music.voice_leading import Manner
 
-_DEGREES, _DO, _MI = 7, 0, 2
+_TONIC, _THIRD = 0, 2  # degrees
 _CHAIN = 4  # parallel thirds or sixths in a row
 _FEW, _PLANS = 4, 12  # lines of each part, and plans, that are tried
 _A_STEP_LOWER, _ALL_OUTSIDE, _A_TONE_LESS = 2.0, 6.0, 0.4
@@ -97,11 +97,11 @@ def part_lines(
     """Parts in the texture of the level for two or three voices, the highest first.
 
     Where there are more voices than parts, some of them share a part, octaves apart. Raises
-    NoExercise: "refusal.mode", "refusal.few_voices", "refusal.parts" where no key lets all parts be
-    sung, and what `compose` raises for metre, length and lines that were all read.
+    NoExercise: "refusal.major" or "refusal.minor", "refusal.few_voices", "refusal.parts" where no
+    key lets all parts be sung, and what `compose` raises for metre, length and lines all read.
     """
-    if key is not None and key.mode is not Mode.MAJOR:
-        raise NoExercise("refusal.mode", in_key=str(key), step=level.steps[0])
+    if wrong := wrong_mode(level, key):
+        raise wrong
     texture = texture_of(level)
     if len(ranges) < parts_needed(texture):
         raise NoExercise("refusal.few_voices", step=level.steps[2], parts=parts_needed(texture))
@@ -179,7 +179,7 @@ def groups_of(voices: int, parts: int) -> tuple[tuple[tuple[int, ...], ...], ...
 
 
 def _closes(lines: Sequence[LinePlan], key: Key) -> bool:
-    """Whether the last tones lie in order and sound full: do, with mi where there are three."""
+    """Whether the last tones lie in order and sound full: with the third where there are three."""
     ends = [line.level.conditions.end for line in lines]
     heights = [
         key.pitch(end.step, end.alter, line.do_octaves[0]).midi
@@ -187,7 +187,7 @@ def _closes(lines: Sequence[LinePlan], key: Key) -> bool:
     ]
     if heights != sorted(heights, reverse=True):
         return False
-    return len(lines) < 3 or _MI in {end.step % _DEGREES for end in ends}
+    return len(lines) < 3 or _THIRD in {lines[0].level.degree(end) for end in ends}
 
 
 def _lines(
@@ -198,16 +198,16 @@ def _lines(
     ranges: Sequence[VoiceRange],
     key: Key,
 ) -> Iterator[LinePlan]:
-    """Lines of one part. The lowest ends on do; the top one on do, or on mi above it."""
+    """Lines of one part. The lowest ends on the tonic; the top one there or on the third above."""
     last = len(groups) - 1
     for line in companions(levels[0], levels, groups[place], ranges, key):
-        end = line.level.conditions.end.step % _DEGREES
+        end = line.level.degree(line.level.conditions.end)
         two_tones = line.footing is Footing.TWO_TONES
         if two_tones is not (texture is Texture.OSTINATO and place == last):
             continue
-        if place == last and end != _DO:
+        if place == last and end != _TONIC:
             continue
-        if place == 0 and end not in (_DO, _MI):
+        if place == 0 and end not in (_TONIC, _THIRD):
             continue
         if texture is Texture.UNLIKE and place == last:
             line = replace(line, level=replace(line.level, rhythm_focus=None))

@@ -118,6 +118,11 @@ class Mode(StrEnum):
     MAJOR = "major"
     MINOR = "minor"
 
+    @property
+    def tonic_step(self) -> int:
+        """The tonic in scale steps above do: do itself, or the la below it."""
+        return 0 if self is Mode.MAJOR else -2
+
 
 _MAJOR_FIFTHS = ("Cb", "Gb", "Db", "Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B", "F#", "C#")
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from bot.errors import NoExercise
 from bot.music.exercise import Tone
@@ -27,11 +27,11 @@ def tones_within(
     """The level's tones that every voice can sing where the placement puts them.
 
     Raises NoExercise("refusal.range") naming a voice by its limits and the first tone without which
-    there is no line: one of the first step's, or one that the newest step needs. A key in minor is
-    NoExercise("refusal.mode") where the level is in major.
+    there is no line: one of the first step's, or one that the newest step needs. A key in the
+    other mode raises what `wrong_mode` says.
     """
-    if placement.key.mode is not Mode.MAJOR:
-        raise NoExercise("refusal.mode", in_key=str(placement.key), step=level.steps[0])
+    if refusal := wrong_mode(level, placement.key):
+        raise refusal
     sung = sung_by_all(level, placement, ranges)
     missing = missing_tones(level, sung)
     if missing:
@@ -50,6 +50,19 @@ def tones_within(
     return sung
 
 
+def wrong_mode(level: Level, key: Key | None) -> NoExercise | None:
+    """The refusal of a key in minor where the step is in major, or the reverse; None if it fits."""
+    if key is None or key.mode is level.mode:
+        return None
+    rule = "refusal.major" if level.mode is Mode.MAJOR else "refusal.minor"
+    return NoExercise(rule, in_key=str(key), step=level.steps[0])
+
+
+def in_mode_of(level: Level, key: Key | None) -> Key | None:
+    """The key with the same do in the level's mode: D minor for a choir that has asked for F."""
+    return None if key is None else replace(key, mode=level.mode)
+
+
 def missing_tones(level: Level, sung: Collection[Tone]) -> tuple[Tone, ...]:
     """The tones without which there is no line and which are not sung: to be at home, the newest.
 
@@ -58,7 +71,8 @@ def missing_tones(level: Level, sung: Collection[Tone]) -> tuple[Tone, ...]:
     needed = [*level.home, level.conditions.end]
     focus = level.pitch_focus
     if focus:
-        needed += sorted(focus.tones)
+        if focus.tones and focus.tones.isdisjoint(sung):
+            needed.append(min(focus.tones, key=lambda tone: abs(tone.step)))
         needed += min(sorted(focus.skips), key=lambda skip: len(set(skip) - set(sung)), default=())
     return tuple(dict.fromkeys(tone for tone in needed if tone not in sung))
 

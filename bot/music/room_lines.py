@@ -18,8 +18,8 @@ from bot.music.companion import Footing, LinePlan, RoomPlan, companions, levels_
 from bot.music.ensemble import Room
 from bot.music.exercise import Exercise
 from bot.music.level import Level
-from bot.music.pitch import Key, Mode
-from bot.music.placement import Placement, tones_within
+from bot.music.pitch import Key
+from bot.music.placement import Placement, tones_within, wrong_mode
 from bot.music.rhythm import Metre
 from bot.music.sequence import Sequence as Steps
 from bot.music.variants import best_octaves, outside_share, preferred_keys, together
@@ -70,8 +70,8 @@ def room_lines(
     Where one line serves all, all have it. Raises NoExercise like `compose`; where no lines go
     together at all, with the rule for which the voices have no common line.
     """
-    if key is not None and key.mode is not Mode.MAJOR:
-        raise NoExercise("refusal.mode", in_key=str(key), step=level.steps[0])
+    if wrong := wrong_mode(level, key):
+        raise wrong
     try:
         placement = together(level, ranges, key)
         plans = [one_line(level, ranges, placement)]

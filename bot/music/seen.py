@@ -24,10 +24,12 @@ def rhythm_of(measures: Sequence[Pattern]) -> Rhythm:
 class Seen:
     """Exercises by metre and rhythm; those that no line here can equal are left out.
 
-    A line here has one part in major, no pickup, no tie and no tone but `tones`.
+    A line here has one part in this mode, no pickup, no tie and no tone but `tones`.
     """
 
-    def __init__(self, exercises: Iterable[Exercise], tones: tuple[Tone, ...]) -> None:
+    def __init__(
+        self, exercises: Iterable[Exercise], tones: tuple[Tone, ...], mode: Mode = Mode.MAJOR
+    ) -> None:
         number = {tone: place for place, tone in enumerate(tones)}
         self._lines: dict[tuple[Metre, Rhythm], dict[tuple[int, ...], None]] = {}
         for exercise in exercises:
@@ -35,7 +37,7 @@ class Seen:
             if (
                 len(exercise.parts) > 1
                 or exercise.pickup
-                or exercise.key.mode is not Mode.MAJOR
+                or exercise.key.mode is not mode
                 or any(note.tied or (note.tone and note.tone not in number) for note in notes)
             ):
                 continue

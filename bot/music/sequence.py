@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
 from bot.errors import Fault, InputProblems
 from bot.music.cell import Cell
 from bot.music.exercise import Tone
-from bot.music.pitch import Key
+from bot.music.pitch import Key, Mode
 from bot.music.rhythm import Metre
 
 Skip = tuple[Tone, Tone]  # the lower tone first
@@ -30,6 +31,7 @@ class Kind(StrEnum):
     SKIP = "skip"  # one skip between tones that are known
     CHORD = "chord"  # the thirds of one chord
     INTERVALS = "intervals"  # every skip of a size
+    MODE = "mode"  # lines in minor, with the tones that are known
     CELLS = "cells"  # one rhythm cell, or the two orders of one; the first step has its two
     METRE = "metre"  # a metre and the note that fills its measure
     TEXTURE = "texture"  # a way of singing together
@@ -49,6 +51,7 @@ class Element:
     cells: tuple[Cell, ...] = ()
     metre: Metre | None = None
     texture: str | None = None
+    mode: Mode | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,7 +73,8 @@ class Step:
 class Conditions:
     """What lines keep to from a pitch step on, until later conditions say otherwise.
 
-    `measures` pairs a length with how often it comes where nobody asks for one.
+    `measures` pairs a length with how often it comes where nobody asks for one. `without` are tones
+    that were learnt and do not come in these lines.
     """
 
     start: tuple[Tone, ...]
@@ -78,6 +82,8 @@ class Conditions:
     cadence: tuple[Tone, ...]
     end: Tone
     measures: tuple[tuple[int, int], ...]
+    mode: Mode = Mode.MAJOR
+    without: tuple[Tone, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -132,13 +138,14 @@ class KeyOrder:
 class Sequence:
     """An order of steps with all that a line needs to know; read by `parse_sequence`.
 
-    `conditions` and `forms` pair the pitch step from which each holds with what holds.
+    `conditions` and `forms` pair the pitch step from which each holds with what holds. `keys` has
+    an order for each mode that a step is in.
     """
 
     id: str
     title: str
     steps: tuple[Step, ...]
-    keys: KeyOrder
+    keys: Mapping[Mode, KeyOrder]
     rules: Rules
     metres: tuple[tuple[Metre, int], ...]
     conditions: tuple[tuple[str, Conditions], ...]
@@ -156,6 +163,11 @@ class Sequence:
     def track(self, track: Track) -> tuple[Step, ...]:
         """The steps of one track in order."""
         return tuple(step for step in self.steps if step.track is track)
+
+    def conditions_at(self, pitch_step: Step) -> Conditions:
+        """What lines of a pitch step keep to."""
+        reached = {step.id for step in self.up_to(pitch_step)}
+        return [held for start, held in self.conditions if start in reached][-1]
 
     def lowest(self, track: Track) -> Step:
         """The first step of a track."""

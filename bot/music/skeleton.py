@@ -45,9 +45,11 @@ def skeleton_of(
     ends: list[int] = []
     for number, measure in enumerate(measures):
         phrase = 0 if len(measures) == PHRASE else 1 + number // PHRASE
-        for each in measure.struck:
+        rests = [each.rest for each in measure.struck]
+        for each, halts in zip(measure.struck, [*rests[1:], False], strict=True):
             if not each.rest:
-                places.append(Place(each.strength, each.length, phrase, number % PHRASE, lie=lie))
+                place = Place(each.strength, each.length, phrase, number % PHRASE, lie=lie)
+                places.append(place._replace(degrees=each.degrees, halts=halts))
                 new.append(measure.cells[each.cell].text in new_cells)
         if number % PHRASE == PHRASE - 1:
             ends.append(len(places))

@@ -7,6 +7,8 @@ from itertools import combinations
 
 from bot.music.cell import Cell
 from bot.music.exercise import Tone
+from bot.music.leading import by_step, height
+from bot.music.pitch import Mode
 from bot.music.rhythm import Metre
 from bot.music.sequence import Element, Kind, Skip, Track
 from bot.music.syllable import tone_of, word_of
@@ -16,7 +18,6 @@ from bot.music.toml_lines import Table
 
 _CHORDS = {"I": (0, 2, 4), "IV": (3, 5, 0), "V": (4, 6, 1)}
 _SIZES = {"third": 2, "fourth": 3, "fifth": 4, "sixth": 5, "octave": 7}
-_SEMITONES = (0, 2, 4, 5, 7, 9, 11)
 # Intervals that a line may leap, in semitones: no tritone, no seventh, nothing augmented.
 _SINGABLE = {3, 4, 5, 7, 8, 9, 12}
 _OCTAVE, _OCTAVE_DEGREES = 7, (0, 4)  # an octave is leapt between dos and between sos
@@ -32,6 +33,7 @@ class Known:
         self.skips: set[Skip] = set()
         self.taught: set[str] = set()
         self.metres: list[Metre] = []
+        self.minor = False
         self.track, self.step, self.plain = Track.PITCH, "", False
 
     def enter(self, track: Track, step: str, *, plain: bool) -> None:
@@ -87,15 +89,15 @@ def _tone(table: Table, known: Known, reader: TableReader) -> Element:
     skips = tuple(skip for skip in by if skip)
     words = reader.strings(table, "through")
     through = [t for word in words if (t := reader.parsed(table, "through", word, tone_of))]
-    known_degrees = {(each.step % 7, each.alter) for each in known.tones}
+    known_degrees = {(each.step % 7, each.alter) for each in [*known.tones, tone]}
     for each in through:
         if (each.step % 7, each.alter) not in known_degrees:
             problem = f"{word_of(each)} is a second new tone"
             reader.fault(table.place, problem, "`through` names octaves of known tones")
     if tone in known.tones:
         reader.fault(table.place, f"{word_of(tone)} is known already", "add another tone")
-    near = {each.step for each in [*known.tones, *through]}
-    if not skips and near.isdisjoint({tone.step - 1, tone.step, tone.step + 1}):
+    near = any(by_step(tone, each) for each in [*known.tones, *through])
+    if not skips and not near:
         problem = f"no known tone lies a step from {word_of(tone)}"
         reader.fault(table.place, problem, 'name its skip, such as by = "mi-so"')
     return Element(kind=Kind.TONE, tones=(tone,), through=tuple(through), skips=skips)
@@ -123,7 +125,7 @@ def _skip(
         if tone not in known and tone not in new:
             problem = f"{word_of(tone)} of {text} is not known yet"
             reader.fault(table.place, problem, "add the tone first")
-    if _height(high) - _height(low) not in _SINGABLE:
+    if height(high) - height(low) not in _SINGABLE:
         remedy = "a third, fourth, fifth, sixth or octave, lower tone first"
         reader.fault(table.place, f"{text} is no skip that a line may have", remedy)
         return None
@@ -158,7 +160,7 @@ def _new_skips(known: Known, sizes: set[int]) -> list[Skip]:
         (low, high)
         for low, high in combinations(tones, 2)
         if high.step - low.step in sizes
-        and _height(high) - _height(low) in _SINGABLE
+        and height(high) - height(low) in _SINGABLE
         and (high.step - low.step != _OCTAVE or low.step % 7 in _OCTAVE_DEGREES)
         and (low, high) not in known.skips
     ]
@@ -213,12 +215,16 @@ def _metre(table: Table, known: Known, reader: TableReader) -> Element:
     return Element(kind=Kind.METRE, metre=metre, cells=cells)
 
 
+def _mode(table: Table, known: Known, reader: TableReader) -> Element:
+    mode = reader.choice(table, "mode", Mode)
+    if mode is Mode.MAJOR or known.minor:
+        reader.fault(table.place, f"{mode} is known already", "add another thing")
+    known.minor = True
+    return Element(kind=Kind.MODE, mode=mode)
+
+
 def _texture(table: Table, known: Known, reader: TableReader) -> Element:
     return Element(kind=Kind.TEXTURE, texture=reader.choice(table, "texture", Texture))
-
-
-def _height(tone: Tone) -> int:
-    return 12 * (tone.step // 7) + _SEMITONES[tone.step % 7] + tone.alter
 
 
 _READERS = {
@@ -230,4 +236,5 @@ _READERS = {
     Kind.CELLS: _cells,
     Kind.METRE: _metre,
     Kind.TEXTURE: _texture,
+    Kind.MODE: _mode,
 }

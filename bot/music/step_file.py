@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import replace
+from types import MappingProxyType
 
 from bot.errors import InputProblems
 from bot.music.cell import Cell, cell_notes
 from bot.music.exercise import Tone
-from bot.music.pitch import Key
+from bot.music.pitch import Key, Mode
 from bot.music.rhythm import Metre
 from bot.music.sequence import Conditions, Form, KeyOrder, Rules, Sequence, Step, Track
 from bot.music.step_elements import Known, element_of
@@ -20,6 +22,7 @@ VERSION = 1
 _STEP_ID = re.compile(r"[prv]\d\d")
 _LETTER = {Track.PITCH: "p", Track.RHYTHM: "r", Track.VOICE: "v"}
 _TABLES, _ARRAYS = ("keys", "metres", "rules"), ("line", "form", "cell", "step")
+_MINOR_KEYS = "minor_keys"
 
 
 def parse_sequence(text: str, file: str) -> Sequence:
@@ -34,7 +37,7 @@ def parse_sequence(text: str, file: str) -> Sequence:
     missing += [name for name in _ARRAYS if name not in document.arrays]
     for name in missing:
         reader.fault(top.place, f"[{name}] is missing", "see content/sequences/steps-first.toml")
-    for name in {*document.tables, *document.arrays} - {*_TABLES, *_ARRAYS}:
+    for name in {*document.tables, *document.arrays} - {*_TABLES, *_ARRAYS, _MINOR_KEYS}:
         table = document.tables.get(name) or document.arrays[name][0]
         reader.fault(table.place, f"[{name}] means nothing here", "check its spelling")
     if missing:
@@ -59,25 +62,49 @@ def _sequence(document: Document, reader: TableReader) -> Sequence:
         for name in document.tables["metres"].values
         if (metre := reader.parsed(document.tables["metres"], name, name, Metre.parse))
     )
-    return Sequence(
+    conditions = _conditions(document.arrays["line"], pitch, reader)
+    sequence = Sequence(
         id=reader.text(document.top, "id"),
         title=reader.text(document.top, "title"),
         steps=steps,
-        keys=_keys(document.tables["keys"], reader),
+        keys=_keys(document, reader),
         rules=_rules(document.tables["rules"], reader),
         metres=metres,
-        conditions=_conditions(document.arrays["line"], pitch, reader),
+        conditions=conditions,
         forms=_forms(document.arrays["form"], pitch, reader),
     )
+    if not reader.faults:
+        _modes(sequence, document, reader)
+    return sequence
 
 
-def _keys(table: Table, reader: TableReader) -> KeyOrder:
-    reader.only(table, "treble", "low", "mixed")
+def _keys(document: Document, reader: TableReader) -> Mapping[Mode, KeyOrder]:
+    tables = {Mode.MAJOR: document.tables["keys"]}
+    if _MINOR_KEYS in document.tables:
+        tables[Mode.MINOR] = document.tables[_MINOR_KEYS]
+    found = {}
+    for mode, table in tables.items():
+        reader.only(table, "treble", "low", "mixed")
+        orders = {}
+        for name in ("treble", "low", "mixed"):
+            orders[name] = reader.words(table, name, Key.parse)
+            for key in orders[name]:
+                if key.mode is not mode:
+                    reader.fault(table.at(name), f"{key} is not in {mode}", f"keys in {mode}")
+        found[mode] = KeyOrder(**orders)
+    return MappingProxyType(found)
 
-    def order(name: str) -> tuple[Key, ...]:
-        return reader.words(table, name, Key.parse)
 
-    return KeyOrder(treble=order("treble"), low=order("low"), mixed=order("mixed"))
+def _modes(sequence: Sequence, document: Document, reader: TableReader) -> None:
+    """Where a mode is new its lines are described, and there are keys for it."""
+    for table, step in zip(document.arrays["step"], sequence.steps, strict=True):
+        mode = step.element.mode
+        if mode and sequence.conditions_at(step).mode is not mode:
+            remedy = f'write a [[line]] with from = "{step.id}" and mode = "{mode}"'
+            reader.fault(table.place, f"lines of {step.id} are not in {mode}", remedy)
+    if any(c.mode not in sequence.keys for _, c in sequence.conditions):
+        place = document.arrays["line"][0].place
+        reader.fault(place, f"[{_MINOR_KEYS}] is missing", "lines in minor need keys")
 
 
 def _rules(table: Table, reader: TableReader) -> Rules:
@@ -171,7 +198,7 @@ def _conditions(
     found: list[tuple[str, Conditions]] = []
     keys = ("start", "end", "cadence", "half_cadence", "measures")
     for table in tables:
-        reader.only(table, "from", *keys)
+        reader.only(table, "from", "mode", "without", *keys)
         start = reader.start(table, pitch)
         before = found[-1][1] if found else None
         if before is None and (missing := [key for key in keys if key not in table.values]):
@@ -193,6 +220,9 @@ def _condition(table: Table, before: Conditions | None, reader: TableReader) -> 
     end = before.end if before else Tone(step=0)
     if "end" in table.values:
         end = reader.parsed(table, "end", reader.text(table, "end"), tone_of) or end
+    mode = before.mode if before else Mode.MAJOR
+    if "mode" in table.values:
+        mode = reader.choice(table, "mode", Mode) or mode
     measures = before.measures if before else ()
     if "measures" in table.values:
         measures = _lengths(table, reader)
@@ -202,6 +232,8 @@ def _condition(table: Table, before: Conditions | None, reader: TableReader) -> 
         cadence=tones("cadence", before.cadence if before else ()),
         end=end,
         measures=measures,
+        mode=mode,
+        without=tones("without", before.without if before else ()),
     )
 
 

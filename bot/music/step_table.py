@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 from bot.errors import NoExercise
@@ -83,7 +83,7 @@ def step_table(
                 fits=tuple(
                     _fit(level, voices, ranges, key, proved)
                     for voices in _sets(tuple(ranges))
-                    for key in keys
+                    for key in (replace(each, mode=level.mode) for each in keys)
                 ),
             )
         )

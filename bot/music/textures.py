@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from itertools import product
 from random import Random
 
-from bot.music.companion import RoomPlan
+from bot.music.companion import LinePlan, RoomPlan
 from bot.music.ensemble import Layout, alike, slow
-from bot.music.exercise import Tone
 from bot.music.frames import Frame
 from bot.music.patterns import PHRASE, Filling, Pattern, may_stand
 from bot.music.rhythms import Path
 
 _FIGURES = 12  # figures of an ostinato that are tried over one rhythm
-_DEGREES, _DO = 7, 0
 _INNER = (1, 2)  # measures of a phrase in which a lower part may hold on
 
 
@@ -50,7 +48,7 @@ def ostinato(plan: RoomPlan, frame: Frame, path: Path) -> Iterator[Layout]:
         for pattern in Filling(tuple(cells), frame.metre).patterns()
         if may_stand(pattern, len(measures) - 1, len(measures), frame.metre) and pattern.notes <= 2
     ]
-    figures = [(pattern, tones) for pattern in patterns for tones in _figures(line.tones, pattern)]
+    figures = [(pattern, tones) for pattern in patterns for tones in _figures(line, pattern)]
     random = _settled(frame, path)
     for pattern, tones in random.sample(figures, min(_FIGURES, len(figures))):
         last = min(ends, key=lambda each: each.notes)
@@ -60,9 +58,10 @@ def ostinato(plan: RoomPlan, frame: Frame, path: Path) -> Iterator[Layout]:
         yield Layout((*[measures] * (len(plan.lines) - 1), rhythm), {len(plan.lines) - 1: given})
 
 
-def _figures(tones: Sequence[Tone], pattern: Pattern) -> list[tuple[int, ...]]:
-    """Places of tones for a figure: it uses all it can, and begins on do where there is one."""
-    number = [place for place, tone in enumerate(tones) if tone.step % _DEGREES == _DO]
+def _figures(line: LinePlan, pattern: Pattern) -> list[tuple[int, ...]]:
+    """Places of tones for a figure: it uses all it can, and begins on the tonic if it is there."""
+    tones = line.tones
+    number = [place for place, tone in enumerate(tones) if line.level.degree(tone) == 0]
     return [
         figure
         for figure in product(range(len(tones)), repeat=pattern.notes)

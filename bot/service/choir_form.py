@@ -12,6 +12,7 @@ from bot.activities.choir import Choir, Hearing, Presentation, Steps
 from bot.errors import InputProblems, NoExercise
 from bot.music.parts import lines_together
 from bot.music.pitch import Key
+from bot.music.placement import in_mode_of
 from bot.music.solfa import Naming, Solfa
 from bot.music.step import Level, Track, level_of
 from bot.music.step import Sequence as MusicSequence
@@ -139,7 +140,7 @@ def _check_music(fields: FormFields, choir: Choir, level: Level, content: Conten
     if choir.measures is not None and choir.measures not in level.measures:
         lengths = ", ".join(str(length) for length in level.measures)
         fields.fault("measures", fields.say("choir.fault.measures", lengths=lengths))
-    key = None if choir.key is None else Key.parse(choir.key)
+    key = in_mode_of(level, None if choir.key is None else Key.parse(choir.key))
     try:
         ranges = ranges_of(choir, level)
         lines_together(content.sequences[choir.steps.sequence], level, ranges, key, seed=0)

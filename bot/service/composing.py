@@ -14,6 +14,7 @@ from bot.errors import Refused
 from bot.music.exercise import Exercise
 from bot.music.parts import lines_together
 from bot.music.pitch import Key
+from bot.music.placement import in_mode_of
 from bot.music.step import level_of
 from bot.service.companion_words import companion_words
 from bot.service.content import Content
@@ -202,7 +203,7 @@ def compose_reading(
     sequence = content.sequences[steps.sequence]
     level = level_of(sequence, (steps.pitch, steps.rhythm, steps.voice))
     ranges = ranges_of(choir, level)
-    key = None if choir.key is None else Key.parse(choir.key)
+    key = in_mode_of(level, None if choir.key is None else Key.parse(choir.key))
     seed = draw_seed(choir.id, on, draw, slot)
     room = lines_together(
         sequence, level, ranges, key, measures=choir.measures, seed=seed, seen=seen

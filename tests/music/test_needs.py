@@ -58,12 +58,11 @@ def test_what_a_track_begins_with_pushes_nothing():
 @pytest.mark.parametrize(
     ("text", "more", "kind", "what"),
     [
-        ("do:h fi:h", {}, Kind.TONE, "fi"),
+        ("do:h di:h", {}, Kind.TONE, "di"),
         ("do:q re:h mi:q", {}, Kind.CELL, "h"),
         ("do:h~ do:h", {}, Kind.TIE, ""),
         ("do:h. re:h | mi:h.", {}, Kind.BARLINE, ""),
         ("do:q re:q mi:h", {"pickup": "so,:q"}, Kind.PICKUP, "1/4"),
-        ("la,:h do:h", {"key": "d minor"}, Kind.MODE, "D minor"),
         ("do:q. re:q.", {"metre": "6/8"}, Kind.METRE, "6/8"),
     ],
 )
@@ -108,3 +107,10 @@ def test_only_the_beats_that_no_cell_covers_are_unknown():
     found = _needs("do:q re:q mi:e re:q. | do:w")
     unknown = [(atom.what, atom.beat) for atom in found.beyond if atom.kind is Kind.CELL]
     assert unknown == [("e q.", 3)]
+
+
+def test_minor_and_altered_tones_need_the_steps_that_bring_them():
+    assert _needs("la,:h do:h", key="d minor").pitch == "p16"
+    assert _needs("la,:h si,:h", key="d minor").pitch == "p17"
+    assert _needs("so:h fi:h").pitch == "p18"
+    assert _needs("la:h te:h").pitch == "p19"

@@ -149,5 +149,5 @@ def test_a_length_that_the_step_does_not_have_is_refused():
 
 
 def test_a_minor_key_is_refused():
-    with pytest.raises(NoExercise, match=r"refusal\.mode"):
+    with pytest.raises(NoExercise, match=r"refusal\.major"):
         _room("p06", _ALL, "d minor")

@@ -72,7 +72,7 @@ def test_a_key_that_is_asked_for_is_the_only_one_tried():
 
 
 def test_a_minor_key_is_refused_where_the_step_is_in_major():
-    assert _refused(together, level("p04"), _ALL, Key.parse("d minor")).key == "refusal.mode"
+    assert _refused(together, level("p04"), _ALL, Key.parse("d minor")).key == "refusal.major"
 
 
 def test_every_key_that_serves_comes_best_first():
