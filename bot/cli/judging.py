@@ -71,9 +71,11 @@ def _criteria(options: argparse.Namespace) -> int:
 
 
 def _hearing(options: argparse.Namespace) -> int:
+    from bot.media.render import make
     from bot.music.voice import Voice
-    from bot.service.hearing import HearingWish, hearing_sheet
+    from bot.service.hearing import HearingWish, hearing_lines, line_requests, printed_hearing
 
+    content = content_of(options)
     wish = HearingWish(
         steps=options.step,
         voice=Voice(options.voice),
@@ -82,6 +84,8 @@ def _hearing(options: argparse.Namespace) -> int:
         metre=options.metre,
         seed=options.seed,
     )
-    options.out.write_bytes(hearing_sheet(wish, content_of(options)))
+    found = hearing_lines(wish, content)
+    drawn = [make(request).decode() for request in line_requests(found, wish)]
+    options.out.write_bytes(printed_hearing(found, drawn, content.wording))
     print(options.out)
     return 0

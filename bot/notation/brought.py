@@ -32,6 +32,11 @@ class Brought:
     notices: tuple[str, ...] = ()
 
 
+def is_midi(data: bytes) -> bool:
+    """Whether a file is MIDI, whose spelling is a guess."""
+    return data.startswith(b"MThd")
+
+
 def read_music(data: bytes, file: str, *, dialect: Dialect = Dialect.MODERN) -> Brought:
     """Read music by what its bytes look like, whatever the file is called.
 
@@ -40,7 +45,7 @@ def read_music(data: bytes, file: str, *, dialect: Dialect = Dialect.MODERN) -> 
     if len(data) > LIMIT_BYTES:
         remedy = "cut out the passage to be read"
         raise InputProblems([Fault(place=file, problem="it is over 2 MiB", remedy=remedy)])
-    if data.startswith(b"MThd"):
+    if is_midi(data):
         midi = music_from_midi(data, file)
         return Brought(exercise=midi.exercise, notices=midi.notices)
     start = data[:200].lstrip(b"\xef\xbb\xbf\xff\xfe \t\r\n\0")

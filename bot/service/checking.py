@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 from bot.errors import NoExercise
 from bot.music.exercise import Exercise
@@ -21,6 +22,7 @@ from bot.notation.words import key_words, summary
 from bot.service.content import Content
 from bot.service.criteria import CriteriaFindings, held_against
 from bot.service.placing import line_alone
+from bot.service.plain_words import atom_words
 from bot.wording import Wording
 
 _SHOWN = 8  # places of one kind; more say nothing new
@@ -150,7 +152,7 @@ def _above(found: Needs, level: Level) -> list[Atom]:
 
 
 def _spot(spot: HardSpot, say: Wording) -> str:
-    named = ", ".join(say(atom.kind, what=atom.what) for atom in spot.atoms[:_IN_A_SPOT])
+    named = ", ".join(atom_words(atom, say) for atom in spot.atoms[:_IN_A_SPOT])
     return say("checking.place", what=named, measure=spot.measure, beat=mixed(spot.beat))
 
 
@@ -158,16 +160,26 @@ def _percentile(found: Needs, order: Steps, measures: int, say: Wording) -> str:
     steps = say("checking.steps", pitch=found.pitch, rhythm=found.rhythm)
     if found.beyond:
         return say("checking.no_percentile", steps=steps)
-    among = list(_yardstick(order, (found.pitch, found.rhythm)))
+    among = list(_yardstick(_At(order, (found.pitch, found.rhythm))))
     share = percentile(line_load(found, order, measures), among)
     if share is None:
         return say("checking.no_percentile", steps=steps)
     return say("checking.percentile", share=share, steps=steps, lines=len(among))
 
 
+class _At(NamedTuple):
+    """Two steps of a sequence; equal only where the sequences are, whatever their ids."""
+
+    order: Steps
+    steps: tuple[str, str]
+
+    def __hash__(self) -> int:
+        return hash((self.order.id, self.steps))
+
+
 @lru_cache(maxsize=32)
-def _yardstick(order: Steps, steps: tuple[str, str]) -> tuple[float, ...]:
-    return tuple(yardstick(order, steps))
+def _yardstick(at: _At) -> tuple[float, ...]:
+    return tuple(yardstick(at.order, at.steps))
 
 
 def _atoms(found: Needs, say: Wording) -> Iterator[str]:
@@ -175,8 +187,8 @@ def _atoms(found: Needs, say: Wording) -> Iterator[str]:
     seen: dict[tuple[str, str], list[Atom]] = {}
     for atom in found.atoms:
         seen.setdefault((atom.kind, atom.what), []).append(atom)
-    for (kind, what), atoms in seen.items():
-        yield say("checking.times", what=say(kind, what=what), count=len(atoms))
+    for atoms in seen.values():
+        yield say("checking.times", what=atom_words(atoms[0], say), count=len(atoms))
 
 
 def _voice(exercise: Exercise, asked: Asked, say: Wording) -> tuple[str, bool]:
@@ -200,7 +212,7 @@ def _voice(exercise: Exercise, asked: Asked, say: Wording) -> tuple[str, bool]:
 
 
 def _place(atom: Atom, say: Wording) -> str:
-    what = say(atom.kind, what=atom.what)
+    what = atom_words(atom, say)
     return say("checking.place", what=what, measure=atom.measure, beat=mixed(atom.beat))
 
 

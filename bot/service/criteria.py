@@ -7,13 +7,14 @@ from dataclasses import dataclass
 
 from bot.errors import Fault, InputProblems
 from bot.music.criteria import Criteria, Task
-from bot.music.criteria_check import Difference, differences, nearest
+from bot.music.criteria_check import Asks, Difference, differences, nearest
 from bot.music.criteria_lines import compose_inside
 from bot.music.exercise import Exercise
 from bot.music.pitch import Key
 from bot.music.voice import Voice
 from bot.notation.faults import mixed
 from bot.service.content import Content
+from bot.service.plain_words import spoken_rhythm, spoken_tones
 from bot.wording import Wording
 
 
@@ -101,7 +102,8 @@ def notes_on(criteria: Criteria, say: Wording) -> Iterator[str]:
 
 
 def _sentence(found: Difference, say: Wording) -> str:
-    what = say(found.asks, what=found.what, asked=found.asked)
+    spoken = spoken_rhythm if found.asks in (Asks.VALUE, Asks.GROUP) else spoken_tones
+    what = say(found.asks, what=spoken(found.what, say), asked=spoken(found.asked, say))
     return say("checking.place", what=what, measure=found.measure, beat=mixed(found.beat))
 
 

@@ -7,7 +7,6 @@ from enum import StrEnum
 from typing import assert_never
 
 from bot.activities.tempo import reading_tempo_bpm
-from bot.media.render import make
 from bot.media.request import Engraved, EngravingRequest
 from bot.music.exercise import Exercise
 from bot.music.page_options import PageOptions
@@ -63,19 +62,37 @@ class Page:
     tempo_bpm: int | None = None
 
 
-def export(page: Page, kind: Format, say: Wording) -> bytes:
-    """The bytes of one format. Slow enough for a thread: pictures are engraved here.
-
-    Refused names the place that letters or MIDI cannot hold; RenderFailed where the engraver fails.
-    """
-    exercise = page.exercise
-    tempo = page.tempo_bpm or reading_tempo_bpm(exercise, None)
+def request_for(page: Page, kind: Format) -> EngravingRequest | None:
+    """What the engraver has to make for a format, None where it needs nothing of it."""
+    request = picture_request(page)
     match kind:
         case Format.MUSICXML:
-            request = replace(picture_request(page), kind=Engraved.MUSICXML, tempo_bpm=tempo)
-            return make(request)
+            tempo = page.tempo_bpm or reading_tempo_bpm(page.exercise, None)
+            return replace(request, kind=Engraved.MUSICXML, tempo_bpm=tempo)
+        case Format.SVG | Format.PDF:
+            return replace(request, kind=Engraved.SVG)
+        case Format.PNG:
+            return request
+        case Format.MIDI | Format.ABC | Format.LETTERS | Format.BRAILLE | Format.TEXT:
+            return None
+    assert_never(kind)
+
+
+def export(page: Page, kind: Format, say: Wording, drawn: bytes | None) -> bytes:
+    """The bytes of one format; `drawn` is what `request_for` made of the page.
+
+    Slow enough for a thread. Refused names the place that letters or MIDI cannot hold.
+    """
+    exercise = page.exercise
+    match kind:
+        case Format.MUSICXML | Format.SVG | Format.PNG:
+            assert drawn is not None
+            return drawn
+        case Format.PDF:
+            assert drawn is not None
+            return pdf([drawn.decode()], title=page.title)
         case Format.MIDI:
-            return midi(exercise, tempo_bpm=tempo)
+            return midi(exercise, tempo_bpm=page.tempo_bpm or reading_tempo_bpm(exercise, None))
         case Format.ABC:
             return exercise_to_abc(exercise, title=page.title).encode()
         case Format.LETTERS:
@@ -85,13 +102,6 @@ def export(page: Page, kind: Format, say: Wording) -> bytes:
         case Format.TEXT:
             parts = range(len(exercise.parts))
             return "".join(f"{describe(exercise, page.solfa, say, n)}\n" for n in parts).encode()
-        case Format.SVG:
-            return make(replace(picture_request(page), kind=Engraved.SVG))
-        case Format.PNG:
-            return make(picture_request(page))
-        case Format.PDF:
-            drawing = make(replace(picture_request(page), kind=Engraved.SVG)).decode()
-            return pdf([drawing], title=page.title)
     assert_never(kind)
 
 

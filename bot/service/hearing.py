@@ -9,8 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
 from bot.errors import Fault, InputProblems
-from bot.media.render import make
-from bot.media.request import Engraved
+from bot.media.request import Engraved, EngravingRequest
 from bot.music.exercise import Exercise
 from bot.music.hearing import MOST, EqualLines, equal_lines
 from bot.music.level import level_of
@@ -77,23 +76,26 @@ def hearing_lines(wish: HearingWish, content: Content) -> EqualLines:
     )
 
 
-def hearing_sheet(wish: HearingWish, content: Content) -> bytes:
+def line_requests(found: EqualLines, wish: HearingWish) -> Iterator[EngravingRequest]:
+    """What the engraver has to make: a picture of each line."""
+    clef = wish.clef or DEFAULT_CLEFS[wish.voice]
+    for line in found.lines:
+        page = Page(
+            exercise=line,
+            clefs=(clef,),
+            solfa=wish.solfa,
+            options=PageOptions(measure_numbers=False),
+        )
+        yield replace(picture_request(page), kind=Engraved.SVG)
+
+
+def printed_hearing(found: EqualLines, drawn: list[str], say: Wording) -> bytes:
     """The sheet as PDF: how it goes, numbered lines to cut out, then boxes to tick for each.
 
-    Raises like `hearing_lines`; RenderFailed where the engraver fails. Slow enough for a thread.
+    `drawn` are the pictures of `line_requests`. Slow enough for a thread.
     """
-    found, say = hearing_lines(wish, content), content.wording
-    clef = wish.clef or DEFAULT_CLEFS[wish.voice]
-    drawn = [_drawn(line, clef, wish.solfa) for line in found.lines]
     pages = [_first(found, say), *_lines(found, drawn, say), *_boxes(found, drawn, say)]
     return paper(pages, title=say("hearing.title"))
-
-
-def _drawn(line: Exercise, clef: Clef, solfa: Solfa) -> str:
-    page = Page(
-        exercise=line, clefs=(clef,), solfa=solfa, options=PageOptions(measure_numbers=False)
-    )
-    return make(replace(picture_request(page), kind=Engraved.SVG)).decode()
 
 
 def _first(found: EqualLines, say: Wording) -> PaperPage:

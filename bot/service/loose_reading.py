@@ -24,7 +24,7 @@ from bot.music.variants import together
 from bot.music.voice import DEFAULT_RANGES, Clef, Voice
 from bot.service.content import Content
 from bot.service.criteria import compose_to_criteria
-from bot.service.export import Format, Page, export
+from bot.service.export import Format, Page, export, request_for
 from bot.service.voices_form import DEFAULT_CLEFS
 
 _MIDDLE_C = 60
@@ -138,12 +138,17 @@ def write_reading(
     )
     wished = [Format.LETTERS if name == "letters" else Format(name) for name in formats]
     kinds = dict.fromkeys((Format.PNG, Format.SVG, Format.MUSICXML, Format.TEXT, *wished))
-    made = {f"reading.{kind}": export(page, kind, content.wording) for kind in kinds}
+    made = {f"reading.{kind}": _exported(page, kind, content) for kind in kinds}
     made |= {name: make(sound) for name, sound in _sounds(exercise).items()}
     folder.mkdir(parents=True, exist_ok=True)
     for name, data in made.items():
         (folder / name).write_bytes(data)
     return [folder / name for name in made]
+
+
+def _exported(page: Page, kind: Format, content: Content) -> bytes:
+    wanted = request_for(page, kind)
+    return export(page, kind, content.wording, None if wanted is None else make(wanted))
 
 
 def _sounds(exercise: Exercise) -> Mapping[str, SoundRequest]:

@@ -10,6 +10,7 @@ from bot.service.composing import Composing
 from bot.service.content import Content
 from bot.service.media_requests import MediaSource
 from bot.service.month import Months
+from bot.service.music_desk import MusicDesk
 from bot.service.sub import Subs
 from bot.service.takehome import TakeHome
 from bot.store.database import Database
@@ -17,11 +18,12 @@ from bot.store.database import Database
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Papers:
-    """The week's sheets, the substitute's folder, the month."""
+    """The week's sheets, the substitute's folder, the month, music beside the readings."""
 
     home: TakeHome
     subs: Subs
     months: Months
+    music: MusicDesk
 
 
 def assemble_papers(
@@ -37,4 +39,5 @@ def assemble_papers(
         home=TakeHome(database, choirs, composing, media, clock, content.wording),
         subs=Subs(database, choirs, content, media, clock),
         months=Months(database, choirs, clock, content.wording),
+        music=MusicDesk(choirs, composing, content, media),
     )

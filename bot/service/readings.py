@@ -22,8 +22,7 @@ from bot.service.choirs import Choirs
 from bot.service.clock import Clock
 from bot.service.composing import Composing
 from bot.service.deliver import Deliver
-from bot.service.export import Page
-from bot.service.media_requests import MediaSource, media_request, page_of, score_request
+from bot.service.media_requests import MediaSource, media_request, score_request
 from bot.service.outlet import Outlet, Outlets
 from bot.service.preparing import TASK as PREPARING
 from bot.service.troubles import Troubles, sentence
@@ -127,11 +126,6 @@ class Readings:
         """The reading as MusicXML, one part for each voice."""
         reading, _ = await self._find(reading_id)
         return await self._media.get_or_make(score_request(reading))
-
-    async def page(self, reading_id: str) -> Page:
-        """A reading as a page to take along, all its parts on staves."""
-        reading, choir = await self._find(reading_id)
-        return page_of(reading, choir, title_of(reading, self._say))
 
     async def example(self, choir: Choir) -> bytes:
         """A phone picture of a line such as this choir would read; nothing is kept of it.

@@ -30,16 +30,16 @@ def test_a_tune_is_placed_with_what_pushes_it_there(content):
     assert (pitch.id, rhythm.id, voice.id) == ("p05", "r09", "v01")
     assert pitch.because[0] == "the tone fa in measure 1, beat 3"
     assert rhythm.because == (
-        "the rhythm q. e in measure 4, beat 1",
-        "the rhythm q. e in measure 8, beat 1",
+        "the rhythm dotted quarter, eighth in measure 4, beat 1",
+        "the rhythm dotted quarter, eighth in measure 8, beat 1",
     )
     assert voice.because == ()
-    assert "the rhythm q. e, 2 times" in part.atoms
+    assert "the rhythm dotted quarter, eighth, 2 times" in part.atoms
 
 
 def test_the_hard_spot_is_where_the_new_comes_together(content):
     (part,) = find(content, CLIMB).parts
-    assert part.hard == ("the tone ti,, the rhythm q in measure 4, beat 2",)
+    assert part.hard == ("the tone low ti, the rhythm quarter in measure 4, beat 2",)
 
 
 def test_a_line_is_set_beside_lines_of_its_own_step(content):
@@ -68,7 +68,7 @@ def test_a_step_that_is_too_low_and_a_voice_that_is_too_narrow_do_not_fit(conten
     (part,) = found.parts
     assert part.above == (
         "the tone fa in measure 3, beat 2",
-        "the tone ti, in measure 4, beat 2",
+        "the tone low ti in measure 4, beat 2",
     )
     assert "does not have C5" in part.voice
     assert not found.fits
@@ -79,7 +79,7 @@ def test_a_criterion_is_held_against_it_and_the_official_page_decides(content):
     found = find(content, CLIMB, criteria="virginia-district-6")
     assert found.criteria.held.startswith("It differs from the second event")
     assert any(
-        line.startswith("the tone ti,, which is none of do re mi fa so in measure 4, beat 2")
+        line.startswith("the tone low ti, which is none of do re mi fa so in measure 4, beat 2")
         for line in found.criteria.differences
     )
     assert "20 seconds to study it." in found.criteria.notes

@@ -10,11 +10,13 @@ import pytest
 
 from bot.cli import main
 from bot.errors import InputProblems, Refused
+from bot.media.render import make
 from bot.music.page_options import PageOptions, Under
 from bot.music.voice import Clef
 from bot.notation.brought import read_music, read_written
 from bot.service.content import load_content
-from bot.service.export import TYPES, Format, Page, export
+from bot.service.export import TYPES, Format, Page, request_for
+from bot.service.export import export as export_drawn
 from tests.fakes.world import CONTENT
 from tests.notation.lines import exercise
 
@@ -28,6 +30,11 @@ READABLE = (Format.MUSICXML, Format.ABC, Format.LETTERS, Format.MIDI)
 @pytest.fixture(scope="module")
 def say():
     return load_content([CONTENT]).wording
+
+
+def export(shown, kind, say):
+    wanted = request_for(shown, kind)
+    return export_drawn(shown, kind, say, None if wanted is None else make(wanted))
 
 
 def page(made, **more):

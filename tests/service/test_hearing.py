@@ -6,13 +6,14 @@ import pytest
 
 from bot.cli import main
 from bot.errors import InputProblems, NoExercise
+from bot.media.render import make
 from bot.music.checker import check
 from bot.music.level import level_of
 from bot.music.load import load_of
 from bot.music.needs import needs
 from bot.music.voice import DEFAULT_RANGES, Voice
 from bot.service.content import load_content
-from bot.service.hearing import HearingWish, hearing_lines, hearing_sheet
+from bot.service.hearing import HearingWish, hearing_lines, line_requests, printed_hearing
 from tests.fakes.world import CONTENT
 
 
@@ -64,7 +65,9 @@ def test_wishes_that_cannot_be_are_told_all_at_once(content):
 
 
 def test_the_sheet_has_lines_to_hand_out_and_boxes_for_pitch_rhythm_and_flow(content):
-    document = pypdfium2.PdfDocument(hearing_sheet(wish(count=7), content))
+    found = hearing_lines(wish(count=7), content)
+    drawn = [make(request).decode() for request in line_requests(found, wish())]
+    document = pypdfium2.PdfDocument(printed_hearing(found, drawn, content.wording))
     texts = [page.get_textpage().get_text_range() for page in document]
     assert len(texts) == 1 + 2 + 2  # how it goes; five and two lines; four and three with boxes
     assert "Take care" in texts[0]

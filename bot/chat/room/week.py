@@ -15,6 +15,7 @@ from bot.chat.room.parts import Parts, parts_of
 from bot.chat.room.posted import FILE_LIMIT, PostedFile, read_posted
 from bot.errors import Fault, InputProblems, Refused, SurfaceUnavailable
 from bot.music.step import Track
+from bot.notation.brought import is_midi
 from bot.service.card import Arrangement, Media
 
 
@@ -73,8 +74,9 @@ async def own_music(request: web.Request) -> web.StreamResponse:
     say = room.pages.say
     posted = await read_posted(request)
     file = posted.files.get("file")
-    if typed := posted.text("typed").strip():
-        file = PostedFile(name="", data=typed.encode())
+    typed = {on: posted.text("typed")}
+    if typed[on].strip():
+        file = PostedFile(name=say("own_music.title"), data=typed[on].encode())
     try:
         if file is None or (not file.name and not file.data):
             raise InputProblems([Fault(place="", problem=say("desk.music.none"))])
@@ -84,9 +86,10 @@ async def own_music(request: web.Request) -> web.StreamResponse:
         await room.services.readings.use_own_music(choir.id, on, file.data, file.name)
     except InputProblems as problems:
         faults = {on: [str(fault) for fault in problems.faults]}
-        return await _page(request, choir, status=422, music=faults)
+        return await _page(request, choir, status=422, music=faults, typed=typed)
     except Refused as refused:
-        return await _page(request, choir, status=409, music={on: [refusal(say, refused)]})
+        faults = {on: [refusal(say, refused)]}
+        return await _page(request, choir, status=409, music=faults, typed=typed)
     raise _back(choir, Done.MUSIC_TO_LOOK_OVER if is_midi(file.data) else Done.MUSIC)
 
 
@@ -158,6 +161,7 @@ async def _page(
     status: int,
     wish: str | None = None,
     music: dict[date, list[str]] | None = None,
+    typed: dict[date, str] | None = None,
 ) -> web.StreamResponse:
     room = parts_of(request)
     state = await room.services.status()
@@ -171,6 +175,7 @@ async def _page(
         "troubles": troubles,
         "wish": wish,
         "music_faults": music or {},
+        "typed": typed or {},
         "sequence": room.services.content.sequences.get(choir.steps.sequence),
         "tracks": (Track.PITCH, Track.RHYTHM),
     }

@@ -1,0 +1,80 @@
+"""Music looked at by the desk: what it needs, what is hard in it, who can sing it. Nothing kept."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Mapping, Sequence
+
+from aiohttp import web
+from markupsafe import Markup
+
+from bot.activities.choir import Choir
+from bot.chat.room.entry import desk_page
+from bot.chat.room.parts import Parts, parts_of
+from bot.chat.room.posted import FILE_LIMIT, Posted, read_posted
+from bot.errors import Fault, InputProblems
+from bot.music.letters import Dialect
+from bot.notation.brought import KINDS, Brought, read_music, read_written
+from bot.service.music_desk import Looked
+
+
+async def form(request: web.Request) -> web.StreamResponse:
+    """`/desk/choir/<id>/check`: where music goes in."""
+    return _page(request, await _choir(request), {}, status=200)
+
+
+async def look(request: web.Request) -> web.StreamResponse:
+    """`POST .../check`: what was found, or every fault of the music."""
+    room, choir, posted = parts_of(request), await _choir(request), await read_posted(request)
+    try:
+        music, name = await asyncio.to_thread(_read, room, posted)
+        looked = await room.services.papers.music.look(choir, music, name, posted.text("criteria"))
+    except InputProblems as problems:
+        return _page(request, choir, posted.fields, status=422, faults=problems.faults)
+    return _page(request, choir, posted.fields, status=200, looked=looked)
+
+
+def _read(room: Parts, posted: Posted) -> tuple[Brought, str]:
+    say, file, typed = room.pages.say, posted.files.get("file"), posted.text("typed")
+    if typed.strip():
+        dialect = Dialect.CURWEN if posted.text("dialect") == Dialect.CURWEN else Dialect.MODERN
+        return read_written(typed, say("look.typed_name"), dialect=dialect), say("look.typed_name")
+    if file is None or (not file.name and not file.data):
+        raise InputProblems([Fault(place="", problem=say("look.nothing"))])
+    if file.data is None:
+        limit = FILE_LIMIT // (1024 * 1024)
+        raise InputProblems([Fault(place="", problem=say("desk.music.large", limit=limit))])
+    return read_music(file.data, file.name), file.name
+
+
+def _page(
+    request: web.Request,
+    choir: Choir,
+    fields: Mapping[str, Sequence[str]],
+    *,
+    status: int,
+    faults: Sequence[Fault] = (),
+    looked: Looked | None = None,
+) -> web.StreamResponse:
+    content = parts_of(request).services.content
+    values = {
+        "choir": choir,
+        "fields": fields,
+        "faults": [str(fault) for fault in faults],
+        "looked": looked,
+        # Drawn by this program: plain outlines without text, links, styles or scripts.
+        "picture": Markup(looked.picture) if looked else "",  # noqa: S704
+        "phone_picture": Markup(looked.phone_picture) if looked else "",  # noqa: S704
+        "kinds": ",".join(KINDS),
+        "dialects": tuple(Dialect),
+        "criteria": [
+            (f"{each.id}/{task.id}", each.title, task.name)
+            for each in content.criteria.values()
+            for task in each.tasks
+        ],
+    }
+    return desk_page(request, "check.html", values, status=status)
+
+
+async def _choir(request: web.Request) -> Choir:
+    return await parts_of(request).services.choirs.get(request.match_info["choir"])

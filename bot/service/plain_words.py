@@ -1,0 +1,46 @@
+"""Tones and rhythms as they are said: `low so` for `so,`, `dotted quarter, eighth` for `q. e`."""
+
+from __future__ import annotations
+
+import re
+
+from bot.music.cell import CellNote, cell_notes
+from bot.music.needs import Atom, Kind
+from bot.music.rhythm import note_value
+from bot.notation.words import value_words
+from bot.wording import Wording
+
+_TONE = re.compile(r"\b([a-z]{2})('+|,+)")
+_OCTAVES = {"'": "words.high", ",": "words.low"}
+
+
+def spoken_tones(text: str, say: Wording) -> str:
+    """Tones in the words of a sequence file, each as it is said."""
+    return _TONE.sub(lambda found: say(_OCTAVES[found[2][0]], name=found[1]), text)
+
+
+def spoken_rhythm(text: str, say: Wording) -> str:
+    """Groups of notes with commas between them, each as it is said; unknown ones as they are."""
+    try:
+        groups = [cell_notes(group) for group in text.split(", ")]
+    except ValueError:
+        return text
+    return "; ".join(", ".join(_value(note, say) for note in group) for group in groups)
+
+
+def atom_words(atom: Atom, say: Wording) -> str:
+    """What a line needs, as it is said."""
+    match atom.kind:
+        case Kind.TONE | Kind.SKIP:
+            return say(atom.kind, what=spoken_tones(atom.what, say))
+        case Kind.CELL:
+            return say(atom.kind, what=spoken_rhythm(atom.what, say))
+        case _:
+            return say(atom.kind, what=atom.what)
+
+
+def _value(note: CellNote, say: Wording) -> str:
+    value = note_value(note.duration)
+    assert value is not None, "a cell has note values"
+    words = value_words(value, say)
+    return say("words.rest", value=words) if note.rest else words

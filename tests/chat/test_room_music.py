@@ -1,0 +1,157 @@
+"""Music at the desk over the real service: looked at, brought, taken along, heard on paper."""
+
+import io
+import re
+
+import pypdfium2
+import pytest
+from aiohttp import FormData
+
+from bot.notation.brought import read_music
+from bot.notation.midi_write import midi
+from tests.chat import house
+from tests.fakes.clock import FakeClock
+from tests.fakes.drawn import open_services
+from tests.notation.lines import exercise
+
+LETTERS = "KEY F. |d :r !m :r |d :m !s :- |s :f !m :r |d :t_ !d :- ||"
+TUNE = exercise("F", "4/4", "0:q 1:q 2:q 1:q 0:w")
+
+
+@pytest.fixture
+async def services(tmp_path):
+    async with open_services(tmp_path, FakeClock(house.MONDAY_MORNING)) as found:
+        choir = house.a_choir()
+        await found.choirs.add(house.replace(choir, voices=choir.voices[:1]))
+        yield found
+
+
+async def _text(response, status=200) -> str:
+    text = await response.text()
+    assert response.status == status, text
+    return text
+
+
+def _file(data: bytes, name: str, **fields: str) -> FormData:
+    form = FormData()
+    form.add_field("file", io.BytesIO(data), filename=name)
+    for key, value in fields.items():
+        form.add_field(key, value)
+    return form
+
+
+def _typed(text: str, **fields: str) -> FormData:
+    form = FormData()
+    for key, value in {"typed": text, **fields}.items():
+        form.add_field(key, value)
+    return form
+
+
+async def test_the_desk_finds_in_letters_what_the_command_line_finds(visitor):
+    page = await _text(
+        await visitor.post(
+            "/desk/choir/c1/check", _typed(LETTERS, criteria="virginia-district-6/1")
+        )
+    )
+
+    assert "low ti by step" in page
+    assert "the tone low ti in measure 4, beat 2" in page
+    assert re.search(r"It asks more than \d+ in a hundred of the 80 lines", page)
+    assert "can sing it as it stands" in page
+    assert "It differs from the first event" in page
+    assert "official page" in page
+    assert page.count("<svg xmlns=") == 2  # for a wide screen and for a phone
+    assert "KEY F." in page  # what was typed is still in the box
+
+
+async def test_a_file_of_any_kind_is_looked_at(visitor):
+    page = await _text(await visitor.post("/desk/choir/c1/check", _file(midi(TUNE), "a.mid")))
+    assert "A MIDI file does not say how its notes are spelled" in page
+    page = await _text(await visitor.post("/desk/choir/c1/check", _file(LETTERS.encode(), "a.txt")))
+    assert "low ti by step" in page
+
+
+@pytest.mark.parametrize(
+    ("form", "told"),
+    [
+        (_typed("KEY F. |d :x ||"), "line 1, column 12"),
+        (_typed(""), "Choose a file, or type music"),
+        (_typed(LETTERS, criteria="<b>"), "no such criteria"),
+        (_file(b"\xff\xfe\x00binary", "a.bin"), "neither MusicXML, ABC, MIDI nor text"),
+        (_file(b"x" * (2 * 1024 * 1024 + 1), "a.xml"), "larger than 2 MB"),
+    ],
+    ids=["letters", "nothing", "criterion", "bytes", "large"],
+)
+async def test_what_cannot_be_looked_at_is_told_with_its_place(visitor, form, told):
+    page = await _text(await visitor.post("/desk/choir/c1/check", form), 422)
+    assert told in page
+    assert "<b>" not in page
+
+
+async def test_the_curwen_letters_are_read_where_they_are_chosen(visitor):
+    text = "KEY F. |d :fe !s :- |d :- !- :- ||"
+    await _text(await visitor.post("/desk/choir/c1/check", _typed(text)), 422)
+    page = await _text(await visitor.post("/desk/choir/c1/check", _typed(text, dialect="curwen")))
+    assert "the tone fi in measure 1, beat 2" in page
+
+
+async def test_typed_letters_become_the_reading_of_a_day(visitor, services):
+    response = await visitor.post("/desk/choir/c1/day/2025-11-25/music", _typed(LETTERS))
+
+    assert response.headers["Location"] == "/desk/choir/c1?done=music"
+    page = await _text(await visitor.get("/desk/choir/c1"))
+    assert "Your own music" in page
+    letters = await visitor.get("/desk/choir/c1/day/2025-11-25/along.letters.txt")
+    brought = read_music(await letters.read(), "back").exercise
+    assert brought.parts[0].tones() == read_music(LETTERS.encode(), "x").exercise.parts[0].tones()
+
+
+async def test_a_fault_leaves_what_was_typed_in_the_box(visitor):
+    response = await visitor.post("/desk/choir/c1/day/2025-11-25/music", _typed("KEY F. |d :q ||"))
+    page = await _text(response, 422)
+    assert "line 1, column 12" in page
+    assert "KEY F. |d :q ||" in page
+
+
+async def test_music_from_midi_is_to_be_looked_over(visitor):
+    form = _file(midi(TUNE), "my tune.mid")
+    response = await visitor.post("/desk/choir/c1/day/2025-11-25/music", form)
+    page = await _text(await visitor.get(response.headers["Location"]))
+    assert "Your music is the reading for that day." in page
+    assert "sharps and flats follow from the key" in page
+
+
+@pytest.mark.parametrize("kind", ["musicxml", "mid", "abc", "letters.txt"])
+async def test_the_line_of_a_day_goes_out_and_can_come_in_again(visitor, kind):
+    response = await visitor.get(f"/desk/choir/c1/day/2025-11-25/along.{kind}")
+    data = await response.read()
+    assert response.status == 200
+    assert f'filename="reading-2025-11-25.{kind}"' in response.headers["Content-Disposition"]
+    assert read_music(data, kind).exercise.measures in (4, 8)
+
+
+async def test_pictures_print_braille_and_words_go_out_too(visitor):
+    async def get(kind):
+        response = await visitor.get(f"/desk/choir/c1/day/2025-11-25/along.{kind}")
+        assert response.status == 200
+        return await response.read()
+
+    assert (await get("svg")).startswith(b"<svg")
+    assert (await get("png")).startswith(b"\x89PNG")
+    assert len(pypdfium2.PdfDocument(await get("pdf"))) == 1
+    assert (await get("brf")).decode("ascii").endswith("\f")
+    assert b"measures" in await get("txt")
+    page = await _text(await visitor.get("/desk/choir/c1/day/2025-11-25/along"))
+    assert page.count("along.") >= 9
+    assert (await visitor.get("/desk/choir/c1/day/2025-11-25/along.exe")).status == 404
+
+
+async def test_the_hearing_sheet_comes_from_the_desk(visitor):
+    page = await _text(await visitor.get("/desk/choir/c1/hearing"))
+    assert 'action="/desk/choir/c1/hearing.pdf"' in page
+    response = await visitor.get("/desk/choir/c1/hearing.pdf?voice=treble&count=2&seed=7")
+    assert response.content_type == "application/pdf"
+    assert len(pypdfium2.PdfDocument(await response.read())) == 3
+    for query in ("voice=treble&count=0", "voice=bass&count=3", "count=x", "voice=treble&count=61"):
+        page = await _text(await visitor.get(f"/desk/choir/c1/hearing.pdf?{query}"), 422)
+        assert "from 1 to 60 singers" in page
