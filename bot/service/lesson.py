@@ -17,7 +17,15 @@ from bot.service.choirs import Choirs
 from bot.service.clock import Clock
 from bot.service.composing import Composing, compose_reading
 from bot.service.content import Content
-from bot.service.lesson_line import KeyChoice, Sign, StageMedia, key_choices, signs, stage_request
+from bot.service.lesson_line import (
+    HEARD_ONCE_OPEN,
+    KeyChoice,
+    Sign,
+    StageMedia,
+    key_choices,
+    signs,
+    stage_request,
+)
 from bot.service.media_requests import MediaSource
 from bot.service.readings import ROOM
 from bot.service.turned import Turned, in_way, turned_reading
@@ -136,7 +144,7 @@ class Lesson:
         """
         reading = await self._composing.find(reading_id)
         choir = await self._choirs.get(reading.choir_id)
-        if media is StageMedia.LINE:
+        if media in HEARD_ONCE_OPEN:
             async with self._database.snapshot() as read:
                 if choir.hearing is Hearing.NEVER or not await line_is_open(read, reading_id):
                     raise Refused("stage.closed")

@@ -38,7 +38,11 @@ class StageMedia(StrEnum):
     START = "start.mp3"
     DO = "do.mp3"  # the tonic alone, for the question if the key was held
     DRONE = "drone.mp3"
-    LINE = "line.mp3"  # only once it is open
+    LINE = "line.mp3"  # what the picture shows; only once it is open
+    PART_LINE = "part.mp3"  # one part's own line, where parts read different ones; likewise
+
+
+HEARD_ONCE_OPEN = frozenset({StageMedia.LINE, StageMedia.PART_LINE})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,8 +133,8 @@ def stage_request(
             return SoundRequest(sound=StartingNote(pitch=line.first_pitch()), a4_hz=a4_hz)
         case StageMedia.DRONE:
             return SoundRequest(sound=Drone(do=do), a4_hz=a4_hz)
-        case StageMedia.LINE:
-            page = _page(there, part)
+        case StageMedia.LINE | StageMedia.PART_LINE:
+            page = _page(there, part) if media is StageMedia.LINE else line
             return SoundRequest(sound=Line(exercise=page, tempo_bpm=tempo), a4_hz=a4_hz)
     assert_never(media)
 

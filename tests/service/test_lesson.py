@@ -7,10 +7,22 @@ import pytest
 
 from bot.activities.choir import Hearing
 from bot.errors import NoExercise, Refused
+from bot.music.exercise import Exercise
 from bot.music.pitch import Key
+from bot.music.rhythm import Metre
 from bot.service.card import Arrangement, Media
 from bot.service.lesson_line import REACH, StageMedia, key_choices, signs, stage_request
-from tests.fakes.choirs import BARITONE, CHANGING, MONDAY, TREBLE, a_choir, a_reading, an_exercise
+from bot.service.media_requests import media_request
+from tests.fakes.choirs import (
+    BARITONE,
+    CHANGING,
+    MONDAY,
+    TREBLE,
+    a_choir,
+    a_line,
+    a_reading,
+    an_exercise,
+)
 from tests.fakes.clock import FakeClock
 from tests.fakes.world import EIGHT, open_world
 
@@ -81,6 +93,8 @@ async def test_the_line_is_not_to_be_heard_until_it_is_opened(world):
     line = (await lesson.line("choir-1")).card.reading_id
     for ask in (
         lesson.media(line, 0, StageMedia.LINE, 0, None),
+        lesson.media(line, 0, StageMedia.PART_LINE, 0, None),
+        readings.media(line, Arrangement.TOGETHER, 0, Media.ALL_SOUND),
         readings.media(line, Arrangement.TOGETHER, 0, Media.LINE_SOUND),
         readings.media(line, Arrangement.APART, 2, Media.LINE_SOUND),
     ):
@@ -192,3 +206,28 @@ def _say():
     from tests.fakes.world import content
 
     return content().wording
+
+
+def test_of_a_reading_in_parts_one_line_can_sound_alone():
+    first, second = a_line(0, 1, 2, 1, 0, 1), a_line(4, 3, 4, 3, 2, 3)
+    both = Exercise(key=Key.parse("F"), metre=Metre.parse("4/4"), parts=(first, second))
+    one = a_reading().parts[0]
+    parts = (one, replace(one, label="Part II", line=1))
+    reading = a_reading(exercise=both, parts=parts)
+
+    def lines(media, part):
+        sound = stage_request(reading, a_choir(), part, media, 2, None).sound
+        return [[tone.step for tone in tones_of(line)] for line in sound.exercise.parts]
+
+    assert lines(StageMedia.LINE, 1) == [[0, 1, 2, 1, 0, 1, 0], [4, 3, 4, 3, 2, 3, 0]]
+    assert lines(StageMedia.PART_LINE, 0) == [[0, 1, 2, 1, 0, 1, 0]]
+    assert lines(StageMedia.PART_LINE, 1) == [[4, 3, 4, 3, 2, 3, 0]]
+    everything = media_request(reading, a_choir(), Arrangement.TOGETHER, 0, Media.ALL_SOUND)
+    assert len(everything.sound.exercise.parts) == 2
+    for ask in ((reading, Arrangement.APART), (a_reading(), Arrangement.TOGETHER)):
+        with pytest.raises(Refused, match=r"reading\.one_line"):
+            media_request(ask[0], a_choir(), ask[1], 0, Media.ALL_SOUND)
+
+
+def tones_of(part):
+    return [note.tone for note in part.notes if note.tone is not None]

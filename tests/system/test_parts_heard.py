@@ -11,7 +11,8 @@ from tests.fakes.world import EIGHT
 from tests.service.seated import sign
 from tests.system.program import running
 from tests.system.test_access import violations
-from tests.system.waiting import pictures
+from tests.system.test_stage_in_browser import press
+from tests.system.waiting import pictures, until
 
 pytestmark = pytest.mark.browser
 
@@ -85,3 +86,26 @@ async def test_where_all_read_one_line_there_is_nothing_to_choose(open_page, pro
     reading = await page.get_attribute(".sheet", "data-reading")
     answer = await page.request.get(f"{program.room.url}media/{reading}/together/0/all.mp3")
     assert answer.status in (404, 409)
+
+
+async def test_the_stage_gives_each_part_its_note_and_sounds_them_one_by_one(open_page, program):
+    page = await open_page(width=1920, height=1080)
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url.partition("?")[0]))
+    await page.goto(program.room.url + "stage")
+    await page.wait_for_selector("#line svg")
+    reading = (await program.assembly.services.lesson.line("choir-1")).card.reading_id
+    await program.assembly.services.lesson.open(reading)
+
+    await press(page, "p", "p")
+    assert await page.locator("#notice").inner_text() == "First note and sound: Part III"
+    await press(page, *["+"] * 20, *["PageDown"] * 6)
+    await until(page, "document.body.dataset.running === 'pulse'")
+    await press(page, "h")
+    await page.wait_for_selector("#line .cursor", state="attached")
+    await press(page, "p")
+    assert await page.locator("#notice").inner_text() == "First note and sound: Both parts"
+
+    files = {url.partition(f"/{reading}/")[2] for url in asked if reading in url}
+    assert {"1/part.mp3", "1/start.mp3", "0/picture.svg"} <= files
+    assert "1/picture.svg" not in files

@@ -144,6 +144,7 @@ def _score(request: web.Request, line: LessonLine, next_choir: str) -> dict[str,
             for choice in line.keys
         ],
         "parts": [part.label for part in card.parts],
+        "severalLines": card.lines > 1,
         "pulses": line.turned.pulses,
         "pickup": line.turned.pickup,
         "beats": card.pulses,
@@ -197,6 +198,10 @@ def _words(room: Parts, line: LessonLine) -> dict[str, Any]:
         "beyond": say("stage.beyond", key="{key}", part="{part}"),
         "tempo": say("stage.tempo", bpm="{bpm}"),
         "part": say("stage.part", part="{part}"),
+        "heard": say("stage.heard", part="{part}"),
+        "all": say("stage.hearing_line.both")
+        if len(line.card.parts) == 2
+        else say("stage.hearing_line.all"),
         "spot": say("stage.spot", measure="{measure}"),
         "droneOn": say("stage.drone_on"),
         "droneOff": say("stage.drone_off"),

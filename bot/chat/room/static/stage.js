@@ -3,6 +3,7 @@ import { Picture } from "./stage-picture.js";
 import { Curtain } from "./curtain.js";
 import { filled, notice, showKeys, startClock, stopClock, turnScheme } from "./stage-foot.js";
 import { Sounds } from "./stage-sound.js";
+import { Voices } from "./voices.js";
 import { Ways } from "./ways.js";
 
 const ASK_EVERY_MS = 500;
@@ -13,6 +14,7 @@ const score = JSON.parse(at("main").dataset.score);
 const words = score.words;
 const picture = new Picture(at("line"), score.beats);
 const sounds = new Sounds();
+const voices = new Voices(score);
 
 let here = 0;
 let bpm = score.bpm;
@@ -26,7 +28,8 @@ let turn = 0; // counts what was begun, so that a sound that comes too late is n
 const asked = new Map();
 
 function media(kind, extra = "") {
-  const url = `${score.media}/${part}/${kind}?shift=${score.keyChoices[shift].halfSteps}&way=${score.way}${extra}`;
+  const whose = kind.endsWith(".svg") ? part : voices.of(part);
+  const url = `${score.media}/${whose}/${kind}?shift=${score.keyChoices[shift].halfSteps}&way=${score.way}${extra}`;
   if (!asked.has(url)) {
     const answer = ask(url).then((response) =>
       kind.endsWith(".svg") ? response.text() : response.arrayBuffer().then((bytes) => sounds.read(bytes)),
@@ -50,7 +53,7 @@ function troubled(error) {
   notice(error instanceof TypeError ? words.lost : error.message);
 }
 
-const line = () => media("line.mp3", `&bpm=${bpm}`);
+const line = () => media(voices.line, `&bpm=${bpm}`);
 
 function fetchAhead() {
   for (const kind of ["key.mp3", "do.mp3", "drone.mp3"]) media(kind).catch(() => {});
@@ -121,7 +124,7 @@ const perform = {
   "do-sound": () => play(media("do.mp3")),
   "line-sound": () => {
     const perPulse = 60 / bpm;
-    return play(line(), (heard) => picture.follow(() => heard() / perPulse));
+    return play(line(), (heard) => picture.follow(() => heard() / perPulse, voices.of(0)));
   },
   "pulse-aloud": () => pulse(true),
   "pulse-inward": () => pulse(false),
@@ -170,6 +173,7 @@ const dials = {
     }, troubled);
   },
   part() {
+    if (voices.turn()) return fetchAhead();
     part = (part + 1) % score.signs.length;
     draw();
     if (score.parts.length > 1) notice(filled(words.part, { part: score.parts[part] }));
