@@ -1,4 +1,4 @@
-"""Lives of the program that post to the stand-in, each a process that can be killed.
+"""Lives of the program that post to the stand-in and answer presses, each a process to be killed.
 
 `python -m tests.system.discord_lives FOLDER URL GATEWAY` loads everything once and then forks: one
 life for each line on its input, a moment in ISO form at which that life believes to begin. It
@@ -17,7 +17,6 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from bot.chat.discord.surface import DiscordOptions, DiscordSurface
-from bot.service.discord_links import DiscordLinks
 from bot.service.services import assemble
 from bot.store.folder import open_database
 from tests.fakes.renderer import InstantRenderer
@@ -40,11 +39,10 @@ class BorrowedClock:
 
 
 async def live(folder: Path, url: str, gateway: str, began: datetime) -> None:
-    """Post whatever is due, until killed."""
+    """Post whatever is due, count taps, keep house, until killed."""
     clock = BorrowedClock(began)
     async with open_database(folder, born="test") as database:
         assembly = assemble(database, content(), InstantRenderer(), clock, folder)
-        links = DiscordLinks(database, clock, assembly.changes)
         options = DiscordOptions(token=TOKEN)
         with library_at(url, gateway):
             surface = DiscordSurface(assembly.services, assembly.changes, options)
@@ -52,6 +50,7 @@ async def live(folder: Path, url: str, gateway: str, began: datetime) -> None:
             async with asyncio.TaskGroup() as tasks:
                 tasks.create_task(surface.run())
                 tasks.create_task(assembly.scheduler.run())
+                tasks.create_task(assembly.services.seating.keeper.run())
 
 
 def main() -> None:

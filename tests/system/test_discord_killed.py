@@ -1,4 +1,7 @@
-"""A real process, killed at named points of a posting day and started again: one line each day."""
+"""A real process, killed at named points of a posting day and started again.
+
+Every day ends with its line up once, and with every acknowledged tap counted once.
+"""
 
 from __future__ import annotations
 
@@ -7,6 +10,8 @@ import os
 import signal
 import sqlite3
 import sys
+from collections import Counter
+from collections.abc import Callable
 from contextlib import asynccontextmanager, closing, suppress
 from datetime import date, datetime, time, timedelta
 from pathlib import Path
@@ -16,18 +21,29 @@ import pytest
 
 from bot.activities.calendar import local_day
 from bot.chat.discord.message import PRESS_TEMPLATE
+from bot.privacy.approval import short_hash
+from bot.service.changes import Changes
+from bot.service.choirs import Choirs
+from bot.service.seating import assemble_seating
+from bot.store.approvals import add_draft
 from bot.store.choirs import add_choir
 from bot.store.discord_links import DiscordLink, keep_link
 from bot.store.folder import DATABASE, open_database
 from tests.fakes.choirs import MONDAY, NEW_YORK, a_choir
+from tests.fakes.clock import FakeClock
+from tests.fakes.world import content
+from tests.privacy.sheets import a_sheet, written
 from tests.standin.library import until
+from tests.standin.person import Person
 from tests.standin.server import Discord, Phase
-from tests.standin.world import NONCE_WINDOW_S
+from tests.standin.world import NONCE_WINDOW_S, Channel, Guild, Message
 
 ROOT = Path(__file__).resolve().parents[2]
 CHOIR = a_choir()
 _POST = ("POST", "/channels/{channel_id}/messages")
 _LOGIN = ("GET", "/users/@me")
+_TAP = ("POST", "/interactions/{interaction_id}/{interaction_token}/callback")
+SINGERS = 3
 
 # (request, how far it is, seconds after that): where the process dies.
 POINTS = {
@@ -38,6 +54,9 @@ POINTS = {
     "the answer is on its way": (_POST, Phase.ANSWERED, 0.0),
     "a moment after the answer": (_POST, Phase.ANSWERED, 0.01),
     "when all is written down": (_POST, Phase.ANSWERED, 0.3),
+    "a tap is kept and not acknowledged": (_TAP, Phase.ARRIVED, 0.0),
+    "a tap is acknowledged and the program has not heard so": (_TAP, Phase.STORED, 0.0),
+    "a moment after a tap": (_TAP, Phase.ANSWERED, 0.01),
 }
 
 
@@ -99,20 +118,79 @@ async def lives_on(folder: Path, discord: Discord):
         await nursery.wait()
 
 
-async def set_up(folder: Path, discord: Discord) -> str:
+class Class:
+    """The choir's singers on Discord. `acknowledged` are those who saw that their tap counts."""
+
+    def __init__(self, discord: Discord, guild: Guild, channel: Channel) -> None:
+        self._discord = discord
+        self.channel = channel
+        self.singers = [Person(discord, guild, f"singer-{n}") for n in range(SINGERS)]
+        self.acknowledged: dict[date, set[str]] = {}
+
+    async def read(self, on: date, card: Message, *, until_dead: Callable[[], bool]) -> None:
+        """Everybody who has not seen it yet presses, one after another, until all have."""
+        seen = self.acknowledged.setdefault(on, set())
+        for singer in self.singers:
+            while singer.user.id not in seen and not until_dead():
+                await _press(singer, card, until_dead)
+                self._look(seen)
+
+    def _look(self, seen: set[str]) -> None:
+        """What stands on the singers' screens, whether or not the program heard that it does."""
+        for answer in self._discord.interactions.by_token.values():
+            shown = answer.original and answer.original.embed["description"]
+            if shown and shown.startswith("Marked."):
+                seen.add(answer.user.id)
+        self._discord.interactions.by_token.clear()
+
+
+async def _press(singer: Person, card: Message, until_dead: Callable[[], bool]) -> None:
+    """Press and wait for what comes, which is nothing where the program dies."""
+    press = asyncio.create_task(singer.press(card, "I read it: steady"))
+    await until(lambda: press.done() or until_dead(), 30)
+    press.cancel()
+    await asyncio.gather(press, return_exceptions=True)
+
+
+async def set_up(folder: Path, discord: Discord) -> Class:
+    """A choir with a signed sheet, linked with a channel; its singers' accounts at their seats."""
     guild = discord.world.add_guild("a school")
     channel = discord.world.add_channel(guild, "reading")
-    async with open_database(folder, born="test") as database, database.transaction() as change:
-        await add_choir(change, CHOIR, local_day(_due(MONDAY), CHOIR.zone))
-        link = DiscordLink(
-            choir_id=CHOIR.id,
-            guild_id=guild.id,
-            channel_id=channel.id,
-            director_role_id=guild.bot_role.id,
-            linked_on=MONDAY,
-        )
-        await keep_link(change, link)
-    return channel.id
+    singers = Class(discord, guild, channel)
+    clock = FakeClock(_due(MONDAY))
+    async with open_database(folder, born="test") as database:
+        async with database.transaction() as change:
+            await add_choir(change, CHOIR, local_day(_due(MONDAY), CHOIR.zone))
+            link = DiscordLink(
+                choir_id=CHOIR.id,
+                guild_id=guild.id,
+                channel_id=channel.id,
+                director_role_id=guild.bot_role.id,
+                linked_on=MONDAY,
+            )
+            await keep_link(change, link)
+            await add_draft(change, "sheet-1", _sheet(guild, channel))
+        choirs = Choirs(database, clock, Changes(), content().wording)
+        seating = assemble_seating(database, clock, choirs, folder)
+        await seating.approvals.confirm("sheet-1", short_hash(_sheet(guild, channel)))
+        await seating.seats.make(CHOIR.id, SINGERS)
+        seats = await seating.seats.of_choir(CHOIR.id)
+        for seat, singer in zip(seats, singers.singers, strict=True):
+            tag = await seating.links.tag(guild.id, int(singer.user.id))
+            await seating.links.take(CHOIR.id, tag, await seating.links.new_code(seat))
+    return singers
+
+
+def _sheet(guild: Guild, channel: Channel) -> bytes:
+    terms = {
+        "guild_id": guild.id,
+        "channel_ids": [channel.id],
+        "least_age_attested": 13,
+        "attested_on": "2026-08-30",
+        "privacy_policy_url": "https://school.example/privacy",
+    }
+    days = {"term_ends_on": "2027-08-31", "expires_on": "2027-08-31"}
+    return written(a_sheet(CHOIR.id, discord=terms, **days))
 
 
 def _due(on: date) -> datetime:
@@ -142,22 +220,43 @@ def _row(folder: Path, on: date) -> tuple[str, str | None] | None:
     return rows[0] if rows else None
 
 
-async def a_day_with_a_death(lives, discord, folder, on, point, *, late):
+async def a_day_with_a_death(lives, discord, folder, singers, on, point, *, late):
     """Die at a point, begin again soon or long after, and see the day through."""
     lives.kill_at(point)
     await lives.begin(_due(on))
+    if POINTS[point][0] == _TAP:
+        await until(lambda: _sent(folder, on), 30)
+        await singers.read(on, _card(discord, singers), until_dead=lambda: lives.now is None)
     await lives.until_dead()
     if late:
         discord.clock.skip(NONCE_WINDOW_S + 1)
+    lines = len(discord.gateway.identified)
     await lives.begin(_due(on) + timedelta(minutes=20 if late else 0, seconds=10))
-    await until(lambda: (_state(folder, on) or [""])[0] == "sent", 30)
+    await until(lambda: _sent(folder, on) and len(discord.gateway.identified) > lines, 30)
+    await singers.read(on, _card(discord, singers), until_dead=lambda: False)
     lives.kill()
     await asyncio.sleep(0.05)
 
 
+def _sent(folder, on):
+    return (_state(folder, on) or [""])[0] == "sent"
+
+
+def _card(discord, singers):
+    return discord.world.public_messages(singers.channel.id)[-1]
+
+
+def _counted(folder, table):
+    """How many taps the database counts for each day, in one table or the other."""
+    amount = {"taps": "count(*)", "class_counts": "sum(amount)"}[table]
+    sql = f"SELECT read_on, {amount} FROM {table} GROUP BY read_on"  # noqa: S608 - names of ours
+    with closing(sqlite3.connect(f"file:{folder / DATABASE}?mode=ro", uri=True, timeout=5)) as file:
+        return {date.fromisoformat(on): number for on, number in file.execute(sql)}
+
+
 async def _die_and_live(tmp_path, kills):
     async with Discord() as discord:
-        channel_id = await set_up(tmp_path, discord)
+        singers = await set_up(tmp_path, discord)
         # What is counted here is messages, not how fast they come.
         discord.limits.switched_on = False
         async with lives_on(tmp_path, discord) as lives:
@@ -165,22 +264,26 @@ async def _die_and_live(tmp_path, kills):
             while lives.kills < kills:
                 number = len(days)
                 on, point = _day(number), points[number % len(points)]
-                late = number % 2 == 1  # seven points, so that every point comes both soon and late
-                await a_day_with_a_death(lives, discord, tmp_path, on, point, late=late)
+                late = (number + number // len(points)) % 2 == 1  # every point comes both ways
+                await a_day_with_a_death(lives, discord, tmp_path, singers, on, point, late=late)
                 days.append(on)
 
         assert lives.kills >= kills
-        up = discord.world.public_messages(channel_id)
+        up = discord.world.public_messages(singers.channel.id)
         marks = [PRESS_TEMPLATE.fullmatch(one.buttons[0]["custom_id"])["mark"] for one in up]
         assert len(marks) == len(set(marks)) == len(days)
         assert [_state(tmp_path, on) for on in days] == [("sent", one.id) for one in up]
+        everybody = {singer.user.id for singer in singers.singers}
+        assert singers.acknowledged == dict.fromkeys(days, everybody)
+        counted = Counter(_counted(tmp_path, "taps")) + Counter(_counted(tmp_path, "class_counts"))
+        assert counted == Counter(dict.fromkeys(days, SINGERS))
         assert discord.violations == []
 
 
-async def test_killed_twenty_times_every_line_is_up_once(tmp_path):
+async def test_killed_twenty_times_every_line_is_up_once_and_every_tap_counts_once(tmp_path):
     await _die_and_live(tmp_path, kills=20)
 
 
 @pytest.mark.long
-async def test_killed_two_hundred_times_every_line_is_up_once(tmp_path):
+async def test_killed_two_hundred_times_every_line_is_up_once_and_every_tap_counts_once(tmp_path):
     await _die_and_live(tmp_path, kills=200)
