@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from pathlib import Path
 
 from bot.cli.options import VOICES, OneLineParser, content_of, data_option, ids
@@ -22,6 +23,14 @@ def add(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     compose.add_argument("--metre", help="such as 3/4; default: what the step offers")
     compose.add_argument("--measures", type=int)
     compose.add_argument("--seed", type=int, default=0)
+    compose.add_argument(
+        "--words",
+        metavar="TEXT",
+        help="set to words: / ends a line, lan-terns divides, ^ stresses what follows, _ does not",
+    )
+    compose.add_argument(
+        "--first", metavar="SYLLABLE", help="with --words: begin on it, such as so"
+    )
     turns = compose.add_mutually_exclusive_group()
     for turn, told in (("retrograde", "from its last note to its first"), ("rhythm-only", "on do")):
         turns.add_argument(f"--{turn}", dest="turn", action="store_const", const=turn, help=told)
@@ -40,9 +49,11 @@ def add(commands: argparse._SubParsersAction[OneLineParser]) -> None:
 
 
 def _compose(options: argparse.Namespace) -> int:
+    from bot.errors import Fault, InputProblems
     from bot.music.turns import Turn
     from bot.music.voice import Voice
     from bot.service.loose_reading import Wish, compose_loose, write_reading
+    from bot.service.loose_words import compose_words
 
     content = content_of(options)
     wish = Wish(
@@ -56,7 +67,15 @@ def _compose(options: argparse.Namespace) -> int:
         turn=Turn(options.turn) if options.turn else None,
         both_ways=options.both_ways,
     )
-    exercise = compose_loose(wish, content)
+    if options.words is None:
+        if options.first:
+            raise InputProblems([Fault(place="--first", problem="goes with --words")])
+        exercise = compose_loose(wish, content)
+    else:
+        worded = compose_words(wish, options.words, options.first, content)
+        exercise = worded.exercise
+        for remark in worded.remarks:
+            print(remark, file=sys.stderr)
     page, formats = page_of(options), options.format
     for path in write_reading(exercise, wish.voice, content, options.out, page, formats):
         print(path)

@@ -80,7 +80,8 @@ def draw_together(
 ) -> Exercise | None:
     """Parts that a choir has not read; None where no setting is to be expected.
 
-    That is so after `patience` rhythms that nothing fits, by default a few. Raises NoExercise("refusal.all-read") where every setting was read.
+    That is so after `patience` rhythms that nothing fits, by default a few. Raises
+    NoExercise("refusal.all-read") where every setting was read.
     """
     masses = {frame: frame.share << _FINE for frame in frames}
     taken: dict[Frame, Taken] = {}

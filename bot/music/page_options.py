@@ -11,7 +11,7 @@ from bot.music.rhythm_names import RhythmNames
 class Under(StrEnum):
     """A line of text under the notes. None stands there unless a choir asks for it."""
 
-    WORDS = "words"  # where the line has any
+    WORDS = "words"  # of the line where it has any: they always stand there
     SYLLABLES = "syllables"
     NUMBERS = "numbers"
     LETTERS = "letters"

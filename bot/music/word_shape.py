@@ -12,7 +12,7 @@ from bot.music.rhythm import Metre
 from bot.music.word_ground import WordGround
 from bot.music.words import Words
 
-_NOTES, _SPREAD = 0.8, 0.35  # notes a beat in a tune of the usual fullness
+_NOTES, _SPREAD = 0.8, 0.22  # notes a beat in a tune of the usual fullness
 _THIN, _FULL = 0.3, 1.7  # notes a beat beyond which a shape is tried only where no other is left
 
 

@@ -11,6 +11,7 @@ from bot.music.exercise import Exercise
 from bot.music.page_options import PageOptions, Under
 from bot.music.rhythm_names import beat_figures, rhythm_words
 from bot.music.solfa import Naming, Solfa
+from bot.notation.verse import add_verse
 from bot.notation.written import written_measures
 
 _CLEF = "<clef><sign>percussion</sign></clef>"
@@ -21,20 +22,25 @@ _ON_THE_LINE = ("E", "4")  # the lowest line of a staff, and here the only one
 def with_options(musicxml: bytes, exercise: Exercise, options: PageOptions, solfa: Solfa) -> bytes:
     """Add the lines that the options ask for to what `musicxml()` wrote of this exercise.
 
-    Equal input gives equal bytes, and options that ask for nothing change nothing.
+    Words are there already where the music has any. Equal input gives equal bytes, and options
+    that ask for nothing change nothing.
     """
     if not options.under and not options.rhythm_only:
         return musicxml
     root = ET.fromstring(musicxml)  # noqa: S314 - written by this program, never a person's file
     for part, element in enumerate(root.findall("part")):
         notes = list(element.iter("note"))
-        for line in lines_under(exercise, options, solfa, part):
-            _add(notes, line)
+        for line in lines_under(exercise, _beside_words(options), solfa, part):
+            add_verse(notes, line)
         if options.rhythm_only:
             _flatten(element, notes)
     ET.indent(root, space=" ")
     written: bytes = ET.tostring(root, encoding="utf-8")
     return written
+
+
+def _beside_words(options: PageOptions) -> PageOptions:
+    return replace(options, under=tuple(u for u in options.under if u is not Under.WORDS))
 
 
 def lines_under(
@@ -73,28 +79,6 @@ def _texts(
 
 def _named(exercise: Exercise, solfa: Solfa, part: int) -> list[str]:
     return [solfa.name(tone, exercise.key) for tone in exercise.parts[part].tones()]
-
-
-def _add(notes: Sequence[ET.Element], line: Sequence[str]) -> None:
-    """Add a verse below those that are there; a hyphen behind a text leads on to the next."""
-    number = 1 + max((len(note.findall("lyric")) for note in notes), default=0)
-    within = False
-    for note, text in zip(notes, line, strict=True):
-        if not text:
-            continue
-        goes_on = text.endswith("-") and len(text) > 1
-        syllabic = {
-            (False, False): "single",
-            (False, True): "begin",
-            (True, True): "middle",
-            (True, False): "end",
-        }[within, goes_on]
-        lyric = ET.SubElement(note, "lyric", {"number": str(number)})
-        ET.SubElement(lyric, "syllabic").text = syllabic
-        # With any other space verovio takes the `1` of `1 (2)` for the number of a verse.
-        shown = text.removesuffix("-") if goes_on else text
-        ET.SubElement(lyric, "text").text = shown.replace(" ", "\N{THIN SPACE}")
-        within = goes_on
 
 
 def _flatten(part: ET.Element, notes: Sequence[ET.Element]) -> None:

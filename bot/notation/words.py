@@ -42,20 +42,36 @@ def summary(exercise: Exercise, say: Wording) -> str:
 def describe(
     exercise: Exercise, solfa: Solfa, say: Wording, part: int = 0, *, hide_first: bool = False
 ) -> str:
-    """Tell a part note by note: key, metre, then every measure's syllables and values.
+    """Tell a part note by note: key, metre, words, then every measure's syllables and values.
 
     `hide_first` keeps the first syllable back, for singers who are to find it themselves.
     """
     hidden = hide_first
     sentences = [say("words.opening", summary=summary(exercise, say))]
+    if exercise.parts[part].words:
+        sentences.append(say("words.sung", words=plain_words(exercise.parts[part].words)))
+    texts = iter(exercise.parts[part].words)
     for measure in written_measures(exercise, part):
         told = []
         for note in measure.notes:
             is_first = hidden and note.tone is not None
-            told.append(_sign(note, exercise, solfa, say, hidden=is_first))
+            sign = _sign(note, exercise, solfa, say, hidden=is_first)
+            text = "" if note.tone is None or note.held else next(texts, "")
+            told.append(say("words.on", note=sign, word=text) if text else sign)
             hidden = hidden and not is_first
         sentences.append(_measure(measure, ", ".join(told), say))
     return " ".join(sentences)
+
+
+def plain_words(words: tuple[str, ...]) -> str:
+    """Syllables under notes as the text that they are.
+
+    >>> plain_words(("Lan-", "terns", "glow."))
+    'Lanterns glow.'
+    """
+    return "".join(
+        word.removesuffix("-") if word.endswith("-") else f"{word} " for word in words
+    ).strip()
 
 
 def key_words(key: Key, say: Wording) -> str:

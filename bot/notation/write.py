@@ -18,6 +18,7 @@ from bot.music.exercise import Exercise
 from bot.music.voice import Clef
 from bot.notation.accidental import printed_accidentals
 from bot.notation.beams import beam
+from bot.notation.verse import add_verse, words_under
 from bot.notation.written import WrittenNote, written_measures
 
 _HEAD = (
@@ -36,7 +37,7 @@ def musicxml(
     labels: tuple[str, ...] = (),
     tempo_bpm: int | None = None,
 ) -> bytes:
-    """Write an exercise; one clef a part, and one public label a part or none at all.
+    """Write an exercise with its words; one clef a part, and one label a part or none at all.
 
     `tempo_bpm` counts the felt beat of the metre. UTF-8, valid against the MusicXML 4.0 schema.
     ValueError where clefs or labels do not match the parts.
@@ -55,6 +56,9 @@ def musicxml(
         score.insert(0, layout.StaffGroup(staves, symbol="bracket", barTogether=False))
     root = m21ToXml.ScoreExporter(score, makeNotation=False).parse()
     _tidy(root, labels or ("",) * parts, pickup=bool(exercise.pickup))
+    for index, part in enumerate(root.findall("part")):
+        words = words_under(exercise, index, written_measures(exercise, index))
+        add_verse(list(part.iter("note")), list(words))
     ET.indent(root, space=" ")
     body: bytes = ET.tostring(root, encoding="utf-8", xml_declaration=False)
     return _HEAD + body + b"\n"

@@ -1,3 +1,4 @@
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -95,4 +96,14 @@ def test_a_summary_is_one_short_line():
     assert summary(exercise("Eb", "cut", "0:w"), english()) == "E flat major, cut time, 1 measure"
     assert summary(exercise("F# minor", "6/8", "0:hd 0:hd"), english()) == (
         "F sharp minor, 6/8, 2 measures"
+    )
+
+
+def test_the_words_of_a_line_are_told_whole_and_note_by_note():
+    made = exercise("F", "4/4", "0:q 1:q 2:h 0:w")
+    worded = replace(made, parts=(replace(made.parts[0], words=("Lan-", "terns", "glow", "red")),))
+    assert told(worded) == (
+        "F major, 4/4, 2 measures. Words: “Lanterns glow red”. "
+        "Measure 1: do quarter on “Lan-”, re quarter on “terns”, mi half on “glow”. "
+        "Measure 2: do whole on “red”."
     )

@@ -1,0 +1,35 @@
+"""A line for words from the command line: the files have the words, and what to know is told."""
+
+import pytest
+
+from bot.cli import main
+
+_COMPOSE = ["compose", "--step", "p05,r04", "--voice", "treble"]
+
+
+def test_the_command_sets_words_and_tells_what_was_guessed(tmp_path, capsys):
+    words = ["--words", "Lanterns glow by the snorple / all along the shore", "--first", "so"]
+    assert main([*_COMPOSE, *words, "--out", str(tmp_path)]) == 0
+    said = capsys.readouterr()
+    assert "No dictionary has 'snorple'; it is read as ^snor-ple." in said.err
+    score = (tmp_path / "reading.musicxml").read_text(encoding="utf-8")
+    assert score.count("<lyric") == 12
+    assert "<text>Lan</text>" in score
+    told = (tmp_path / "reading.txt").read_text(encoding="utf-8")
+    assert "Words: “Lanterns glow by the snorple all along the shore”." in told
+    assert "Measure 1: so " in told
+
+
+@pytest.mark.parametrize(
+    ("extra", "said"),
+    [
+        (["--words", "3 stars", "--key", "H"], "has figures in it"),
+        (["--words", "3 stars", "--key", "H"], "--key"),
+        (["--words", "Stars", "--retrograde"], "words go neither with criteria"),
+        (["--words", "Stars above us", "--first", "fi"], "Step p05 has no fi"),
+        (["--first", "so"], "goes with --words"),
+    ],
+)
+def test_what_cannot_be_is_told_at_once(extra, said, tmp_path, capsys):
+    assert main([*_COMPOSE, *extra, "--out", str(tmp_path)]) != 0
+    assert said in capsys.readouterr().err
