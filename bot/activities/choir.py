@@ -7,6 +7,7 @@ from datetime import date, time
 from enum import StrEnum
 
 from bot.activities.calendar import Meeting
+from bot.music.page_options import PageOptions
 from bot.music.solfa import Solfa
 from bot.music.tonality import KeyPattern
 from bot.music.voice import Clef, Voice, VoiceRange
@@ -42,7 +43,10 @@ class Hearing(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Presentation:
-    """How a choir's readings look and sound. `tempo_bpm` None means the default for the rhythm."""
+    """How a choir's readings look and sound. `tempo_bpm` None means the default for the rhythm.
+
+    `study_s` are the seconds of the study clock on the stage, None where it only counts up.
+    """
 
     solfa: Solfa = field(default_factory=Solfa)
     key_pattern: KeyPattern = KeyPattern.TRIAD
@@ -50,6 +54,8 @@ class Presentation:
     tempo_bpm: int | None = None
     mark_do: bool = True
     give_pitch: bool = True
+    page: PageOptions = field(default_factory=PageOptions)
+    study_s: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

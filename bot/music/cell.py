@@ -8,7 +8,7 @@ from fractions import Fraction
 
 from bot.music.rhythm import Metre
 
-_VALUE = re.compile(r"(r?)([whqes])(\.?)")
+_VALUE = re.compile(r"(r?)([whqes])(\.?)(~?)")
 _LENGTHS = {
     "w": Fraction(1),
     "h": Fraction(1, 2),
@@ -20,15 +20,17 @@ _LENGTHS = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CellNote:
-    """A note or a rest of a cell; `duration` in whole notes."""
+    """A note or a rest of a cell; `duration` in whole notes; `tied` to the next note of the cell."""
 
     duration: Fraction
     rest: bool = False
+    tied: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cell:
-    """A group such as `q. e`. `beats` says where in a measure of each metre it may begin.
+    """A group such as `q. e`. `beats` says where in a measure of each metre it may begin, counted
+    from 1, halves of beats among them.
 
     `weight` is how usual it is beside others, `in_a_row` how often it may follow itself within a
     measure, `step` the rhythm step that brings it. A plain cell is in play in every line; of the
@@ -37,7 +39,7 @@ class Cell:
 
     text: str
     notes: tuple[CellNote, ...]
-    beats: tuple[tuple[Metre, tuple[int, ...]], ...]
+    beats: tuple[tuple[Metre, tuple[Fraction, ...]], ...]
     weight: float = 1.0
     in_a_row: int = 4
     step: str = ""
@@ -57,7 +59,9 @@ class Cell:
 
 
 def cell_notes(text: str) -> tuple[CellNote, ...]:
-    """Read `q. e` or `e re`: letters w h q e s, a dot, r before a rest; ValueError otherwise.
+    """Read `q. e`, `e re` or `h~ e e`: letters w h q e s, a dot, ~ for a tie, r before a rest.
+
+    ValueError otherwise.
 
     >>> [str(note.duration) for note in cell_notes("q. e")]
     ['3/8', '1/8']
@@ -67,8 +71,13 @@ def cell_notes(text: str) -> tuple[CellNote, ...]:
         match = _VALUE.fullmatch(word)
         if match is None:
             raise ValueError(f"{word!r} is no note value: one of w h q e s, with . or r before it")
+        if match[4] and match[1]:
+            raise ValueError(f"{word!r} ties a rest: only notes are tied")
         length = _LENGTHS[match[2]] * (Fraction(3, 2) if match[3] else 1)
-        notes.append(CellNote(duration=length, rest=bool(match[1])))
+        notes.append(CellNote(duration=length, rest=bool(match[1]), tied=bool(match[4])))
     if not notes:
         raise ValueError("a cell has at least one note or rest")
+    for one, other in zip(notes, [*notes[1:], None], strict=True):
+        if one.tied and (other is None or other.rest):
+            raise ValueError(f"{text!r} ties its last note: a tie binds two notes of a cell")
     return tuple(notes)

@@ -109,6 +109,10 @@ class Ground:
         return self._rhythms[key]
 
     def _sum(self, form: Form, colours: tuple[str, ...]) -> Rhythms:
+        first, second = self._counts.caps
+        most = Sum(first, second, self.needed, (1 << len(colours)) - 1)
+        if self.needed and self.newest.isdisjoint(cell.text for cell in self._cells):
+            return Rhythms([[] for _ in self.order(form)], self._counts, most)
         measures = self._measures(colours)
         letters = [
             [
@@ -121,8 +125,6 @@ class Ground:
                 for letter in self.order(form)
             )
         ]
-        first, second = self._counts.caps
-        most = Sum(first, second, self.needed, (1 << len(colours)) - 1)
         return Rhythms(letters, self._counts, most)
 
     def _may_stand(self, pattern: Pattern, places: Sequence[int]) -> bool:

@@ -1,4 +1,8 @@
-"""Traits of one measure of rhythm, by name: what the fitted weights of rhythm are weights of."""
+"""Traits of one measure of rhythm, by name: what the fitted weights of rhythm are weights of.
+
+The weights come from tunes in simple metres. A measure of 6/8 is looked at as the one of 2/4 that
+has the same beats, whole and divided; a measure of cut time as the 4/4 that its notes would fill.
+"""
 
 from __future__ import annotations
 
@@ -6,18 +10,21 @@ from collections.abc import Iterator
 from fractions import Fraction
 from itertools import pairwise
 
-from bot.music.patterns import Pattern, Role, ticks
+from bot.music.cell import Cell
+from bot.music.patterns import TICKS, Pattern, Role, ticks
 from bot.music.rhythm import Metre
 
 _FIRST, _MIDDLE = 3, 2  # metric strengths
+_SIMPLE = {"q.": "q", "h.": "h", "q e": "e e", "e e e": "e e"}  # cells of 6/8 as those of 2/4
 _DENSITIES = (Fraction(1, 2), Fraction(3, 4), Fraction(1), Fraction(3, 2))  # notes a beat, at most
 
 
 def measure_traits(pattern: Pattern, role: Role, metre: Metre) -> Iterator[str]:
     """Name every trait that a measure has in its role; a name may come more than once."""
-    yield from placed_cells(pattern)
+    metre = read_as(metre)
+    yield from placed_cells(pattern, metre)
     for before, after in pairwise(pattern.cells):
-        yield f"{before.text} then {after.text}"
+        yield f"{_text(before, metre)} then {_text(after, metre)}"
     # A half note is a rest of the mind in four beats and the whole measure in two.
     scope = f"{role} of two" if metre.pulses == 2 else str(role)
     yield f"{scope}: {_density(Fraction(pattern.notes, metre.pulses))}"
@@ -28,13 +35,23 @@ def measure_traits(pattern: Pattern, role: Role, metre: Metre) -> Iterator[str]:
         yield "two halves alike"
 
 
-def placed_cells(pattern: Pattern) -> Iterator[str]:
+def read_as(metre: Metre) -> Metre:
+    """The metre whose habits a metre has: 4/4 for cut time."""
+    return Metre() if metre.cut else metre
+
+
+def placed_cells(pattern: Pattern, metre: Metre) -> Iterator[str]:
     """Name each cell with the kind of beat that it begins on."""
     seen = -1
     for each in pattern.struck:
         if each.cell != seen:
             seen = each.cell
-            yield f"{pattern.cells[seen].text} on {_place(each.strength)}"
+            strength = read_as(metre).strength(Fraction(each.offset, TICKS))
+            yield f"{_text(pattern.cells[seen], metre)} on {_place(strength)}"
+
+
+def _text(cell: Cell, metre: Metre) -> str:
+    return _SIMPLE.get(cell.text, cell.text) if metre.compound else cell.text
 
 
 def _place(strength: int) -> str:

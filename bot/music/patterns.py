@@ -148,6 +148,7 @@ def may_stand(
     if free:
         return True
     if role not in (Role.HALF, Role.CLOSE):
-        return not pattern.uniform or measure % 2 == 0 or metre.pulses == 2
+        two = metre.pulses == len(pattern.cells) == 2
+        return not pattern.uniform or measure % 2 == 0 or two
     last = [each for each in pattern.struck if not each.rest][-1]
     return last.ticks >= _HALF and (role is Role.HALF or last.strength >= 2)

@@ -41,8 +41,8 @@ def _likely(pattern: Pattern, role: Role, metre: Metre) -> float:
     known = math.fsum(MEASURE.get(name, 0.0) for name in measure_traits(pattern, role, metre))
     unknown = (
         math.log(cell.weight)
-        for cell, name in zip(pattern.cells, placed_cells(pattern), strict=True)
-        if name not in MEASURE
+        for cell, name in zip(pattern.cells, placed_cells(pattern, metre), strict=True)
+        if name not in MEASURE or metre.compound
     )
     return known + math.fsum(unknown)
 

@@ -21,7 +21,11 @@ _SIZES = {"third": 2, "fourth": 3, "fifth": 4, "sixth": 5, "octave": 7}
 # Intervals that a line may leap, in semitones: no tritone, no seventh, nothing augmented.
 _SINGABLE = {3, 4, 5, 7, 8, 9, 12}
 _OCTAVE, _OCTAVE_DEGREES = 7, (0, 4)  # an octave is leapt between dos and between sos
-_ALLOWED_BESIDE = {Kind.TONE: {"by", "through"}, Kind.METRE: {"filled_by"}, Kind.CELLS: {"metre"}}
+_ALLOWED_BESIDE = {
+    Kind.TONE: {"by", "through"},
+    Kind.METRE: {"filled_by", "beat"},
+    Kind.CELLS: {"metre"},
+}
 
 
 class Known:
@@ -54,7 +58,7 @@ def element_of(table: Table, known: Known, reader: TableReader) -> Element:
     adds = reader.table(table, "adds")
     at = table.at("adds")
     kinds = [kind for kind in _kinds(adds) if kind in list(Kind)]
-    strange = sorted(set(adds) - set(Kind) - {"by", "through", "filled_by"})
+    strange = sorted(set(adds) - set(Kind) - {"by", "through", "filled_by", "beat"})
     if len(kinds) != 1 or strange:
         said = ", ".join([*kinds, *strange]) or "nothing"
         remedy = f"exactly one of {', '.join(Kind)}"
@@ -203,16 +207,19 @@ def _metre(table: Table, known: Known, reader: TableReader) -> Element:
     metre = reader.parsed(table, "metre", reader.text(table, "metre"), Metre.parse)
     if metre in known.metres:
         reader.fault(table.place, f"{metre} is known already", "add another metre")
-    cells: tuple[Cell, ...] = ()
-    if "filled_by" in table.values and metre is not None:
-        text = reader.text(table, "filled_by")
-        cell = known.cells.get(text)
-        if cell is None or cell.duration != metre.measure:
-            remedy = "name a [[cell]] as long as the measure"
-            reader.fault(table.place, f"{text!r} does not fill {metre}", remedy)
-        else:
-            cells = (replace(cell, step=known.step, plain=known.plain),)
-    return Element(kind=Kind.METRE, metre=metre, cells=cells)
+    cells = []
+    for key in ("filled_by", "beat"):
+        if key in table.values and metre is not None:
+            length = metre.measure if key == "filled_by" else metre.pulse
+            text = reader.text(table, key)
+            cell = known.cells.get(text)
+            if cell is None or cell.duration != length or len(cell.notes) > 1:
+                what = "measure" if key == "filled_by" else "beat"
+                remedy = f"name a [[cell]] of one note as long as the {what}"
+                reader.fault(table.place, f"{text!r} does not fill a {what} of {metre}", remedy)
+            else:
+                cells.append(replace(cell, step=known.step, plain=known.plain))
+    return Element(kind=Kind.METRE, metre=metre, cells=tuple(cells))
 
 
 def _mode(table: Table, known: Known, reader: TableReader) -> Element:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import replace
+from fractions import Fraction
 from types import MappingProxyType
 
 from bot.errors import InputProblems
@@ -135,20 +136,20 @@ def _cells(tables: tuple[Table, ...], reader: TableReader) -> dict[str, Cell]:
 
 def _beats(
     table: Table, cell: Cell, reader: TableReader
-) -> tuple[tuple[Metre, tuple[int, ...]], ...]:
+) -> tuple[tuple[Metre, tuple[Fraction, ...]], ...]:
     found = []
     for name, beats in reader.table(table, "beats").items():
         metre = reader.parsed(table, "beats", name, Metre.parse)
         if metre is None:
             continue
-        if not isinstance(beats, list) or not all(type(beat) is int for beat in beats):
-            reader.fault(
-                table.at("beats"), f"{beats!r} in {name}", "a list of beats such as [1, 3]"
-            )
+        if not isinstance(beats, list) or not all(type(beat) in (int, float) for beat in beats):
+            remedy = "a list of beats such as [1, 3] or [1, 1.5]"
+            reader.fault(table.at("beats"), f"{beats!r} in {name}", remedy)
             continue
+        beats = [Fraction(beat).limit_denominator(12) for beat in beats]
         for beat in beats:
             if beat < 1 or (beat - 1) * metre.pulse + cell.duration > metre.measure:
-                problem = f"{cell.text!r} does not fit into {name} from beat {beat} on"
+                problem = f"{cell.text!r} does not fit into {name} from beat {float(beat):g} on"
                 reader.fault(table.at("beats"), problem, "leave that beat out")
         found.append((metre, tuple(beats)))
     return tuple(found)

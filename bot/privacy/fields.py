@@ -89,6 +89,13 @@ _CHOIR_TABLES: Tables = (
             "key": "key, where the director chose one",
             "bell_at": "when the lesson begins, so that the stage opens on the right choir",
             "hearing": "who opens a line for hearing after the first try",
+            "under_notes": "which lines of text stand under the notes",
+            "rhythm_names": "rhythm syllables that the choir says",
+            "large_print": "whether pages are in large print",
+            "one_a_line": "whether each measure has a line of its own",
+            "rhythm_only": "whether the page shows the rhythm alone",
+            "measure_numbers": "whether measures are numbered",
+            "study_s": "seconds of the study clock, where the director set it",
         },
     ),
     (
@@ -104,6 +111,17 @@ _CHOIR_TABLES: Tables = (
             "tessitura_low": "lowest easy note",
             "tessitura_high": "highest easy note",
             "clef": "clef that the part reads",
+        },
+    ),
+    (
+        "range_tests",
+        _SETTING,
+        {
+            "choir_id": "joins rows",
+            "voice": "part whose range was tested, of nobody in particular",
+            "tested_on": "when, so that the desk reminds of the next test",
+            "low": "lowest comfortable note of the part",
+            "high": "highest comfortable note of the part",
         },
     ),
     (

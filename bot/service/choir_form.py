@@ -20,6 +20,7 @@ from bot.music.tonality import KeyPattern
 from bot.service.content import Content
 from bot.service.days_off import parse_days_off, write_days_off
 from bot.service.form_fields import FormFields
+from bot.service.page_form import page_fields, read_page
 from bot.service.placing import ranges_of
 from bot.service.short_days import parse_short_days, write_short_days
 from bot.service.voices_form import read_voices, voice_fields
@@ -27,6 +28,7 @@ from bot.service.voices_form import read_voices, voice_fields
 Form = Mapping[str, Sequence[str]]
 
 NAME_LIMIT = 60  # characters
+STUDY_S = (5, 900)  # seconds
 _MONDAY_TO_FRIDAY = frozenset(range(5))
 _EIGHT = time(8)
 _LONGEST_CYCLE = 10  # school days
@@ -95,6 +97,8 @@ def form_of(choir: Choir) -> dict[str, list[str]]:
         "tempo_bpm": [_optional(shown.tempo_bpm)],
         "mark_do": [_yes(shown.mark_do)],
         "give_pitch": [_yes(shown.give_pitch)],
+        **page_fields(shown.page),
+        "study_s": [_optional(shown.study_s)],
         "measures": [_optional(choir.measures)],
         "key": [choir.key or ""],
         "bell_at": ["" if choir.bell_at is None else choir.bell_at.isoformat("minutes")],
@@ -226,6 +230,8 @@ def _presentation(fields: FormFields) -> Presentation:
         tempo_bpm=fields.whole("tempo_bpm", 40, 160, None),
         mark_do=fields.yes("mark_do", default=True),
         give_pitch=fields.yes("give_pitch", default=True),
+        page=read_page(fields),
+        study_s=fields.whole("study_s", *STUDY_S, None),
     )
 
 

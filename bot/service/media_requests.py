@@ -82,6 +82,7 @@ def page_of(reading: Reading, choir: Choir, title: str) -> Page:
         clefs=clefs,
         labels=labels,
         title=title,
+        options=shown.page,
         solfa=shown.solfa,
         mark_do=shown.mark_do,
         tempo_bpm=reading_tempo_bpm(exercise, shown.tempo_bpm),
@@ -131,6 +132,8 @@ def _picture(
         do_name="1" if numbers else "do",
         do_is_tonic=numbers or solfa.do_based_minor,
         phone=media is Media.PHONE_PICTURE,
+        page=choir.presentation.page,
+        solfa=solfa,
     )
 
 

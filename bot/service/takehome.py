@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from bot.activities.calendar import local_day
@@ -10,6 +10,7 @@ from bot.activities.choir import Choir, Hearing
 from bot.activities.plan import days_from
 from bot.activities.reading import Reading
 from bot.errors import InputProblems, NoExercise, Refused
+from bot.music.page_options import PageOptions
 from bot.notation.words import describe, key_words, pitch_words
 from bot.service.card import Arrangement, Media, ReadingCard
 from bot.service.cards import card_of, key_in_words
@@ -109,13 +110,16 @@ class TakeHome:
         self._clock = clock
         self._say = say
 
-    async def week(self, choir_id: str, on: date | None = None) -> HomeFolder:
+    async def week(
+        self, choir_id: str, on: date | None = None, page: PageOptions | None = None
+    ) -> HomeFolder:
         """The week in which a date lies, this one if none is given.
 
+        `page` is for these sheets alone, None for the choir's own.
         Days that are over show what was read; Refused("takehome.far") for weeks too far ahead,
         Refused("takehome.empty") where a week has nothing to read.
         """
-        choir, today, on = await self._asked(choir_id, on)
+        choir, today, on = await self._asked(choir_id, on, page)
         monday = on - timedelta(days=on.weekday())
         readings, without = [], []
         for day in [monday + timedelta(days=n) for n in range(7)]:
@@ -133,12 +137,14 @@ class TakeHome:
             without=tuple(without),
         )
 
-    async def day(self, choir_id: str, on: date | None = None) -> HomeFolder:
-        """The reading of one date alone, today's if none is given.
+    async def day(
+        self, choir_id: str, on: date | None = None, page: PageOptions | None = None
+    ) -> HomeFolder:
+        """The reading of one date alone, today's if none is given; `page` as for a week.
 
         Refused("takehome.far"), Refused("takehome.empty_day").
         """
-        choir, today, on = await self._asked(choir_id, on)
+        choir, today, on = await self._asked(choir_id, on, page)
         found = await self._reading(choir, on, today)
         if not isinstance(found, Reading):
             raise Refused("takehome.empty_day", day=self._say.date(on))
@@ -146,9 +152,13 @@ class TakeHome:
         monday = on - timedelta(days=on.weekday())
         return HomeFolder(choir=choir, monday=monday, sheets=(sheet,), day=on)
 
-    async def _asked(self, choir_id: str, on: date | None) -> tuple[Choir, date, date]:
-        """The choir, its date of today, and the date that is asked for."""
+    async def _asked(
+        self, choir_id: str, on: date | None, page: PageOptions | None
+    ) -> tuple[Choir, date, date]:
+        """The choir with the page that is asked for, its date of today, the date asked for."""
         choir = await self._choirs.get(choir_id)
+        if page is not None:
+            choir = replace(choir, presentation=replace(choir.presentation, page=page))
         today = local_day(self._clock.now(), choir.zone)
         on = today if on is None else on
         if on - today > AHEAD:

@@ -12,6 +12,7 @@ from bot.music.solfa import Naming, Solfa
 from bot.music.tonality import KeyPattern
 from bot.music.voice import Clef, Voice, VoiceRange
 from bot.store.database import Snapshot, Transaction, Value
+from bot.store.page_options import page_columns, page_of
 
 
 async def all_choirs(read: Snapshot) -> tuple[Choir, ...]:
@@ -83,6 +84,8 @@ def _columns(choir: Choir) -> dict[str, Value]:
         "tempo_bpm": shown.tempo_bpm,
         "mark_do": int(shown.mark_do),
         "give_pitch": int(shown.give_pitch),
+        **page_columns(shown.page),
+        "study_s": shown.study_s,
         "measures": choir.measures,
         "key": choir.key,
         "bell_at": None if choir.bell_at is None else choir.bell_at.isoformat("minutes"),
@@ -207,4 +210,6 @@ def _presentation(row: Row) -> Presentation:
         tempo_bpm=row["tempo_bpm"],
         mark_do=bool(row["mark_do"]),
         give_pitch=bool(row["give_pitch"]),
+        page=page_of(row),
+        study_s=row["study_s"],
     )

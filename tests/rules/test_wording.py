@@ -17,6 +17,8 @@ from bot.chat.room.match_words import TOGETHER
 from bot.chat.room.notices import kept_tables
 from bot.music.letters import Dialect
 from bot.music.solfa import Naming
+from bot.music.page_options import Under
+from bot.music.rhythm_names import RhythmNames
 from bot.music.step import Track
 from bot.music.tonality import KeyPattern
 from bot.music.voice import Clef, Voice
@@ -65,6 +67,8 @@ FAMILIES: Mapping[str, tuple[str, ...]] = {
     "stage.choice.": tuple(Choice),
     "stage.hearing.": tuple(Hearing),
     "stage.hint.": tuple(Stop),
+    "page.rhythm.": tuple(RhythmNames),
+    "page.under.": tuple(Under),
     "stage.stop.": tuple(Stop),
     "way.hint.": tuple(Way),
     "way.name.": tuple(Way),

@@ -17,7 +17,9 @@ from bot.chat.room.pages import refusal
 from bot.chat.room.parts import Parts, parts_of
 from bot.chat.room.posted import Posted, read_posted
 from bot.errors import Fault, InputProblems, Refused
+from bot.music.page_options import Under
 from bot.music.pitch import Key
+from bot.music.rhythm_names import RhythmNames
 from bot.music.solfa import Naming
 from bot.music.step import Track
 from bot.music.tonality import KeyPattern
@@ -178,6 +180,13 @@ def _choices(room: Parts) -> dict[str, object]:
         "patterns": tuple(KeyPattern),
         "namings": tuple(Naming),
         "hearings": tuple(Hearing),
+        "unders": tuple(Under),
+        "rhythm_names": tuple(RhythmNames),
+        "study_clocks": [
+            (each.title, each.study_s)
+            for each in room.services.content.criteria.values()
+            if each.study_s is not None
+        ],
         "sequences": tuple(room.services.content.sequences.values()),
         "tracks": tuple(Track),
         "zones": sorted(name for name in available_timezones() if "/" in name or name == "UTC"),

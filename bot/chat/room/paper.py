@@ -16,6 +16,10 @@ from bot.chat.room.pages import refusal
 from bot.chat.room.parts import Parts, parts_of
 from bot.chat.room.posted import read_posted
 from bot.errors import InputProblems, Refused
+from bot.music.page_options import PageOptions, Under
+from bot.music.rhythm_names import RhythmNames
+from bot.service.form_fields import FormFields
+from bot.service.page_form import page_fields, read_page
 from bot.service.printed import printed_sub, printed_week
 from bot.service.sub import lower_steps
 from bot.service.takehome import HomeFolder
@@ -38,14 +42,24 @@ async def week(request: web.Request) -> web.StreamResponse:
     """`/desk/choir/<id>/take-home[-large].<html|pdf>?week=<date>`: a whole week as one file."""
     choir = await _choir(request)
     home = parts_of(request).services.papers.home
-    return await _home(request, choir, home.week(choir.id, _date(request.query.get("week"))))
+    gathering = home.week(choir.id, _date(request.query.get("week")), _wished(request))
+    return await _home(request, choir, gathering)
 
 
 async def day(request: web.Request) -> web.StreamResponse:
     """`/desk/choir/<id>/day/<date>/take-home[-large].<html|pdf>`: one reading as one file."""
     choir = await _choir(request)
     home = parts_of(request).services.papers.home
-    return await _home(request, choir, home.day(choir.id, _date(request.match_info["on"])))
+    gathering = home.day(choir.id, _date(request.match_info["on"]), _wished(request))
+    return await _home(request, choir, gathering)
+
+
+def _wished(request: web.Request) -> PageOptions | None:
+    """How these sheets alone are written out, None for the choir's own way; faults count as no."""
+    if request.query.get("page") != "own":
+        return None
+    fields = {name: request.query.getall(name) for name in request.query}
+    return read_page(FormFields(fields, parts_of(request).pages.say))
 
 
 async def _home(
@@ -130,6 +144,9 @@ async def _page(
         "sheets": sheets,
         "stale": stale,
         "wish": wish,
+        "unders": tuple(Under),
+        "rhythm_names": tuple(RhythmNames),
+        "fields": page_fields(choir.presentation.page),
         "done": room.pages.say("sub.drawn") if request.query.get("done") == "drawn" else None,
     }
     return desk_page(request, "paper.html", values, status=status)

@@ -61,6 +61,7 @@ async def stage(request: web.Request) -> web.StreamResponse:
         "pulse": pulse_name(line.card.metre),
         "score": json.dumps(_score(request, line, following.id), separators=(",", ":")),
         "choices": tuple(Choice),
+        "study_s": line.choir.presentation.study_s,
         "way": way,
         "ways": tuple(Way),
     }

@@ -35,10 +35,14 @@ export function showKeys(all) {
 
 let clockTimer = null;
 
+// Counts up, or down from the seconds that the choir has to study a line, and then stands still.
 export function startClock() {
   const began = performance.now();
+  const study = Number(at("clock").dataset.study);
   const show = () => {
-    const seconds = Math.floor((performance.now() - began) / 1000);
+    const gone = Math.floor((performance.now() - began) / 1000);
+    const seconds = study ? Math.max(study - gone, 0) : gone;
+    at("clock").classList.toggle("over", Boolean(study) && seconds === 0);
     at("clock").textContent = `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, "0")}`;
   };
   show();
