@@ -4,23 +4,24 @@ from __future__ import annotations
 
 import asyncio
 import secrets
-from collections.abc import Callable, Sequence
+from collections.abc import Awaitable, Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
 from bot.activities.choir import Choir, Steps
 from bot.activities.reading import DAILY, Origin, Reading, draw_seed
-from bot.errors import Refused
+from bot.errors import NoExercise, Refused
 from bot.music.exercise import Exercise
 from bot.music.parts import lines_together
 from bot.music.pitch import Key
 from bot.music.placement import in_mode_of
+from bot.music.refocus import refocused
 from bot.music.step import level_of
 from bot.service.companion_words import companion_words
 from bot.service.content import Content
 from bot.service.placing import place_own, placed_in_room, ranges_of
 from bot.store.choirs import find_choir
-from bot.store.database import Database
+from bot.store.database import Database, Snapshot
 from bot.store.deliveries import begun
 from bot.store.readings import (
     add_reading,
@@ -42,14 +43,26 @@ class _Draw:
     number: int
     current: Reading | None
     seen: tuple[Exercise, ...]
+    focus: Callable[[], tuple[str, ...]]
+
+
+# What tells to which earlier steps a choir's line of a date comes back.
+Focusing = Callable[[Snapshot, Choir, date], Awaitable[Callable[[], tuple[str, ...]]]]
+
+
+async def _no_focus(_read: Snapshot, _choir: Choir, _on: date) -> Callable[[], tuple[str, ...]]:
+    return tuple
 
 
 class Composing:
     """Composes one line at a time, off the event loop."""
 
-    def __init__(self, database: Database, content: Content) -> None:
+    def __init__(
+        self, database: Database, content: Content, focusing: Focusing = _no_focus
+    ) -> None:
         self._database = database
         self._content = content
+        self._focusing = focusing
         self._one_at_a_time = asyncio.Lock()
         self._parsed: dict[str, Exercise] = {}  # by fingerprint, so that a year is read once
 
@@ -64,9 +77,7 @@ class Composing:
             return current
 
         def make(draw: _Draw) -> Reading:
-            return draw.current or compose_reading(
-                draw.choir, self._content, on, draw.number, draw.seen
-            )
+            return draw.current or self._at(draw.choir.steps, draw, on)
 
         return await self._keep(choir_id, on, make)
 
@@ -151,7 +162,14 @@ class Composing:
 
     def _at(self, steps: Steps, draw: _Draw, on: date) -> Reading:
         choir = replace(draw.choir, steps=steps)
-        return compose_reading(choir, self._content, on, draw.number, draw.seen)
+        # A line at steps of its own is about those steps.
+        focus = draw.focus() if steps == draw.choir.steps else ()
+        try:
+            return compose_reading(choir, self._content, on, draw.number, draw.seen, focus=focus)
+        except NoExercise:
+            if not focus:
+                raise
+            return compose_reading(choir, self._content, on, draw.number, draw.seen)
 
     async def _keep(self, choir_id: str, on: date, make: Callable[[_Draw], Reading]) -> Reading:
         async with self._one_at_a_time:
@@ -170,8 +188,11 @@ class Composing:
             number = await next_draw(read, choir_id, on)
             current = await current_reading(read, choir_id, on)
             seen = await history(read, choir_id, self._parsed)
+            focus = await self._focusing(read, choir, on)
         self._parsed.update(seen)
-        return _Draw(choir=choir, number=number, current=current, seen=tuple(seen.values()))
+        return _Draw(
+            choir=choir, number=number, current=current, seen=tuple(seen.values()), focus=focus
+        )
 
     async def _add(self, made: Reading, draw: _Draw) -> bool:
         """Keep a line; False where the choir was changed while it was made."""
@@ -191,17 +212,20 @@ def compose_reading(
     draw: int,
     seen: Sequence[Exercise],
     slot: str = DAILY,
+    focus: tuple[str, ...] = (),
 ) -> Reading:
     """Compose what all voices of a choir can sing in one key; slow enough for a thread.
 
     One line for all where there is one, else companion lines for those whom it does not fit.
-    The seed follows from choir, date and draw, so the same draw gives the same line.
+    `focus` are earlier steps to which the line comes back in the place of the newest. The seed
+    follows from choir, date and draw, so the same draw and focus give the same line.
     """
     steps = choir.steps
     if steps.sequence not in content.sequences:
         raise Refused("reading.no_sequence", sequence=steps.sequence)
     sequence = content.sequences[steps.sequence]
     level = level_of(sequence, (steps.pitch, steps.rhythm, steps.voice))
+    level = refocused(level, sequence, focus)
     ranges = ranges_of(choir, level)
     key = in_mode_of(level, None if choir.key is None else Key.parse(choir.key))
     seed = draw_seed(choir.id, on, draw, slot)
@@ -218,6 +242,7 @@ def compose_reading(
         parts=placed_in_room(room, choir, level.keys, content.wording),
         steps=steps,
         seed=seed,
+        focus=focus,
     )
 
 

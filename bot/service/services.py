@@ -19,6 +19,7 @@ from bot.service.lesson import Lesson
 from bot.service.matches import Matches
 from bot.service.media_requests import MediaSource
 from bot.service.outlet import Outlets
+from bot.service.pacing import Pacing
 from bot.service.papers import Papers, assemble_papers
 from bot.service.plans import Plans
 from bot.service.play import Play
@@ -48,6 +49,7 @@ class Services:
     discord: DiscordLinks
     matches: Matches
     plans: Plans
+    pacing: Pacing
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,7 +79,9 @@ def assemble(
     """
     changes, troubles, outlets, bell = Changes(), Troubles(), Outlets(), Listener()
     choirs = Choirs(database, clock, changes, content.wording)
-    composing = Composing(database, content)
+    seating = assemble_seating(database, clock, choirs, folder, circumstances)
+    pacing = Pacing(database, choirs, content, clock, seating.approvals)
+    composing = Composing(database, content, pacing.focus)
     deliver = Deliver(database, composing, clock, content.wording)
     readings = Readings(
         database=database,
@@ -114,10 +118,11 @@ def assemble(
         status=StatusPage(database, choirs, clock, troubles, content.wording, folder),
         papers=assemble_papers(database, choirs, composing, content, media, clock),
         play=Play(curtains=Curtains(database, choirs, composing, clock)),
-        seating=assemble_seating(database, clock, choirs, folder, circumstances),
+        seating=seating,
         discord=DiscordLinks(database, clock, changes),
         matches=Matches(database, choirs, content, clock),
         plans=Plans(database, choirs, content, clock),
+        pacing=pacing,
     )
     return Assembly(
         services=services,

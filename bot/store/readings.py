@@ -124,6 +124,21 @@ async def next_draw(read: Snapshot, choir_id: str, on: date, slot: str = DAILY) 
     return draw
 
 
+async def focuses_before(
+    read: Snapshot, choir_id: str, on: date, count: int
+) -> list[tuple[str, ...]]:
+    """To which earlier steps the last daily lines before a date came back, the latest last."""
+    rows = await read.rows(
+        "SELECT focus FROM readings WHERE choir_id = ? AND slot = ? AND current = 1 "
+        "AND read_on < ? ORDER BY read_on DESC LIMIT ?",
+        choir_id,
+        DAILY,
+        on.isoformat(),
+        count,
+    )
+    return [_focus(row["focus"]) for row in reversed(rows)]
+
+
 async def history(
     read: Snapshot, choir_id: str, known: Mapping[str, Exercise] | None = None
 ) -> dict[str, Exercise]:
@@ -217,7 +232,7 @@ def _reading(row: Row, parts: Sequence[ReadingPart]) -> Reading:
         origin=Origin(row["origin"]),
         title=row["title"],
         pinned=bool(row["pinned"]),
-        focus=tuple(row["focus"].split(",")) if row["focus"] else (),
+        focus=_focus(row["focus"]),
     )
 
 
@@ -231,3 +246,7 @@ def _part(row: Row) -> ReadingPart:
         apart_key=Key.parse(row["apart_key"]),
         apart_do_octave=row["apart_do_octave"],
     )
+
+
+def _focus(text: str | None) -> tuple[str, ...]:
+    return tuple(text.split(",")) if text else ()

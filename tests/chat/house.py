@@ -301,6 +301,7 @@ def services_of(content: object, *choirs: Choir, now: datetime = MONDAY_MORNING)
         play=no_play(),
         matches=None,
         plans=None,
+        pacing=None,
         seating=no_seating(kept),
         # Real ones over a database: tests/chat/discord/stage.py.
         discord=None,

@@ -6,6 +6,7 @@ import pytest
 
 from bot.activities.choir import Hearing
 from bot.activities.match import Stop as MatchStop
+from bot.activities.pacing import Because, Move
 from bot.activities.practice import Mark
 from bot.activities.rotation import Kind as PlanKind
 from bot.activities.rotation import Why as PlanWhy
@@ -37,6 +38,8 @@ FAMILIES: Mapping[str, tuple[str, ...]] = {
     "match.hint.": tuple(MatchStop),
     "plan.kind.": tuple(PlanKind),
     "plan.why.": tuple(PlanWhy),
+    "pace.because.": tuple(Because),
+    "pace.move.": tuple(Move),
     "calendar.mark.": tuple(DayMark),
     "approval.activity.": offered_activities(),
     "approval.approver.": tuple(Approver),

@@ -1,8 +1,8 @@
-"""Every address of the match and of the plan."""
+"""Every address of the match, of the plan and of the pace."""
 
 from __future__ import annotations
 
-from bot.chat.room import match_desk, match_stage, plan_desk
+from bot.chat.room import match_desk, match_stage, pace_desk, plan_desk
 from bot.chat.room.safety import Handler
 
 _CHOIR = "{choir:[A-Za-z0-9_-]{1,64}}"
@@ -21,10 +21,12 @@ DESK_PAGES: tuple[tuple[str, Handler], ...] = (
     (f"/desk/choir/{_CHOIR}/match", match_desk.form),
     (f"/desk/choir/{_CHOIR}/referee", match_stage.referee),
     (f"/desk/choir/{_CHOIR}/plan", plan_desk.page),
+    (f"/desk/choir/{_CHOIR}/pace", pace_desk.page),
 )
 
 DESK_CHANGES: tuple[tuple[str, Handler], ...] = (
     (f"/desk/choir/{_CHOIR}/match", match_desk.set_up),
     (f"/desk/choir/{_CHOIR}/plan", plan_desk.keep),
     (f"/desk/choir/{_CHOIR}/plan/again", plan_desk.again),
+    (f"/desk/choir/{_CHOIR}/pace", pace_desk.move),
 )
