@@ -15,7 +15,6 @@ from bot.music.tonality import KeyPattern
 from bot.music.voice import DEFAULT_RANGES, Clef, Voice
 from bot.service.choir_form import form_of, parse_choir_form
 from bot.service.days_off import parse_days_off, write_days_off
-from bot.service.short_days import parse_short_days
 from tests.fakes.world import content
 
 TODAY = date(2026, 9, 14)
@@ -278,25 +277,5 @@ def test_a_line_that_is_no_day_is_told_by_its_number(text):
     days, problems = parse_days_off(f"2026-11-20\n{text}", content().wording)
 
     assert days == {date(2026, 11, 20)}
-    assert len(problems) == 1
-    assert problems[0].startswith("Line 2")
-
-
-@pytest.mark.parametrize("text", ["2026-11-25 9:40", "11/25/2026  09:40", "2026-11-25, 9:40"])
-def test_a_short_day_is_a_date_and_the_time_of_its_bell(text):
-    days, problems = parse_short_days(f"\n{text}\n", content().wording)
-
-    assert problems == ()
-    assert days == {ShortDay(on=date(2026, 11, 25), bell_at=time(9, 40))}
-
-
-@pytest.mark.parametrize(
-    "text",
-    ["2026-11-25", "2026-11-25 25:00", "2026-02-30 9:40", "9:40", "2026-11-20 9:40"],
-)
-def test_a_line_that_is_no_short_day_is_told_by_its_number(text):
-    days, problems = parse_short_days(f"2026-11-20 10:00\n{text}", content().wording)
-
-    assert [day.on for day in days] == [date(2026, 11, 20)]
     assert len(problems) == 1
     assert problems[0].startswith("Line 2")

@@ -1,12 +1,17 @@
 """Planted codes, tokens and addresses are looked for wherever bytes are kept."""
 
+import json
 import logging
+from dataclasses import replace
+from datetime import date
 
 import pytest
 
 from bot.chat.room.server import Room, RoomOptions
+from bot.privacy.fields import REGISTER, Kind, tables
 from bot.store.backup import make_backup, portable_copy, restore_backup
 from bot.store.folder import DATABASE
+from bot.store.seat_safe import SAFE, unseal
 from tests.chat.conftest import visit
 from tests.chat.seated_room import slips, world
 from tests.service.seated import rows_of
@@ -15,6 +20,7 @@ __all__ = ["slips", "visit", "world"]
 
 _ORIGIN = "https://choir.example.org"
 _ADDRESS, _BROWSER, _TYPED = "203.0.113.77", "CanaryBrowser/7.7", "canary-lark"
+_LABEL = "canary-label"
 _HEADERS = {
     "Host": "choir.example.org",
     "Origin": _ORIGIN,
@@ -55,6 +61,21 @@ async def lived(world, slips, visit, caplog, monkeypatch):
     return [*codes, *tokens, _ADDRESS, "198.51.100.9", _BROWSER, _TYPED]
 
 
+async def _columns_with(database, words):
+    """For each word the columns of any table in which it stands."""
+    found = {word: set() for word in words}
+    async with database.snapshot() as read:
+        for table in tables():
+            for row in await read.rows(f"SELECT * FROM {table}"):  # noqa: S608 - of the register
+                for column in row.keys():  # noqa: SIM118 - a row is no mapping
+                    value = row[column]
+                    text = value.decode("latin-1") if isinstance(value, bytes) else str(value)
+                    for word in words:
+                        if word in text:
+                            found[word].add(f"{table}.{column}")
+    return {word: columns for word, columns in found.items() if columns}
+
+
 async def _slip(seat_id):
     raise ZeroDivisionError(f"a slip for {seat_id}")
 
@@ -69,6 +90,43 @@ async def test_no_code_token_or_address_is_in_any_byte_of_the_data_folder(world,
 
     assert b"Lindenfield" in data, "the database was not looked through"
     assert [one for one in lived if one.encode() in data] == []
+
+
+async def test_each_planted_word_stands_in_its_own_columns_and_nowhere_else(world, lived):
+    choir = await world.services.choirs.get("choir-1")
+    (voice,) = choir.voices
+    await world.services.choirs.change(replace(choir, voices=(replace(voice, label=_LABEL),)))
+    await world.services.readings.preview("choir-1", date(2026, 9, 15))
+    ids = {str(row[0]) for row in await rows_of(world.database, "seats")}
+
+    found = await _columns_with(world.database, {*lived, *ids, _LABEL})
+
+    assert found.pop(_LABEL) == {"choir_voices.label", "reading_parts.label"}
+    about_seats = {name for name, field in REGISTER.items() if field.kind is Kind.SEAT}
+    for word, columns in found.items():
+        assert word in ids, (word, columns)
+        assert columns <= about_seats
+        assert all(name.endswith(".seat_id") for name in columns)
+
+
+async def test_nothing_of_a_seat_is_in_an_export_and_a_familys_copy_has_one_seat_only(world, lived):
+    ids = [str(row[0]) for row in await rows_of(world.database, "seats")]
+    rights = world.services.seating.rights
+    export = (await rights.export("choir-1")).decode()
+    copy = json.loads(await rights.copy_for_family("choir-1", 1))
+
+    assert "Third Period" in export
+    assert [one for one in lived + ids if one in export] == []
+    assert copy["seat"] == 1
+    assert [one for one in lived + ids if one in json.dumps(copy)] == []
+
+
+async def test_the_sealed_copy_has_tags_and_no_code_token_or_address(world, lived, tmp_path):
+    await world.services.seating.keeper.round()
+    assert (tmp_path / SAFE).exists()
+    opened = repr(unseal(tmp_path))
+    assert "code_tag" in opened
+    assert [one for one in lived if one in opened] == []
 
 
 async def test_no_code_token_or_address_is_in_any_log(lived, caplog):
@@ -107,3 +165,4 @@ async def test_after_erasing_no_byte_tells_of_the_seat(world, lived, tmp_path):
 
     data = b"".join(file.read_bytes() for file in tmp_path.rglob("*") if file.is_file())
     assert [one for one in (seat_id.encode(), tag, session) if one in data] == []
+    assert seat_id not in repr(unseal(tmp_path))
