@@ -5,7 +5,9 @@ from __future__ import annotations
 from typing import assert_never
 
 from bot.errors import RenderFailed
+from bot.media.clip import clip
 from bot.media.request import (
+    ClipRequest,
     Drone,
     Engraved,
     EngravingRequest,
@@ -30,6 +32,8 @@ def make(request: MediaRequest) -> bytes:
                 return _sound(request)
             case EngravingRequest():
                 return _engraving(request)
+            case ClipRequest():
+                return clip(request)
             case _:
                 assert_never(request)
     # The engraver and the encoder have no error tree of their own that could be listed here.
@@ -91,6 +95,8 @@ def _engraving(request: EngravingRequest) -> bytes:
 
 def _name(request: MediaRequest) -> str:
     """What a request is for, without any text that a person typed."""
+    if isinstance(request, ClipRequest):
+        return f"the clip of a line in {request.exercise.key}"
     wanted = request.exercise if isinstance(request, EngravingRequest) else request.sound
     match wanted:
         case KeyGiving():

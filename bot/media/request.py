@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 from dataclasses import dataclass, field
 from enum import StrEnum
+from fractions import Fraction
 
 from bot import __version__
 from bot.music.exercise import Exercise
@@ -108,7 +109,47 @@ class EngravingRequest:
         return _digest(self)
 
 
-MediaRequest = SoundRequest | EngravingRequest
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Captions:
+    """What stands under the music in a clip: one sentence for each of its scenes, in order."""
+
+    key: str
+    start: str
+    count: str
+    sing: str
+    away: str
+    again: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClipRequest:
+    """A film of one line to sing along with: key, count-in, page, curtain, page again; as MP4.
+
+    `curtain` counts pulses from the beginning of the line to the moment at which the page goes.
+    `gives_pitch`: the starting note sounds after the key. The line itself never sounds.
+    """
+
+    exercise: Exercise
+    clef: Clef
+    curtain: Fraction
+    captions: Captions
+    tempo_bpm: int = 66
+    pattern: KeyPattern = KeyPattern.TRIAD
+    a4_hz: float = 440.0
+    gives_pitch: bool = True
+    mark_do: bool = True
+    do_name: str = "do"
+    do_is_tonic: bool = False
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "a4_hz", float(self.a4_hz))
+
+    def digest(self) -> str:
+        """64 hex digits that name these bytes as this release makes them."""
+        return _digest(self)
+
+
+MediaRequest = SoundRequest | EngravingRequest | ClipRequest
 
 
 def _digest(request: MediaRequest) -> str:

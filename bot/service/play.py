@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from bot.service.clips import Clips
 from bot.service.curtains import Curtains
 
 
@@ -12,3 +13,4 @@ class Play:
     """The curtain; readings turned another way need nothing of their own."""
 
     curtains: Curtains
+    clips: Clips

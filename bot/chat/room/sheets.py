@@ -12,6 +12,8 @@ from bot.music.rhythm import Metre, note_value
 from bot.service.card import Arrangement, Media, ReadingCard
 from bot.wording import Wording
 
+_BEATS_FOR_CURTAIN = 6
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PartView:
@@ -25,6 +27,7 @@ class PartView:
     line_sound: str
     home: str
     home_key: str
+    clip: str  # the film to sing along with; empty for a line that is too short for the curtain
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,6 +111,7 @@ def sheet_of(
             line_sound=url(index, Media.LINE_SOUND),
             home=f"/reading/{card.reading_id}/part/{index + 1}",
             home_key=part.apart_key,
+            clip=f"/clip/{card.reading_id}/{index}.mp4?v={mark}" if _has_room(card) else "",
         )
         for index, part in enumerate(card.parts)
     )
@@ -129,6 +133,11 @@ def sheet_of(
         all_sound=url(0, Media.ALL_SOUND) if home is None and card.lines > 1 else None,
         signs=f"/reading/{card.reading_id}/signs/{shown + 1}/{arrangement.value}",
     )
+
+
+def _has_room(card: ReadingCard) -> bool:
+    """Whether beats enough lie behind the first measure for the curtain to fall among them."""
+    return (card.measures - 1) * card.pulses >= _BEATS_FOR_CURTAIN
 
 
 def _staffs(card: ReadingCard, choir: Choir) -> tuple[str, ...]:

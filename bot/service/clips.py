@@ -1,0 +1,145 @@
+"""Clips of a reading: what to ask the media worker for, for a choir at home and for no choir."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from fractions import Fraction
+
+from bot.activities.choir import Choir, Presentation
+from bot.activities.curtain import drawn
+from bot.activities.reading import Reading
+from bot.activities.tempo import reading_tempo_bpm
+from bot.errors import Fault, InputProblems, Refused
+from bot.media.request import Captions, ClipRequest
+from bot.music.exercise import Exercise
+from bot.music.solfa import Naming
+from bot.music.voice import Clef
+from bot.service.choirs import Choirs
+from bot.service.composing import Composing
+from bot.service.media_requests import MediaSource
+from bot.service.placing import as_read
+from bot.wording import Wording
+
+TEMPI_BPM = (40, 160)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Clips:
+    """The clips of what stands on a choir's board; each is made when it is first asked for."""
+
+    choirs: Choirs
+    composing: Composing
+    media: MediaSource
+    say: Wording
+
+    async def clip(self, reading_id: str, part: int) -> bytes:
+        """The clip of one part, from 0, as MP4.
+
+        Refused("reading.no_part"), or ("curtain.short") for a line without room for the curtain;
+        RenderFailed.
+        """
+        reading = await self.composing.find(reading_id)
+        choir = await self.choirs.get(reading.choir_id)
+        return await self.media.get_or_make(clip_of(reading, choir, part, self.say))
+
+
+def clip_of(reading: Reading, choir: Choir, part: int, say: Wording) -> ClipRequest:
+    """The clip of one part of a reading: the curtain falls at one place for whoever sees it."""
+    if not 0 <= part < len(reading.parts):
+        raise Refused("reading.no_part", part=part + 1)
+    exercise = as_read(reading, part)
+    digest = hashlib.sha256(f"clip {reading.id} {part}".encode()).digest()
+    return clip_request(
+        exercise,
+        reading.parts[part].clef,
+        say,
+        shown=choir.presentation,
+        tempo_bpm=reading_tempo_bpm(exercise, choir.presentation.tempo_bpm),
+        curtain=curtain_of(exercise, int.from_bytes(digest[:8], "big")),
+    )
+
+
+def has_clip(exercise: Exercise) -> bool:
+    """Whether a line has room for the curtain."""
+    try:
+        curtain_of(exercise, 0)
+    except Refused:
+        return False
+    return True
+
+
+def curtain_of(exercise: Exercise, seed: int) -> Fraction:
+    """Where the curtain falls, in pulses from the beginning; Refused("curtain.short")."""
+    try:
+        return drawn(exercise, (), seed).pulses
+    except ValueError as error:
+        raise Refused("curtain.short") from error
+
+
+def clip_request(
+    exercise: Exercise,
+    clef: Clef,
+    say: Wording,
+    *,
+    shown: Presentation,
+    tempo_bpm: int,
+    curtain: Fraction,
+) -> ClipRequest:
+    """The request for a clip of one line, with its sentences."""
+    numbers = shown.solfa.naming is Naming.NUMBERS
+    return ClipRequest(
+        exercise=exercise,
+        clef=clef,
+        curtain=curtain,
+        captions=Captions(
+            key=say("clip.key"),
+            start=say("clip.start"),
+            count=say("clip.count"),
+            sing=say("clip.sing"),
+            away=say("clip.away"),
+            again=say("clip.again"),
+        ),
+        tempo_bpm=tempo_bpm,
+        pattern=shown.key_pattern,
+        a4_hz=shown.a4_hz,
+        gives_pitch=shown.give_pitch,
+        mark_do=shown.mark_do,
+        do_name="1" if numbers else "do",
+        do_is_tonic=numbers or shown.solfa.do_based_minor,
+    )
+
+
+def loose_clip(
+    exercise: Exercise,
+    clef: Clef,
+    say: Wording,
+    *,
+    seed: int,
+    beat: int | None,
+    tempo_bpm: int | None,
+) -> ClipRequest:
+    """The request for a clip of a line of no choir; `beat` counts from 1, None draws it.
+
+    InputProblems lists what is wrong with beat and tempo.
+    """
+    faults = []
+    beats = int(exercise.length / exercise.metre.pulse)
+    if beat is not None and not 1 <= beat <= beats:
+        remedy = f"from 1 to {beats}"
+        faults.append(Fault(place="--curtain", problem=f"there is no beat {beat}", remedy=remedy))
+    slowest, fastest = TEMPI_BPM
+    if tempo_bpm is not None and not slowest <= tempo_bpm <= fastest:
+        problem = f"{tempo_bpm} beats a minute"
+        remedy = f"from {slowest} to {fastest}"
+        faults.append(Fault(place="--tempo", problem=problem, remedy=remedy))
+    if faults:
+        raise InputProblems(faults)
+    return clip_request(
+        exercise,
+        clef,
+        say,
+        shown=Presentation(),
+        tempo_bpm=tempo_bpm or reading_tempo_bpm(exercise, None),
+        curtain=curtain_of(exercise, seed) if beat is None else Fraction(beat - 1),
+    )

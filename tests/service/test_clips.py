@@ -1,0 +1,75 @@
+"""Clips of readings: what is asked of the worker, for a choir and from the command line."""
+
+from fractions import Fraction
+
+import av
+import pytest
+
+from bot.activities.choir import Steps
+from bot.activities.curtain import FIRST_SPAN, places
+from bot.chat.room.pack import films_of
+from bot.cli import main
+from bot.errors import InputProblems, Refused
+from bot.music.voice import Clef
+from bot.service.clips import clip_of, has_clip, loose_clip
+from tests.fakes.choirs import BARITONE, TREBLE, a_choir
+from tests.fakes.clock import FakeClock
+from tests.fakes.world import NINE, content, open_world
+from tests.music.lines import line
+
+LINE = line("do:q re:q mi:q fa:q | so:q fa:q mi:h | re:q mi:q fa:q re:q | do:w")
+
+
+@pytest.fixture
+async def world(tmp_path):
+    async with open_world(tmp_path, FakeClock(NINE)) as opened:
+        choir = a_choir(
+            voices=(TREBLE, BARITONE), steps=Steps(pitch="p06", rhythm="r04"), measures=8
+        )
+        await opened.services.choirs.add(choir)
+        yield opened
+
+
+async def test_the_film_of_a_reading_is_the_same_for_whoever_sees_it(world):
+    found = await world.services.lesson.line("choir-1")
+    reading = await world.assembly.composing.find(found.card.reading_id)
+    first = clip_of(reading, found.choir, 0, content().wording)
+    assert clip_of(reading, found.choir, 0, content().wording) == first
+    assert first.curtain in {place.pulses for place in places(first.exercise, FIRST_SPAN)}
+    low = clip_of(reading, found.choir, 1, content().wording)
+    assert low.clef is BARITONE.clef
+    assert max(low.exercise.pitches()).midi < max(first.exercise.pitches()).midi
+    with pytest.raises(Refused, match=r"reading\.no_part"):
+        clip_of(reading, found.choir, 2, content().wording)
+
+
+async def test_a_pack_has_a_film_for_every_line_and_part(world):
+    home = await world.services.papers.home.day("choir-1", NINE.date())
+    films = await films_of(world.services, home)
+    assert list(films) == [f"sing-along-{NINE.date()}-{part}.mp4" for part in (1, 2)]
+    assert len(set(films.values())) == 2
+
+
+def test_a_short_line_has_no_film():
+    assert has_clip(LINE)
+    assert not has_clip(line("do:w | do:w"))
+
+
+def test_beat_and_tempo_that_cannot_be_are_told_together():
+    with pytest.raises(InputProblems) as caught:
+        loose_clip(LINE, Clef.TREBLE, content().wording, seed=0, beat=17, tempo_bpm=30)
+    assert [fault.place for fault in caught.value.faults] == ["--curtain", "--tempo"]
+
+
+def test_the_beat_is_counted_from_one():
+    made = loose_clip(LINE, Clef.TREBLE, content().wording, seed=0, beat=9, tempo_bpm=None)
+    assert made.curtain == Fraction(8)
+
+
+def test_the_command_writes_a_film_that_plays(tmp_path, capsys):
+    file = tmp_path / "new" / "clip.mp4"
+    wish = ["clip", "--step", "p01,r01", "--voice", "treble", "--tempo", "120", "--curtain", "7"]
+    assert main([*wish, "--out", str(file)]) == 0
+    assert capsys.readouterr().out.strip() == str(file)
+    with av.open(str(file)) as film:
+        assert 10 < film.duration / av.time_base < 40
