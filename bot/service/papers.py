@@ -11,6 +11,7 @@ from bot.service.content import Content
 from bot.service.media_requests import MediaSource
 from bot.service.month import Months
 from bot.service.music_desk import MusicDesk
+from bot.service.ranges import Ranges
 from bot.service.sub import Subs
 from bot.service.takehome import TakeHome
 from bot.store.database import Database
@@ -18,12 +19,13 @@ from bot.store.database import Database
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Papers:
-    """The week's sheets, the substitute's folder, the month, music beside the readings."""
+    """The week's sheets, the substitute's folder, the month, music, range tests."""
 
     home: TakeHome
     subs: Subs
     months: Months
     music: MusicDesk
+    ranges: Ranges
 
 
 def assemble_papers(
@@ -40,4 +42,5 @@ def assemble_papers(
         subs=Subs(database, choirs, content, media, clock),
         months=Months(database, choirs, clock, content.wording),
         music=MusicDesk(choirs, composing, content, media),
+        ranges=Ranges(database, choirs, content, clock),
     )

@@ -16,6 +16,7 @@ from bot.activities.reading_day import Phase, ReadingDay
 from bot.activities.reckoning import RECKONED_BACK, still_missed
 from bot.service.choirs import Choirs
 from bot.service.clock import Clock
+from bot.service.ranges import due_of, due_words
 from bot.service.troubles import Troubles
 from bot.store.database import Database
 from bot.store.deliveries import begun, days_of
@@ -29,7 +30,10 @@ _AHEAD = 10  # meeting days looked at for the next one without a posting
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChoirStatus:
-    """One choir. Moments are aware and in the choir's zone; `trouble` is a sentence to show."""
+    """One choir. Moments are aware and in the choir's zone; `trouble` is a sentence to show.
+
+    `range_tests` are sentences on the parts whose range should be tested again.
+    """
 
     choir_id: str
     choir_name: str
@@ -40,6 +44,7 @@ class ChoirStatus:
     unsure: tuple[date, ...] = ()
     missed: tuple[date, ...] = ()
     trouble: str | None = None
+    range_tests: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,6 +114,9 @@ class StatusPage:
                 if still_missed(choir.meeting, on, today)
             ),
             trouble=self._troubles.of(choir.id, self._say),
+            range_tests=tuple(
+                due_words(due, self._say) for due in await due_of(self._database, choir, today)
+            ),
         )
 
 

@@ -155,3 +155,28 @@ async def test_the_hearing_sheet_comes_from_the_desk(visitor):
     for query in ("voice=treble&count=0", "voice=bass&count=3", "count=x", "voice=treble&count=61"):
         page = await _text(await visitor.get(f"/desk/choir/c1/hearing.pdf?{query}"), 422)
         assert "from 1 to 60 singers" in page
+
+
+async def test_a_range_test_is_typed_in_per_part_and_shown_by_month(visitor, services):
+    page = await _text(await visitor.get("/desk/choir/c1/ranges"))
+    assert 'name="low_treble"' in page
+    assert "low_baritone" not in page
+    page = await _text(await visitor.post("/desk/choir/c1/ranges", {"low_treble": "Q"}), 422)
+    assert "fault" in page
+    response = await visitor.post(
+        "/desk/choir/c1/ranges", {"low_treble": "C4", "high_treble": "C5"}
+    )
+    page = await _text(await visitor.get(response.headers["Location"]))
+    assert "November 2025" in page
+    assert "C4 to C5, Nov 24" in page
+    assert (await services.choirs.get("c1")).voices[0].range.high.plain == "C5"
+
+
+async def test_take_home_sheets_can_have_lines_under_the_notes_of_their_own(visitor):
+    page = await _text(await visitor.get("/desk/choir/c1/paper"))
+    assert 'name="under" value="syllables"' in page
+    plain = await (await visitor.get("/desk/choir/c1/day/2025-11-25/take-home.html")).text()
+    other = await visitor.get(
+        "/desk/choir/c1/day/2025-11-25/take-home.html?page=own&under=syllables&under=nonsense"
+    )
+    assert len(await _text(other)) > len(plain) + 1000

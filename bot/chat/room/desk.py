@@ -145,6 +145,7 @@ def trouble_lines(say: Wording, line: ChoirStatus) -> tuple[str, ...]:
         sentences.append(
             say("desk.status.missed", count=len(line.missed), days=_days(say, line.missed))
         )
+    sentences += line.range_tests
     return tuple(sentences)
 
 
@@ -157,9 +158,7 @@ def done_words(request: web.Request) -> str | None:
         Done.REMOVED: say("desk.done.removed"),
         Done.REDRAWN: say("desk.done.redrawn"),
         Done.MUSIC: say("desk.done.music"),
-        Done.MUSIC_TO_LOOK_OVER: " ".join(
-            (say("desk.done.music"), say("formats.midi.spelling"))
-        ),
+        Done.MUSIC_TO_LOOK_OVER: " ".join((say("desk.done.music"), say("formats.midi.spelling"))),
         Done.PINNED: say("desk.done.pinned"),
         Done.UNPINNED: say("desk.done.unpinned"),
         Done.SWAPPED: say("desk.done.swapped"),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bot.chat.room import check_desk, hearing_desk, take_along
+from bot.chat.room import check_desk, hearing_desk, ranges_desk, take_along
 from bot.chat.room.safety import Handler
 
 _CHOIR = "/desk/choir/{choir:[A-Za-z0-9_-]{1,64}}"
@@ -17,5 +17,9 @@ DESK_PAGES: tuple[tuple[str, Handler], ...] = (
     (f"{_CHOIR}/{_DAY}/along.{_KIND}", take_along.file),
     (f"{_CHOIR}/hearing", hearing_desk.form),
     (f"{_CHOIR}/hearing.pdf", hearing_desk.sheet),
+    (f"{_CHOIR}/ranges", ranges_desk.form),
 )
-DESK_CHANGES: tuple[tuple[str, Handler], ...] = ((f"{_CHOIR}/check", check_desk.look),)
+DESK_CHANGES: tuple[tuple[str, Handler], ...] = (
+    (f"{_CHOIR}/check", check_desk.look),
+    (f"{_CHOIR}/ranges", ranges_desk.test),
+)
