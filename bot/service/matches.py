@@ -4,86 +4,33 @@ from __future__ import annotations
 
 import asyncio
 import secrets
-from dataclasses import dataclass
+from collections import OrderedDict
+from dataclasses import replace
 from datetime import date, timedelta
 
 from bot.activities.calendar import local_day
 from bot.activities.choir import Choir
-from bot.activities.match import LineShape, Match, Setup, Stop, replay
+from bot.activities.match import LineShape, Setup, Stop, replay
 from bot.activities.match_board import Told, announce
 from bot.activities.match_call import Call
 from bot.activities.match_rules import MOST_TURNS, Ending, Rules, Side
 from bot.activities.match_sides import Heads, draw_sides
 from bot.activities.reading import Reading, draw_seed
 from bot.errors import Refused
-from bot.service.card import ReadingCard
 from bot.service.cards import card_of
 from bot.service.choirs import Choirs
 from bot.service.clock import Clock
 from bot.service.content import Content
-from bot.service.lesson_line import Sign, signs
+from bot.service.lesson_line import signs
 from bot.service.match_lines import SLOT, draw_lines
+from bot.service.match_values import MatchLine, MatchSum, MatchWish, Played
 from bot.store import matches as rows
-from bot.store.choirs import find_choir
 from bot.store.database import Database, Snapshot
 from bot.store.readings import add_reading, find_reading, history, next_draw
 
 TERM = timedelta(days=183)  # how far back the desk adds up
+_REMEMBERED = 16  # matches whose beginning is held in memory
 _MOST_CALLS = 2000  # of one match, so that no page can fill a disk
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MatchWish:
-    """What a match is set up with: heads of each part today, length of a line, turns of a side."""
-
-    heads: tuple[Heads, ...]
-    measures: int
-    turns: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Played:
-    """A match as it stands. `revision` counts every call that was ever made in it."""
-
-    id: str
-    choir: Choir
-    on: date
-    number: int
-    match: Match
-    revision: int
-    lines: tuple[str, ...]
-
-    @property
-    def reading_id(self) -> str:
-        """The reading of this turn; the last one that was read where nothing is left to read."""
-        return self.lines[min(self.match.line, len(self.lines) - 1)]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MatchLine:
-    """A line of a match as the board needs it; `pages` holds the signs of each part's picture.
-
-    `pulses` and `pickup` count felt beats of the whole line.
-    """
-
-    card: ReadingCard
-    pages: tuple[tuple[Sign, ...], ...]
-    pulses: float
-    pickup: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MatchSum:
-    """A match in the list of a term; the sides were drawn for it alone."""
-
-    id: str
-    on: date
-    number: int
-    ended: bool
-    left_name: str
-    right_name: str
-    left: int
-    right: int
 
 
 class Matches:
@@ -95,6 +42,8 @@ class Matches:
         self._content = content
         self._clock = clock
         self._one_at_a_time = asyncio.Lock()
+        # What a match began with never changes, so it is read once.
+        self._begun: OrderedDict[str, tuple[Setup, tuple[str, ...]]] = OrderedDict()
 
     @property
     def rules(self) -> Rules:
@@ -174,10 +123,10 @@ class Matches:
             reading = await find_reading(read, reading_id)
         if reading is None or reading_id not in played.lines:
             raise Refused("match.unknown")
-        exercise = reading.exercise
+        choir, exercise = await self._choirs.get(played.choir_id), reading.exercise
         pages = range(len(reading.parts) if len(exercise.parts) == 1 else 1)
         return MatchLine(
-            card=card_of(reading, played.choir, self._content.wording),
+            card=card_of(reading, choir, self._content.wording),
             pages=tuple(signs(reading, part) for part in pages),
             pulses=float(exercise.length / exercise.metre.pulse),
             pickup=float(exercise.pickup / exercise.metre.pulse),
@@ -204,23 +153,28 @@ class Matches:
                 raise Refused("match.moved_on")
             if seen >= _MOST_CALLS:
                 raise Refused("match.not_now")
-            journal = (*await rows.journal_of(change, match_id), call)
+            journal = (*before.journal, call)
             match = replay(before.match.setup, journal)
             await rows.add_call(change, match_id, seen, call)
             left, right = (match.score(side) for side in Side)
             ended = match.stop is Stop.DONE
             await rows.keep_score(change, match_id, left, right, ended=ended)
-            after = await self._found(change, match_id)
-        return after, announce(before.match, after.match)
+        return replace(before, match=match, journal=journal), announce(before.match, match)
 
     async def told(self, match_id: str, seen: int) -> tuple[Played, tuple[Told, ...]]:
         """A match as it stands, with what its last call told for who has seen all but that."""
-        async with self._database.snapshot() as read:
-            now = await self._found(read, match_id)
-            journal = await rows.journal_of(read, match_id)
+        now = await self.find(match_id)
         if seen != now.revision - 1:
             return now, ()
-        return now, announce(replay(now.match.setup, journal[:-1]), now.match)
+        return now, announce(replay(now.match.setup, now.journal[:-1]), now.match)
+
+    async def choir_of(self, match_id: str) -> str:
+        """The id of the choir that plays a match; Refused("match.unknown")."""
+        async with self._database.snapshot() as read:
+            kept = await rows.find_match(read, match_id)
+        if kept is None:
+            raise Refused("match.unknown")
+        return kept.choir_id
 
     async def term(self, choir_id: str) -> tuple[MatchSum, ...]:
         """The matches of the last half year, the latest first."""
@@ -252,25 +206,31 @@ class Matches:
         kept = await rows.find_match(read, match_id)
         if kept is None:
             raise Refused("match.unknown")
-        choir = await find_choir(read, kept.choir_id)
-        assert choir is not None, "a match goes with its choir"
+        setup, lines = await self._setup(read, kept)
         journal = await rows.journal_of(read, match_id)
-        begun = kept.begun
-        setup = Setup(
-            rules=begun.rules,
-            sides=draw_sides(begun.heads, begun.rules, begun.seed),
-            turns=begun.turns,
-            lines=begun.lines,
-        )
         return Played(
             id=kept.id,
-            choir=choir,
+            choir_id=kept.choir_id,
             on=kept.on,
             number=kept.number,
             match=replay(setup, journal),
-            revision=len(journal),
-            lines=await rows.lines_of_match(read, match_id),
+            journal=journal,
+            lines=lines,
         )
+
+    async def _setup(self, read: Snapshot, kept: rows.MatchRow) -> tuple[Setup, tuple[str, ...]]:
+        if kept.id not in self._begun:
+            begun = kept.begun
+            setup = Setup(
+                rules=begun.rules,
+                sides=draw_sides(begun.heads, begun.rules, begun.seed),
+                turns=begun.turns,
+                lines=begun.lines,
+            )
+            self._begun[kept.id] = setup, await rows.lines_of_match(read, kept.id)
+            while len(self._begun) > _REMEMBERED:
+                self._begun.popitem(last=False)
+        return self._begun[kept.id]
 
 
 def _used(readings: tuple[Reading, ...], rules: Rules) -> tuple[Reading, ...]:

@@ -5,7 +5,7 @@ import pytest
 from bot.activities.choir import Steps
 from bot.activities.match_call import Call
 from bot.activities.match_sides import Heads
-from bot.service.matches import MatchWish
+from bot.service.match_values import MatchWish
 from tests.chat import house
 from tests.fakes.clock import FakeClock
 from tests.fakes.drawn import open_services

@@ -12,7 +12,7 @@ from bot.activities.match_sides import Heads
 from bot.errors import NoExercise, Refused
 from bot.music.demand import demand, unlike
 from bot.service.match_lines import draw_lines
-from bot.service.matches import MatchWish
+from bot.service.match_values import MatchWish
 from tests.fakes.choirs import BARITONE, MONDAY, TREBLE, a_choir
 from tests.fakes.clock import FakeClock
 from tests.fakes.world import NINE, content, open_world

@@ -9,7 +9,7 @@ from bot.activities.choir import Steps
 from bot.activities.match_sides import Heads
 from bot.activities.rotation import Kind, Why
 from bot.errors import Refused
-from bot.service.matches import MatchWish
+from bot.service.match_values import MatchWish
 from tests.fakes.choirs import MONDAY, a_choir
 from tests.fakes.clock import FakeClock
 from tests.fakes.world import NINE, open_world

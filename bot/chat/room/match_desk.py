@@ -11,7 +11,7 @@ from bot.chat.room.pages import refusal
 from bot.chat.room.parts import Parts, parts_of
 from bot.chat.room.posted import Posted, read_posted
 from bot.errors import Fault, InputProblems, Refused
-from bot.service.matches import MatchWish, Played
+from bot.service.match_values import MatchWish, Played
 
 _MINUTES_A_TURN = 1.5  # of one side: study, reading, verdict, a throw
 

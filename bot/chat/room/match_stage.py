@@ -20,7 +20,7 @@ from bot.chat.room.parts import Parts, parts_of
 from bot.chat.room.posted import read_posted
 from bot.chat.room.stage_ticket import TICKETS, require_ticket
 from bot.errors import Refused
-from bot.service.matches import Played
+from bot.service.match_values import Played
 
 
 async def stage(request: web.Request) -> web.StreamResponse:
@@ -41,7 +41,8 @@ async def state(request: web.Request) -> web.StreamResponse:
         seen = int(request.query.get("seen", "0"))
     except ValueError as error:
         raise web.HTTPNotFound from error
-    played, told = await room.services.matches.told(await _match_id(request), seen)
+    played, told = await room.services.matches.told(request.match_info["match"], seen)
+    _check(request, played.choir_id)
     return web.json_response(board_of(played, told, room.pages.say))
 
 
@@ -104,10 +105,13 @@ def _channel(match_id: str) -> str:
 async def _match_id(request: web.Request) -> str:
     """The match of the address, if it is one of the choir's."""
     found = request.match_info
-    played = await parts_of(request).services.matches.find(found["match"])
-    if played.choir.id != found["choir"]:
+    _check(request, await parts_of(request).services.matches.choir_of(found["match"]))
+    return found["match"]
+
+
+def _check(request: web.Request, choir_id: str) -> None:
+    if choir_id != request.match_info["choir"]:
         raise Refused("match.unknown")
-    return played.id
 
 
 async def _board(request: web.Request, template: str) -> web.StreamResponse:
@@ -126,7 +130,7 @@ async def _board(request: web.Request, template: str) -> web.StreamResponse:
 
 def _given(request: web.Request, room: Parts, played: Played) -> dict[str, Any]:
     """What the page's script works with."""
-    base = f"/stage/{played.choir.id}"
+    base = f"/stage/{played.choir_id}"
     return {
         "ticket": request.app[TICKETS].issue(room.services.clock.now()),
         "match": f"{base}/match/{played.id}",

@@ -9,7 +9,7 @@ from bot.activities.match import Match, Stop, next_row, rows_throwing
 from bot.activities.match_board import Cue, Told, asides, offers, seconds
 from bot.activities.match_call import Call, Say
 from bot.activities.match_rules import Side
-from bot.service.matches import Played
+from bot.service.match_values import Played
 from bot.wording import Wording
 
 # Stops with the line in sight; before them nothing is shown, after them nothing has to be.
