@@ -41,7 +41,7 @@ from bot.music.word_shape import word_shape
 from bot.music.words import Words
 
 _T = TypeVar("_T")
-_DEGREES, _OTHER_ENDS = 7, (2, 4)
+_OTHER_ENDS = (2, 4)  # steps above the tonic
 _PLANS = 16  # plans of one room that are tried
 # Refusals that fewer of the newest tones may lift.
 _MAY_EASE = (
@@ -211,21 +211,19 @@ def _eased(level: Level, *, partner: bool) -> Iterator[Level]:
     """The level, then with fewer of the newest tone or skip, down to none.
 
     Lines that come to do together need two ways to get there, re and ti. Where the step has but
-    one, a partner ends on mi, as second parts do, or on so.
+    one, a partner ends on the third, as second parts do, or on the fifth.
     """
     ends = [level.conditions.end]
-    if partner and len({t.step % _DEGREES for t in level.conditions.cadence} & _known(level)) < 2:
-        ends = [tone for tone in level.tones if tone.step in _OTHER_ENDS]
+    ways = {level.degree(tone) for tone in set(level.conditions.cadence) & set(level.tones)}
+    if partner and len(ways) < 2:
+        home = level.conditions.end.step
+        ends = [tone for tone in level.tones if tone.step - home in _OTHER_ENDS and not tone.alter]
     focus = level.pitch_focus
     most = focus.count if focus else 0
     for count in dict.fromkeys((most, 0)) if partner else range(most, -1, -1):
         for end in ends:
             eased = level if end == level.conditions.end else _ending(level, end)
             yield replace(eased, pitch_focus=replace(focus, count=count)) if focus else eased
-
-
-def _known(level: Level) -> set[int]:
-    return {tone.step % _DEGREES for tone in level.tones}
 
 
 def _ending(level: Level, end: Tone) -> Level:

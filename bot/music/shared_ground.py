@@ -14,6 +14,7 @@ from random import Random
 
 from bot.music.exercise import Tone
 from bot.music.patterns import PHRASE, ticks
+from bot.music.pitch import Mode
 from bot.music.rhythm import Metre
 
 _I, _IV, _V = 0, 3, 4
@@ -41,7 +42,7 @@ _OPENING: tuple[tuple[tuple[int, ...], ...], ...] = (
 class SharedGround:
     """`chords` has the roots of each measure: one for all of it, or one for each half.
 
-    A root is a degree from 0: I is 0, IV is 3, V is 4.
+    A root is a degree above the tonic: I is 0, IV is 3, V is 4.
     """
 
     metre: Metre
@@ -77,7 +78,9 @@ def chord_bits(root: int) -> int:
     return sum(1 << (root + third) % _DEGREES for third in (0, 2, 4))
 
 
-def shared_ground(tones: Sequence[Tone], metre: Metre, measures: int, *, seed: int) -> SharedGround:
+def shared_ground(
+    tones: Sequence[Tone], metre: Metre, measures: int, *, seed: int, mode: Mode = Mode.MAJOR
+) -> SharedGround:
     """A ground of four or eight measures for lines of these tones.
 
     A chord is used where the tones have two of its three degrees, or its root and fifth's neighbour
@@ -85,7 +88,7 @@ def shared_ground(tones: Sequence[Tone], metre: Metre, measures: int, *, seed: i
     """
     if measures not in (PHRASE, 2 * PHRASE):
         raise ValueError(f"a ground of {measures} measures: there are those of 4 and of 8")
-    degrees = {tone.step % _DEGREES for tone in tones}
+    degrees = {(tone.step - mode.tonic_step) % _DEGREES for tone in tones}
     has = {root for root in (_I, _V) if degrees & _triad(root)}
     has |= {_IV} if len(degrees & _triad(_IV)) > 1 and 3 in degrees else set()
     random = Random(seed)  # noqa: S311 -- the same seed has to give the same ground

@@ -29,10 +29,9 @@ _OPENS_LIGHT = 0.15  # an unstressed opening on the first beat, where no note le
 # How welcome a note is beside the one before it, by how many times longer or shorter it is.
 _UNEVEN = ((2, 1.0), (3, 0.6), (4, 0.2))
 _VERY_UNEVEN = 0.04
-_DRIFT, _LEAST_DRIFT = (
-    0.35,
-    0.9,
-)  # syllables that a bar line may lie off even spacing: a share, least
+# How far a bar line may lie off even spacing: in syllables, by a measure's share and at least; the
+# most in multiples of that.
+_DRIFT, _LEAST_DRIFT, _MOST_DRIFT = 0.35, 0.9, 2.2
 
 
 class Last(NamedTuple):
@@ -69,9 +68,12 @@ class WordFit:
         return self._known[key]
 
     def even(self, measure: int, end: int) -> float:
-        """How welcome it is that so many syllables are sung by the end of a measure from 0."""
-        off = end - self._each * (measure + 1)
-        return exp(-((off / max(_DRIFT * self._each, _LEAST_DRIFT)) ** 2))
+        """How welcome it is that so many syllables are sung by the end of a measure from 0.
+
+        0 where the text is dragged or rushed out of all proportion.
+        """
+        off = (end - self._each * (measure + 1)) / max(_DRIFT * self._each, _LEAST_DRIFT)
+        return exp(-(off**2)) if abs(off) <= _MOST_DRIFT else 0.0
 
     def breathes(self, syllable: int) -> bool:
         """Whether singers may breathe after a syllable."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
-from functools import partial
+from functools import lru_cache, partial
 from typing import NamedTuple
 
 from bot.music.composer import Composer
@@ -14,6 +14,7 @@ from bot.music.level import Level
 from bot.music.note_counts import NoteCounts
 from bot.music.patterns import PHRASE, Pattern, Role, may_stand, role_of
 from bot.music.rhythm import Metre
+from bot.music.rhythm_weights import measure_weight
 from bot.music.rhythms import Candidate, Rhythms, Sum
 from bot.music.sequence import Form
 from bot.music.word_fit import WordFit
@@ -22,6 +23,7 @@ from bot.music.words import Words
 
 _LETTERS = "abcdefghijklmnop"
 _SEAM = ""  # the letter of the choice where the second half begins
+_LATEST = 3  # colours that are still fresh
 _COLOURS = 1  # kinds of cells beside the plain ones and the newest: words are enough to think of
 
 Chords = Mapping[tuple[int, int], int]  # (measure, ticks in it) -> degrees as bits
@@ -50,7 +52,7 @@ class WordGround(Ground):
         super().__init__(level, metre, measures, counts)
         self._words, self._chords = words, chords
         self.fit = WordFit(words, metre, measures)
-        self._candidates: dict[tuple[int, tuple[int, ...]], Candidate] = {}
+        self._weights: dict[tuple[int, tuple[Role, ...]], int] = {}
         self._same: dict[tuple[str, ...], Pattern] = {}
 
     def frames(self, share: float) -> Iterator[Frame]:
@@ -94,14 +96,14 @@ class WordGround(Ground):
     def _candidate(
         self, pattern: Pattern, places: Sequence[int], colours: tuple[str, ...]
     ) -> Candidate:
-        """A measure at its places; what is the same for all colours is reckoned once."""
-        key = (id(pattern), tuple(places))
-        if key not in self._candidates:
-            self._candidates[key] = super()._candidate(pattern, places, ())
+        """A measure at its places, with what words need of it."""
+        key = (id(pattern), tuple(role_of(place, self.measures) for place in places))
+        if key not in self._weights:
+            self._weights[key] = _weight(pattern, tuple(places), self.measures, self.metre)
         steps = {cell.step for cell in pattern.cells}
+        newest = sum(cell.text in self.newest for cell in pattern.cells) * len(places)
         bits = sum(1 << bit for bit, step in enumerate(colours) if step in steps)
-        plain = self._candidates[key]
-        return plain._replace(adds=plain.adds._replace(colours=bits))
+        return Candidate(pattern, self._weights[key], Sum(newest=newest, colours=bits))
 
     def _rhythms_of(self, frame: Frame) -> WordRhythms:
         found = frame.rhythms
@@ -109,9 +111,14 @@ class WordGround(Ground):
         return found
 
     def colour_choices(self) -> dict[tuple[str, ...], float]:
-        """Choices of colours, few at a time."""
+        """Choices of colours: none, or one of those that were learnt last."""
         found = super().colour_choices()
-        return {each: share for each, share in found.items() if len(each) <= _COLOURS}
+        last = sorted({step for each in found for step in each})[-_LATEST:]
+        return {
+            each: share
+            for each, share in found.items()
+            if len(each) <= _COLOURS and set(each) <= set(last)
+        }
 
     def order(self, form: Form) -> list[str]:
         """Where the second half begins, then the letters, halves side by side."""
@@ -189,6 +196,12 @@ class WordGround(Ground):
             pauses = [n for n in inside if self.fit.syllables[n - 1].pause]
             ends = pauses or inside
         return [end for end in ends if self._counts.fits(end, total - end)]
+
+
+@lru_cache(maxsize=1 << 15)
+def _weight(pattern: Pattern, places: tuple[int, ...], measures: int, metre: Metre) -> int:
+    """As `measure_weight`; the same for every text at a step."""
+    return measure_weight(pattern, places, measures, metre)
 
 
 def word_composer(

@@ -19,7 +19,7 @@ from bot.music.patterns import Pattern
 from bot.music.rhythms import Candidate, Path, Rhythms, Sum, Taken, pick
 from bot.music.word_fit import Last, WordFit
 
-_WANTED = 6  # how much more often a rhythm comes for each new cell that it has, up to what is usual
+_WANTED = 3  # how much more often a rhythm comes for each new cell that it has, up to what is usual
 _FINE = 1_000  # parts of a factor
 
 
@@ -142,7 +142,7 @@ class WordRhythms(Rhythms):
             if not self._may_end(measure, end):
                 return 0
             welcome *= self._fit.even(measure, end)
-        return max(round(welcome * _FINE), 1)
+        return max(round(welcome * _FINE), 1) if welcome else 0
 
     def _may_end(self, measure: int, end: int) -> bool:
         if measure < self._half:

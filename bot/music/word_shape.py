@@ -13,7 +13,10 @@ from bot.music.word_ground import WordGround
 from bot.music.words import Words
 
 _NOTES, _SPREAD = 0.8, 0.22  # notes a beat in a tune of the usual fullness
-_THIN, _FULL = 0.3, 1.7  # notes a beat beyond which a shape is tried only where no other is left
+_THIN, _FULL = 0.45, 1.3  # notes a beat beyond which a shape is tried only where no other is left
+_LEAST = 1e-9  # of a share
+
+_Shape = tuple[int, float, tuple[Metre, int]]
 
 
 def _word_ground(composer: Composer, metre: Metre, measures: int) -> WordGround:
@@ -27,10 +30,12 @@ def word_shape(
 ) -> tuple[Metre, int]:
     """Metre and length: of those in which the words are bent least, one by its share."""
     level = composer.level
-    offered = metres_offered(level, metre)
-    found = _shapes(composer, words, offered, measures)
-    if not found and metre is None:
-        found = _shapes(composer, words, list(level.metres), measures)
+    found: list[_Shape] = []
+    ways = [(metres_offered(level, metre), True), (metres_offered(level, metre), False)]
+    if metre is None:
+        ways.append((list(level.metres), False))
+    for offered, usual in ways:
+        found = found or _shapes(composer, words, offered, measures, usual=usual)
     if not found:
         raise _no_rhythm(composer, words, metre, measures)
     least = min(bent for bent, *_ in found)
@@ -44,17 +49,27 @@ def word_shape(
 
 
 def _shapes(
-    composer: Composer, words: Words, offered: list[tuple[Metre, int]], measures: int | None
-) -> list[tuple[int, float, tuple[Metre, int]]]:
-    """How bent the words are in each metre and length that takes them, and its share."""
+    composer: Composer,
+    words: Words,
+    offered: list[tuple[Metre, int]],
+    measures: int | None,
+    *,
+    usual: bool,
+) -> list[_Shape]:
+    """How bent the words are in each metre and length that takes them, and its share.
+
+    `usual` looks only at those that are neither thin nor crowded.
+    """
     found = []
     for metre, often in shares(offered):
         for length, share in shares(lengths_offered(composer.level, measures)):
             full = len(words.syllables) / (length * metre.pulses)
-            usual = exp(-(((full - _NOTES) / _SPREAD) ** 2))
+            if usual and not _THIN <= full <= _FULL:
+                continue
+            welcome = max(exp(-(((full - _NOTES) / _SPREAD) ** 2)), _LEAST)
             best = _word_ground(composer, metre, length).best()
             if best is not None:
-                found.append((best.bent, often * share * usual, (metre, length)))
+                found.append((best.bent, often * share * welcome, (metre, length)))
     return found
 
 
