@@ -7,7 +7,7 @@ start (`story_json.py`), so that a story goes on as it began whatever changes in
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from bot.activities.story import Story
 from bot.music.exercise import Exercise
@@ -19,14 +19,23 @@ class SceneLine:
 
     `exercise` has the main line first and a part for each companion line. `singers` says for each
     part which voices sing it (their places among the choir's ranges); `do_octaves` the octave of do
-    of each of them. `words` are the syllables under the main line, one for each note that is sung;
-    empty where the scene has no words.
+    of each of them. `bent` are words whose stress could not stand on the stronger place.
     """
 
     exercise: Exercise
     singers: tuple[tuple[int, ...], ...]
     do_octaves: tuple[tuple[int, ...], ...]
-    words: tuple[str, ...] = ()
+    bent: tuple[str, ...] = ()
+
+    @property
+    def main(self) -> Exercise:
+        """The main line alone, as it sounds with others in the finale."""
+        return replace(self.exercise, parts=self.exercise.parts[:1])
+
+    @property
+    def words(self) -> tuple[str, ...]:
+        """The syllables under the main line, one for each note; empty without words."""
+        return self.exercise.parts[0].words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

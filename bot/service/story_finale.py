@@ -1,0 +1,203 @@
+"""The earned finale: lines that a class sang on its way, stacked into two or three parts.
+
+Three parts are three lines where they agree, else two lines and a held part on their ground. A
+choir with as many voices as parts gives each voice its part; with more, neighbours share one,
+octaves apart; with fewer, a voice divides.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
+
+from bot.activities.story_music import FinaleMusic, SceneLine
+from bot.music.exercise import Exercise, Tone
+from bot.music.over_rests import parallels_over_rests
+from bot.music.partners import PartnerStack, best_partners
+from bot.music.parts import groups_of
+from bot.music.shared_ground import SharedGround
+from bot.music.voice import VoiceRange
+from bot.service.story_held import with_held_part
+
+_OCTAVES = range(6, 0, -1)
+_BEST = 4  # pairs that are tried with a held part
+_Row = tuple[str, Exercise]  # a scene and its line
+_Stacks = tuple[PartnerStack, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Casting:
+    """Which voices sing each part, and the range to which each part is held: its first voice's."""
+
+    singers: tuple[tuple[int, ...], ...]
+    ranges: tuple[VoiceRange, ...]
+
+
+def castings(ranges: Sequence[VoiceRange], parts: int) -> tuple[Casting, ...]:
+    """Every way to share parts among voices, the highest first."""
+    voices = len(ranges)
+    if voices >= parts:
+        groups = list(groups_of(voices, parts))
+    else:
+        groups = [
+            tuple((voice,) for voice, often in enumerate(shares) for _ in range(often))
+            for shares in _shares(voices, parts)
+        ]
+    return tuple(
+        Casting(singers=group, ranges=tuple(ranges[singers[0]] for singers in group))
+        for group in groups
+    )
+
+
+def _shares(voices: int, parts: int) -> Iterator[tuple[int, ...]]:
+    """How many parts each voice divides into, one at least."""
+    if voices == 1:
+        yield (parts,)
+        return
+    for first in range(1, parts - voices + 2):
+        for rest in _shares(voices - 1, parts - first):
+            yield (first, *rest)
+
+
+class Stacker:
+    """Stacks lines of one story for one choir; remembers which pairs sound well."""
+
+    def __init__(
+        self, ranges: Sequence[VoiceRange], ground: SharedGround, tones: Sequence[Tone]
+    ) -> None:
+        self._ranges, self._ground, self._tones = tuple(ranges), ground, tuple(tones)
+        self._known: dict[tuple[Exercise, Exercise, VoiceRange, VoiceRange], _Stacks] = {}
+
+    def best(
+        self, scenes: Sequence[str], lines: Sequence[Exercise], parts: int
+    ) -> FinaleMusic | None:
+        """The best end in two or three parts; None where there is none.
+
+        `scenes` names the scene of each line; every line has one part. Lines of another key, metre
+        or length than the first are left out.
+        """
+        rows = _alike(scenes, lines)
+        found = self._pairs(rows) if parts == 2 else self._triples(rows) or self._held(rows)
+        return max(found, key=lambda each: each.worth, default=None)
+
+    def _stacks(self, lines: Sequence[Exercise], ranges: Sequence[VoiceRange]) -> _Stacks:
+        if len(lines) != 2:
+            return _clean(best_partners(lines, ranges))
+        asked = (lines[0], lines[1], ranges[0], ranges[1])
+        if asked not in self._known:
+            self._known[asked] = _clean(best_partners(lines, ranges))
+        return self._known[asked]
+
+    def _pairs(self, rows: Sequence[_Row]) -> list[FinaleMusic]:
+        return [
+            finale
+            for casting in castings(self._ranges, 2)
+            for pair in combinations(rows, 2)
+            for stack in self._stacks([line for _, line in pair], casting.ranges)
+            if (finale := self._cast(stack, [pair[n][0] for n in stack.lines], casting))
+        ]
+
+    def _triples(self, rows: Sequence[_Row]) -> list[FinaleMusic]:
+        """Three lines; only those are tried of which every two sound well somewhere."""
+        found = []
+        for casting in castings(self._ranges, 3):
+            places = list(combinations(casting.ranges, 2))
+            sound = {
+                (one, other)
+                for (one, first), (other, second) in combinations(rows, 2)
+                if any(self._stacks([first, second], place) for place in places)
+            }
+            for three in combinations(rows, 3):
+                if not sound.issuperset(combinations([scene for scene, _ in three], 2)):
+                    continue
+                for stack in self._stacks([line for _, line in three], casting.ranges):
+                    names = [three[number][0] for number in stack.lines]
+                    if finale := self._cast(stack, names, casting):
+                        found.append(finale)
+        return found
+
+    def _held(self, rows: Sequence[_Row]) -> list[FinaleMusic]:
+        """Two lines and a held part, below them if it can be, else between or above."""
+        for casting in castings(self._ranges, 3):
+            for place in (2, 1, 0):
+                ranges = tuple(each for n, each in enumerate(casting.ranges) if n != place)
+                stacks = [
+                    (stack, [pair[number][0] for number in stack.lines])
+                    for pair in combinations(rows, 2)
+                    for stack in self._stacks([line for _, line in pair], ranges)
+                ]
+                stacks.sort(key=lambda each: -each[0].worth)
+                for stack, names in stacks[:_BEST]:
+                    whole = with_held_part(
+                        stack.exercise, self._ground, self._tones, casting.ranges, place
+                    )
+                    names.insert(place, "")
+                    over = replace(stack, exercise=whole or stack.exercise)
+                    if whole is not None and (finale := self._cast(over, names, casting)):
+                        return [finale]
+        return []
+
+    def _cast(
+        self, stack: PartnerStack, scenes: Sequence[str], casting: Casting
+    ) -> FinaleMusic | None:
+        """Parts with their singers; None where a voice that shares a part cannot sing it."""
+        octaves = _octaves(stack.exercise, casting, self._ranges)
+        if octaves is None:
+            return None
+        return FinaleMusic(
+            exercise=stack.exercise,
+            scenes=tuple(scenes),
+            singers=casting.singers,
+            do_octaves=octaves,
+            worth=stack.worth,
+        )
+
+
+def _clean(stacks: _Stacks) -> _Stacks:
+    return tuple(stack for stack in stacks if not parallels_over_rests(stack.exercise))
+
+
+def _alike(scenes: Sequence[str], lines: Sequence[Exercise]) -> list[_Row]:
+    """The lines that share key, metre and length with the first, with their scenes."""
+    rows = zip(scenes, lines, strict=True)
+    return [(scene, line) for scene, line in rows if _shape(line) == _shape(lines[0])]
+
+
+def _shape(line: Exercise) -> tuple[object, ...]:
+    return line.key, line.metre, line.pickup, line.length
+
+
+def _octaves(
+    exercise: Exercise, casting: Casting, ranges: Sequence[VoiceRange]
+) -> tuple[tuple[int, ...], ...] | None:
+    """Each singer's octave of do: the part's own, or the highest below it that the voice sings."""
+    found = []
+    for number, singers in enumerate(casting.singers):
+        part = exercise.parts[number]
+        row = [part.do_octave]
+        for voice in singers[1:]:
+            fits = [
+                octave
+                for octave in _OCTAVES
+                if octave <= part.do_octave
+                and all(
+                    ranges[voice].holds(exercise.key.pitch(tone.step, tone.alter, octave))
+                    for tone in part.tones()
+                )
+            ]
+            if not fits:
+                return None
+            row.append(fits[0])
+        found.append(tuple(row))
+    return tuple(found)
+
+
+def once_more(scene: str, line: SceneLine) -> FinaleMusic:
+    """A scene's line sung again as it was, for a story that ends in one part."""
+    return FinaleMusic(
+        exercise=line.exercise,
+        scenes=(scene,) + ("",) * (len(line.exercise.parts) - 1),
+        singers=line.singers,
+        do_octaves=line.do_octaves,
+    )
