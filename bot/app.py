@@ -85,6 +85,7 @@ class Running:
         async with asyncio.TaskGroup() as tasks:
             tasks.create_task(self.assembly.scheduler.run())
             tasks.create_task(self.assembly.services.seating.keeper.run())
+            tasks.create_task(self.assembly.services.stories.votes.run())
             if self.discord is not None:
                 tasks.create_task(self._stay_on_discord(self.discord, announce))
 

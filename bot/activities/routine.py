@@ -105,7 +105,7 @@ class Routine:
 
     `tried`: the line was sung through once. `spot` is the measure in the pencil bracket, from 1,
     None where none is drawn. `hearing`: this choir hears lines at all. `answered`: do was sounded
-    to the question if the key was held.
+    to the question if the key was held. `first` is the choice that stands marked at the end.
     """
 
     measures: int
@@ -116,6 +116,7 @@ class Routine:
     blank: bool = False
     spot: int | None = None
     choice: Choice = Choice.REST
+    first: Choice = Choice.REST
     answered: bool = False
 
 
@@ -240,7 +241,7 @@ def _go(routine: Routine, stop: Stop, *, begin: bool = True) -> Routine:
         spot = 1
     running = _running_at(stop) if begin else Running.NOTHING
     return replace(
-        routine, stop=stop, running=running, spot=spot, choice=Choice.REST, answered=False
+        routine, stop=stop, running=running, spot=spot, choice=routine.first, answered=False
     )
 
 

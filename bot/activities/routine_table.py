@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from types import MappingProxyType
 
-from bot.activities.routine import Effect, Press, Routine, announce, apply
+from bot.activities.routine import Choice, Effect, Press, Routine, announce, apply
 
 # Names of keys as browsers give them (UI Events KeyboardEvent key values). Clickers send Page Down
 # and Page Up or the arrows, and a full stop or B for the dark.
@@ -79,9 +79,9 @@ class RoutineTable:
     moves: tuple[dict[Press, tuple[int, tuple[Effect, ...]]], ...]
 
 
-def routine_table(measures: int, *, hearing: bool) -> RoutineTable:
-    """Count out all states of a line with so many measures."""
-    states = [Routine(measures=measures, hearing=hearing)]
+def routine_table(measures: int, *, hearing: bool, first: Choice = Choice.REST) -> RoutineTable:
+    """Count out all states of a line with so many measures; `first` is marked at its end."""
+    states = [Routine(measures=measures, hearing=hearing, first=first)]
     known = {states[0]: 0}
     moves: list[dict[Press, tuple[int, tuple[Effect, ...]]]] = []
     while len(moves) < len(states):

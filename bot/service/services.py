@@ -19,6 +19,7 @@ from bot.service.discord_links import DiscordLinks
 from bot.service.lesson import Lesson
 from bot.service.matches import Matches
 from bot.service.media_requests import MediaSource
+from bot.service.mystery import Mysteries
 from bot.service.outlet import Outlets
 from bot.service.pacing import Pacing
 from bot.service.papers import Papers, assemble_papers
@@ -29,6 +30,7 @@ from bot.service.readings import Readings
 from bot.service.scheduler import Scheduler
 from bot.service.seating import Seating, assemble_seating
 from bot.service.status import StatusPage
+from bot.service.stories import Stories, assemble_stories
 from bot.service.troubles import Troubles
 from bot.store.database import Database
 
@@ -49,6 +51,7 @@ class Services:
     seating: Seating
     discord: DiscordLinks
     matches: Matches
+    stories: Stories
     plans: Plans
     pacing: Pacing
 
@@ -121,10 +124,12 @@ def assemble(
         play=Play(
             curtains=Curtains(database, choirs, composing, clock),
             clips=Clips(choirs=choirs, composing=composing, media=media, say=content.wording),
+            mysteries=Mysteries(database, choirs, composing, content, clock),
         ),
         seating=seating,
         discord=DiscordLinks(database, clock, changes),
         matches=Matches(database, choirs, content, clock),
+        stories=assemble_stories(database, choirs, content, seating.approvals, clock, changes),
         plans=Plans(database, choirs, content, clock),
         pacing=pacing,
     )

@@ -114,7 +114,7 @@ class StoryVotes:
                 if event is None:
                     return _look_again(choir, told.run, moment)
                 await self._tellings.carry_out(change, telling, event)
-            self._changes.ring()
+            self._tellings.ring(choir.id)
         return self._clock.now()
 
     async def close_vote(self, choir_id: str) -> Told:
@@ -125,7 +125,7 @@ class StoryVotes:
             counts = await rows.ballots(change, telling.id, len(told.scene.paths))
             closed = VoteClosed(outcome=of_ballots(counts, told.run.quorum))
             told = await self._tellings.carry_out(change, telling, closed)
-        self._changes.ring()
+        self._tellings.ring(choir_id)
         return told
 
     async def _vote_of(self, read: Snapshot, seat_id: str) -> tuple[Told, Sheet] | None:

@@ -87,6 +87,17 @@ class Tellings:
         self._setting = setting
         self._frozen = frozen
         self._thawed: dict[str, SetStory] = {}
+        self._hearing: list[Callable[[str], None]] = []
+
+    def heard_by(self, hear: Callable[[str], None]) -> None:
+        """Call `hear` with the choir's id whenever its story went on."""
+        self._hearing.append(hear)
+
+    def ring(self, choir_id: str) -> None:
+        """Say that a choir's story went on."""
+        self._changes.ring()
+        for hear in self._hearing:
+            hear(choir_id)
 
     async def begin(
         self,
@@ -123,7 +134,7 @@ class Tellings:
                 raise Refused("telling.already")
             await rows.add_telling(change, telling)
             await rows.add_event(change, telling.id, 0, opened)
-        self._changes.ring()
+        self.ring(choir_id)
 
     async def now(self, choir_id: str) -> Told | None:
         """The telling that a choir is in; None between stories."""
@@ -143,7 +154,7 @@ class Tellings:
         async with self._database.transaction() as change:
             telling = await self.open(change, choir_id)
             told = await self.carry_out(change, telling, event)
-        self._changes.ring()
+        self.ring(choir_id)
         return told
 
     async def undo(self, choir_id: str) -> Told:
@@ -157,6 +168,12 @@ class Tellings:
     async def finale(self, choir_id: str) -> str | None:
         """The id of the finale that the class earned, at an ending that has one."""
         return await self._reading(choir_id, finale=True)
+
+    async def sings(self, choir_id: str, reading_id: str) -> bool:
+        """Whether a reading belongs to the story that a choir is in."""
+        async with self._database.snapshot() as read:
+            telling = await rows.open_telling(read, choir_id)
+            return telling is not None and await rows.has_line(read, telling.id, reading_id)
 
     async def carry_out(self, change: Transaction, telling: rows.Telling, event: Event) -> Told:
         """Add an event to a journal, with all that it asks of the same transaction."""

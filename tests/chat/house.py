@@ -30,6 +30,7 @@ from bot.wording import Wording
 from tests.chat.lesson_house import MemoryLesson, a_line_of
 from tests.chat.play_house import no_play
 from tests.chat.seat_house import no_seating
+from tests.chat.story_house import no_stories
 from tests.fakes.clock import FakeClock
 
 ZONE = "America/Chicago"
@@ -300,6 +301,7 @@ def services_of(content: object, *choirs: Choir, now: datetime = MONDAY_MORNING)
         papers=None,
         play=no_play(),
         matches=None,
+        stories=no_stories(),
         plans=None,
         pacing=None,
         seating=no_seating(kept),

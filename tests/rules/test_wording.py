@@ -12,14 +12,16 @@ from bot.activities.rotation import Kind as PlanKind
 from bot.activities.rotation import Why as PlanWhy
 from bot.activities.routine import Choice, Stop
 from bot.activities.sign import SIGNS
+from bot.activities.story import Way as SingingWay
 from bot.activities.taps import Went
+from bot.activities.vote import Margin
 from bot.activities.way import Way
 from bot.chat.room.match_words import TOGETHER
 from bot.chat.room.notices import kept_tables
 from bot.music.letters import Dialect
-from bot.music.solfa import Naming
 from bot.music.page_options import Under
 from bot.music.rhythm_names import RhythmNames
+from bot.music.solfa import Naming
 from bot.music.step import Track
 from bot.music.tonality import KeyPattern
 from bot.music.voice import Clef, Voice
@@ -34,6 +36,8 @@ from tests.rules.source import REPOSITORY, plant
 
 # Keys that end with the value of an enum: the beginning, and the ends that it has.
 FAMILIES: Mapping[str, tuple[str, ...]] = {
+    "telling.margin.": tuple(Margin),
+    "telling.way.": tuple(way.name.lower() for way in SingingWay),
     "match.heading.": (*MatchStop, *(f"{stop}_joint" for stop in TOGETHER)),
     "match.hint.": tuple(MatchStop),
     "plan.kind.": tuple(PlanKind),
@@ -67,12 +71,14 @@ FAMILIES: Mapping[str, tuple[str, ...]] = {
     "form.voice.": tuple(Voice),
     "form.voice_name.": tuple(Voice),
     "look.dialects.": tuple(Dialect),
+    "page.rhythm.": tuple(RhythmNames),
+    "page.under.": tuple(Under),
     "stage.choice.": tuple(Choice),
     "stage.hearing.": tuple(Hearing),
     "stage.hint.": tuple(Stop),
-    "page.rhythm.": tuple(RhythmNames),
-    "page.under.": tuple(Under),
     "stage.stop.": tuple(Stop),
+    "tune.hint.": ("ready", "key", "start", "inward", "name"),
+    "tune.stop.": ("ready", "key", "start", "inward", "name"),
     "way.hint.": tuple(Way),
     "way.name.": tuple(Way),
 }

@@ -10,8 +10,10 @@ from zoneinfo import ZoneInfo
 from aiohttp import web
 
 from bot.activities.choir import Choir
+from bot.chat.room.pages import page_response
 from bot.chat.room.parts import Parts, parts_of
 from bot.chat.room.sheets import SheetView, day_words, sheet_of
+from bot.chat.room.story_sheet import story_at_home
 from bot.errors import Refused
 from bot.service.card import ReadingCard
 from bot.service.readings import Upcoming, UpcomingState
@@ -37,17 +39,14 @@ async def front(request: web.Request) -> web.StreamResponse:
             raise web.HTTPSeeOther("/desk")
         return room.pages.page("board_empty.html", {})
     if len(choirs) == 1:
-        return await _board(request, choirs[0], alone=True)
+        return await _board(request, choirs[0].id)
     lines = [BoardLine(choir=choir, newest=await _newest_sheet(room, choir)) for choir in choirs]
     return room.pages.page("boards.html", {"lines": lines})
 
 
 async def board(request: web.Request) -> web.StreamResponse:
     """`/choir/<id>`: one choir's board."""
-    room = parts_of(request)
-    choirs = await room.services.choirs.all()
-    choir = await room.services.choirs.get(request.match_info["choir"])
-    return await _board(request, choir, alone=len(choirs) == 1)
+    return await _board(request, request.match_info["choir"])
 
 
 async def live(request: web.Request) -> web.StreamResponse:
@@ -139,8 +138,18 @@ async def _newest_sheet(room: Parts, choir: Choir) -> SheetView | None:
     return sheet_of(cards[-1], choir, room.pages.say, today=today, unfolded=False)
 
 
-async def _board(request: web.Request, choir: Choir, *, alone: bool) -> web.StreamResponse:
+async def _board(request: web.Request, choir_id: str) -> web.StreamResponse:
+    """A choir's board, drawn once for all who open it at the same moment."""
     room, staff = parts_of(request), _staff(request)
+    page = await room.shared.get(
+        ("board", choir_id, staff), lambda: _drawn_board(room, choir_id, staff)
+    )
+    return page_response(page)
+
+
+async def _drawn_board(room: Parts, choir_id: str, staff: int) -> str:
+    choir = await room.services.choirs.get(choir_id)
+    alone = len(await room.services.choirs.all()) == 1
     today = today_of(room, choir)
     cards = await cards_up(room, choir.id, limit=_ON_THE_BOARD)
     coming = await room.services.readings.upcoming(choir.id, 2)
@@ -160,9 +169,11 @@ async def _board(request: web.Request, choir: Choir, *, alone: bool) -> web.Stre
         "alone": alone,
         "sheets": sheets,
         "notice": notice(room, today, cards, coming),
+        "story": await story_at_home(room, choir, today),
+        "tune": await room.services.play.mysteries.any_before(choir.id),
         "seats": await room.services.seating.approvals.current(choir.id, today) is not None,
     }
-    return room.pages.page("board.html", values)
+    return room.pages.text("board.html", values)
 
 
 def notice(

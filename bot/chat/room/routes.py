@@ -21,6 +21,8 @@ from bot.chat.room import (
     span_desk,
     stage,
     stage_curtain,
+    story_routes,
+    tune_routes,
     week,
 )
 from bot.chat.room.faults import faults
@@ -111,7 +113,7 @@ DESK_CHANGES: tuple[tuple[str, Handler], ...] = (
 
 
 # Families with a table of their own.
-_MORE = (seat_routes, discord_routes, match_routes, music_routes)
+_MORE = (seat_routes, discord_routes, match_routes, music_routes, story_routes, tune_routes)
 
 
 def build_application(parts: Parts, outermost: Middleware) -> web.Application:

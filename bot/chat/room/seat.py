@@ -17,6 +17,7 @@ from bot.chat.room.posted import read_posted
 from bot.chat.room.row_drawing import draw_row
 from bot.chat.room.safety import peer_of
 from bot.chat.room.sheets import day_words, sheet_of
+from bot.chat.room.story_sheet import vote_of
 from bot.errors import Refused
 from bot.privacy.approval import Activity
 from bot.service.approvals import Action
@@ -196,6 +197,7 @@ async def page(
         "linkable": await links.offered_to(seat),
         "linked": await links.linked(seat.id),
         "link_code": link_code,
+        "vote": await vote_of(room, days.choir, days.today, seat.id),
         "done": _done(room, request),
         "fault": fault,
     }
@@ -206,6 +208,8 @@ def _done(room: Parts, request: web.Request) -> str | None:
     match request.query.get("done"):
         case "read":
             return room.pages.say("seat.marked")
+        case "voted":
+            return room.pages.say("telling.voted")
         case "unlinked":
             return room.pages.say("link.left")
     return None

@@ -54,6 +54,7 @@ class Room:
             throttle=Throttle(),
             latest={},
         )
+        services.stories.tellings.heard_by(self._story_went_on)
         self._runner: web.AppRunner | None = None
         self._server: asyncio.Server | None = None
         self._silent: set[RequestHandler] = set()
@@ -117,6 +118,10 @@ class Room:
         """The card's id if the board has it."""
         board = await self._parts.services.readings.board(card.choir_id)
         return next((up.reading_id for up in board if up.key == card.key), None)
+
+    def _story_went_on(self, choir_id: str) -> None:
+        """Let the choir's boards fetch the scene as it stands."""
+        self._parts.hub.announce(choir_id, "story")
 
     def _patient(self, runner: web.AppRunner) -> asyncio.Protocol:
         """A connection that is closed unless its first request has come within seconds."""

@@ -53,14 +53,14 @@ async def stage(request: web.Request) -> web.StreamResponse:
         return room.pages.page("stage_none.html", none, status=409)
     except InputProblems as problems:
         return room.pages.page("stage_none.html", {"sentence": str(problems)}, status=409)
-    following = await room.services.lesson.next_choir(choir_id)
+    following = await _following(room, choir_id, line.card.reading_id)
     say = room.pages.say
     values: dict[str, object] = {
         "card": line.card,
         "day": day_words(say, line.card.on, today_of(room, line.choir)),
         "pulse": pulse_name(line.card.metre),
-        "score": json.dumps(_score(request, line, following.id), separators=(",", ":")),
-        "choices": tuple(Choice),
+        "score": json.dumps(_score(request, line, following), separators=(",", ":")),
+        "choices": _choices(say, following),
         "study_s": line.choir.presentation.study_s,
         "way": way,
         "ways": tuple(Way),
@@ -118,7 +118,26 @@ async def line_signs(request: web.Request) -> web.StreamResponse:
     return web.json_response([asdict(sign) for sign in signs])
 
 
-def _score(request: web.Request, line: LessonLine, next_choir: str) -> dict[str, Any]:
+async def _following(room: Parts, choir_id: str, reading_id: str) -> str:
+    """Where the stage goes on: back into the story that a line belongs to, else the next choir."""
+    if await room.services.stories.tellings.sings(choir_id, reading_id):
+        return f"/stage/{choir_id}/story?sung=1"
+    return f"/stage/{(await room.services.lesson.next_choir(choir_id)).id}"
+
+
+def _first(following: str) -> Choice:
+    """What stands marked at the end of a lesson."""
+    return Choice.NEXT_CHOIR if "/story" in following else Choice.REST
+
+
+def _choices(say: Wording, following: str) -> dict[str, str]:
+    words = {choice.value: say(f"stage.choice.{choice}") for choice in Choice}
+    if "/story" in following:
+        words[Choice.NEXT_CHOIR.value] = say("telling.on")
+    return words
+
+
+def _score(request: web.Request, line: LessonLine, following: str) -> dict[str, Any]:
     """All that the page's script works with, as plain values."""
     room, card = parts_of(request), line.card
     hearing = line.choir.hearing is not Hearing.NEVER
@@ -126,10 +145,12 @@ def _score(request: web.Request, line: LessonLine, next_choir: str) -> dict[str,
         "ticket": request.app[TICKETS].issue(room.services.clock.now()),
         "media": f"/stage/{line.choir.id}/{card.reading_id}",
         "choir": f"/stage/{line.choir.id}",
-        "nextChoir": f"/stage/{next_choir}",
+        "nextChoir": following,
         "keys": {key: press.value for key, press in KEYS.items()},
         "dials": {key: dial.value for key, dial in DIALS.items()},
-        **_written_out(routine_table(max(card.measures, 1), hearing=hearing)),
+        **_written_out(
+            routine_table(max(card.measures, 1), hearing=hearing, first=_first(following))
+        ),
         "signs": _signs(line.turned.page),
         "answer": _signs(line.turned.answer),
         "way": line.turned.way.value,
@@ -153,7 +174,7 @@ def _score(request: web.Request, line: LessonLine, next_choir: str) -> dict[str,
         "bpm": card.tempo_bpm,
         "tempi": list(TEMPI),
         "givesPitch": card.gives_pitch,
-        "words": _words(room, line),
+        "words": _words(room, line, following),
     }
 
 
@@ -182,7 +203,7 @@ def _written_out(table: RoutineTable) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _words(room: Parts, line: LessonLine) -> dict[str, Any]:
+def _words(room: Parts, line: LessonLine, following: str) -> dict[str, Any]:
     """Every sentence that the script may show; gaps stay open as {name}."""
     say: Wording = room.pages.say
     hints = {stop.value: say(f"stage.hint.{stop}") for stop in Stop}
@@ -191,7 +212,7 @@ def _words(room: Parts, line: LessonLine) -> dict[str, Any]:
     return {
         "stops": {stop.value: say(f"stage.stop.{stop}") for stop in Stop},
         "hints": hints,
-        "choices": {choice.value: say(f"stage.choice.{choice}") for choice in Choice},
+        "choices": _choices(say, following),
         "ticket": say("stage.ticket"),
         "lost": say("stage.lost"),
         "wait": say("stage.wait"),

@@ -91,6 +91,10 @@ async function catchUp() {
   if (!fresh.length) return;
   folder.querySelector(".nothing")?.remove();
   for (const old of folder.querySelectorAll(".sheet[open]")) if (!busy(old)) old.open = false;
+  if (fresh.some((sheet) => "story" in sheet.dataset)) {
+    // Only one scene is up at a time.
+    for (const old of folder.querySelectorAll("[data-story]")) old.remove();
+  }
   for (const sheet of fresh) {
     const here = document.importNode(sheet, true);
     folder.append(here);
@@ -100,15 +104,24 @@ async function catchUp() {
   news.textContent = news.dataset.new;
 }
 
+// A school's boards do not all fetch a new sheet in the same instant.
+function spreadMs() {
+  return Number(folder.dataset.spreadMs ?? 0);
+}
+
 // One stream a board, closed while nobody looks: a browser opens only a few connections to a room.
 function listen() {
   let stream = null;
   const open = () => {
     if (stream || document.hidden) return;
     stream = new EventSource(folder.dataset.live);
+    let told = 0;
     stream.addEventListener("newest", (event) => {
+      told += 1;
       const newest = folder.lastElementChild?.dataset.reading ?? "";
-      if (event.data && event.data !== newest) catchUp().catch(() => {});
+      if (!event.data || event.data === newest) return;
+      // The first word is this board's alone; later ones come to every board at the same moment.
+      setTimeout(() => catchUp().catch(() => {}), told > 1 ? Math.random() * spreadMs() : 0);
     });
     stream.addEventListener("error", () => {
       if (stream.readyState !== EventSource.CLOSED) return;

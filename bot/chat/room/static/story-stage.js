@@ -1,0 +1,189 @@
+// A story on the stage: one press goes on. The journal is kept by the room; here are only views.
+import { tally } from "./tally.js";
+
+const KEYS_MS = 9000;
+const NOTICE_MS = 6000;
+
+const at = (id) => document.getElementById(id);
+const score = JSON.parse(at("main").dataset.score);
+const words = score.words;
+const strips = [...at("strips").children];
+const hands = strips.map(() => 0);
+
+let view = score.sung && !score.ending ? "vote" : "scene";
+let mark = score.path ?? 0;
+let busy = false;
+
+if (score.phase !== "telling") view = "vote";
+
+const filled = (sentence, gaps) => sentence.replace(/\{(\w+)\}/g, (whole, gap) => gaps[gap] ?? whole);
+const cast = () => hands.reduce((sum, count) => sum + count, 0);
+
+async function call(name, fields = {}) {
+  if (busy) return;
+  busy = true;
+  try {
+    const answer = await fetch(`${score.here}/${name}`, {
+      method: "POST",
+      headers: { "X-Stage-Ticket": score.ticket },
+      body: new URLSearchParams(fields),
+    });
+    if (answer.ok) {
+      location.assign((await answer.json()).to);
+      return;
+    }
+    const told = answer.headers.get("Content-Type")?.startsWith("application/json");
+    notice(told ? (await answer.json()).sentence : answer.status === 403 ? words.ticket : words.lost);
+  } catch {
+    notice(words.lost);
+  }
+  busy = false;
+}
+
+const toLine = () => score.line && location.assign(score.line);
+
+function on() {
+  if (score.paused) return call("resume");
+  if (score.ending) {
+    if (score.finale && !score.sung) return location.assign(score.finale);
+    return call("end");
+  }
+  if (score.phase === "chosen") return call("advance");
+  if (!score.inClass && score.phase !== "question") return notice(words.atHome);
+  if (view === "scene") {
+    if (score.line && !score.sung) return toLine();
+    view = "vote";
+    return show();
+  }
+  if (score.phase === "telling" && cast()) return call("count", { counts: hands.join(",") });
+  return call("choose", { path: mark });
+}
+
+function back() {
+  if (view !== "vote" || score.phase !== "telling") return;
+  view = "scene";
+  show();
+}
+
+const voting = () => view === "vote" && ["telling", "question"].includes(score.phase) && !score.paused;
+
+function move(step) {
+  if (!voting()) return step > 0 ? on() : back();
+  const to = mark + step;
+  if (to < 0) return back();
+  mark = Math.min(to, strips.length - 1);
+  show();
+}
+
+function raise(step) {
+  if (!voting() || score.phase !== "telling" || !score.inClass) return;
+  hands[mark] = Math.max(0, hands[mark] + step);
+  show();
+}
+
+const keys = {
+  PageDown: on,
+  Enter: on,
+  " ": on,
+  PageUp: back,
+  Backspace: back,
+  ArrowRight: () => move(1),
+  ArrowLeft: () => move(-1),
+  ArrowUp: () => raise(1),
+  ArrowDown: () => raise(-1),
+  ".": () => dark(true),
+  b: () => dark(true),
+  l: toLine,
+  u: () => call("undo"),
+  e: () => call("pause"),
+  n: turnScheme,
+  k: () => showKeys(true),
+  "?": () => showKeys(true),
+};
+
+function dark(off) {
+  at("dark").hidden = !off;
+  at("told").textContent = off ? words.dark : at("hint").textContent;
+}
+
+function turnScheme() {
+  const root = document.documentElement;
+  const night = root.dataset.scheme
+    ? root.dataset.scheme === "night"
+    : matchMedia("(prefers-color-scheme: dark)").matches;
+  root.dataset.scheme = night ? "paper" : "night";
+  try {
+    localStorage.setItem("scheme", root.dataset.scheme);
+  } catch {
+    // It holds for this page only.
+  }
+}
+
+function hint() {
+  if (score.paused) return words.paused;
+  if (score.ending) return score.finale && !score.sung ? words.finale : words.end;
+  if (score.phase === "chosen") return [words.chosen, words.stop].filter(Boolean).join(" ");
+  if (score.phase === "question") return words.question;
+  if (!score.inClass) return words.atHome;
+  if (view === "vote") return words.vote;
+  return score.line && !score.sung ? words.toLine : words.toVote;
+}
+
+function show() {
+  at("scene").hidden = view !== "scene";
+  at("strips").hidden = view !== "vote";
+  const counts = score.counts ?? hands;
+  strips.forEach((strip, index) => {
+    strip.classList.toggle("marked", voting() && index === mark);
+    strip.classList.toggle("chosen", score.phase === "chosen" && index === score.path);
+    const shown = score.counts !== null || cast() > 0;
+    strip.querySelector(".tally").replaceChildren(...(shown ? tally(counts[index]) : []));
+  });
+  at("hint").textContent = hint();
+  const label = strips[mark]?.querySelector(".label").textContent ?? "";
+  at("told").textContent = voting()
+    ? filled(words.marked, { path: label, hands: hands[mark] })
+    : at("hint").textContent;
+}
+
+let noticeTimer = null;
+
+function notice(sentence) {
+  at("notice").textContent = sentence;
+  clearTimeout(noticeTimer);
+  noticeTimer = setTimeout(() => (at("notice").textContent = ""), NOTICE_MS);
+}
+
+let keysTimer = null;
+
+function showKeys(all) {
+  at("keys").classList.remove("faded");
+  at("keys").classList.toggle("all", all);
+  clearTimeout(keysTimer);
+  keysTimer = setTimeout(() => at("keys").classList.add("faded"), KEYS_MS);
+}
+
+document.addEventListener("keydown", (event) => {
+  if (event.ctrlKey || event.metaKey || event.altKey) return;
+  const key = event.key.length === 1 ? event.key.toLowerCase() : event.key;
+  const numbered = Number(key) - 1;
+  const press = strips[numbered] && voting() ? () => call("choose", { path: numbered }) : keys[key];
+  if (!press) return;
+  event.preventDefault();
+  if (!at("dark").hidden) return dark(false);
+  if (event.repeat && !key.startsWith("Arrow")) return;
+  press();
+});
+document.addEventListener("pointermove", () => {
+  if (!at("keys").classList.contains("all")) showKeys(false);
+});
+strips.forEach((strip, index) => {
+  strip.addEventListener("click", () => {
+    if (!voting()) return;
+    mark = index;
+    show();
+  });
+});
+
+show();
+showKeys(false);

@@ -1,0 +1,31 @@
+"""Every address about stories that are told."""
+
+from __future__ import annotations
+
+from bot.chat.room import story_desk, story_seat, story_stage
+from bot.chat.room.safety import Handler
+
+_CHOIR = "{choir:[A-Za-z0-9_-]{1,64}}"
+
+OPEN_PAGES: tuple[tuple[str, Handler], ...] = ()
+
+OPEN_CHANGES: tuple[tuple[str, Handler], ...] = (
+    (
+        f"/stage/{_CHOIR}/story/{{call:count|choose|advance|pause|resume|undo|end}}",
+        story_stage.call,
+    ),
+    ("/seat/vote", story_seat.vote),
+)
+
+DESK_PAGES: tuple[tuple[str, Handler], ...] = (
+    (f"/stage/{_CHOIR}/story", story_stage.story),
+    (f"/desk/choir/{_CHOIR}/story", story_desk.page),
+)
+
+DESK_CHANGES: tuple[tuple[str, Handler], ...] = (
+    (f"/desk/choir/{_CHOIR}/story/begin", story_desk.begin),
+    (
+        f"/desk/choir/{_CHOIR}/story/{{call:close|choose|pause|resume|undo|end}}",
+        story_desk.call,
+    ),
+)
