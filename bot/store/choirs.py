@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Sequence
 from datetime import date, time
 from sqlite3 import Row
 
@@ -18,13 +20,13 @@ from bot.store.page_options import page_columns, page_of
 async def all_choirs(read: Snapshot) -> tuple[Choir, ...]:
     """Every choir, in the order in which they were added."""
     rows = await read.rows("SELECT * FROM choirs ORDER BY ordinal")
-    return tuple([await _choir(read, row) for row in rows])
+    return await _choirs(read, rows)
 
 
 async def find_choir(read: Snapshot, choir_id: str) -> Choir | None:
     """One choir, None where there is none of that id."""
     row = await read.row("SELECT * FROM choirs WHERE choir_id = ?", choir_id)
-    return None if row is None else await _choir(read, row)
+    return None if row is None else (await _choirs(read, [row]))[0]
 
 
 async def choir_added_on(read: Snapshot, choir_id: str) -> date:
@@ -33,6 +35,8 @@ async def choir_added_on(read: Snapshot, choir_id: str) -> date:
     if row is None:
         raise KeyError(choir_id)
     return date.fromisoformat(row["added_on"])
+
+
 
 
 async def add_choir(change: Transaction, choir: Choir, added_on: date) -> bool:
@@ -136,12 +140,28 @@ async def _add_details(change: Transaction, choir: Choir) -> None:
         )
 
 
-async def _choir(read: Snapshot, row: Row) -> Choir:
-    voices = await read.rows(
-        "SELECT * FROM choir_voices WHERE choir_id = ? ORDER BY ordinal", row["choir_id"]
+async def _choirs(read: Snapshot, rows: Sequence[Row]) -> tuple[Choir, ...]:
+    """Choirs in the order of their rows, with the details of all in three questions."""
+    ids = [row["choir_id"] for row in rows]
+
+    async def details(table: str, order: str) -> defaultdict[str, list[Row]]:
+        marks = ", ".join("?" for _ in ids)
+        sql = f"SELECT * FROM {table} WHERE choir_id IN ({marks}) ORDER BY {order}"  # noqa: S608 - names of ours
+        found: defaultdict[str, list[Row]] = defaultdict(list)
+        for row in await read.rows(sql, *ids):
+            found[row["choir_id"]].append(row)
+        return found
+
+    voices = await details("choir_voices", "ordinal")
+    off = await details("choir_days_off", "day_on")
+    short = await details("choir_short_days", "day_on")
+    return tuple(
+        _choir(row, voices[row["choir_id"]], off[row["choir_id"]], short[row["choir_id"]])
+        for row in rows
     )
-    off = await read.rows("SELECT day_on FROM choir_days_off WHERE choir_id = ?", row["choir_id"])
-    short = await read.rows("SELECT * FROM choir_short_days WHERE choir_id = ?", row["choir_id"])
+
+
+def _choir(row: Row, voices: Sequence[Row], off: Sequence[Row], short: Sequence[Row]) -> Choir:
     return Choir(
         id=row["choir_id"],
         name=row["name"],

@@ -3,6 +3,7 @@
 import asyncio
 from datetime import timedelta
 
+from bot.chat.room.live import Hub
 from tests.chat import house
 
 
@@ -76,3 +77,33 @@ async def test_the_room_stops_at_once_while_boards_are_live(open_room, services,
         async with asyncio.timeout(3):
             await room.stop()
         assert await stream.content.read() == b""
+
+
+async def test_a_class_hears_at_once_and_a_schools_boards_one_after_another():
+    hub = Hub()
+    boards = {
+        choir: [asyncio.Queue[str | None](8) for _ in range(count)]
+        for choir, count in (("class", 25), ("rest", 25), ("school", 50))
+    }
+    for choir, queues in boards.items():
+        hub._boards[choir] = dict.fromkeys(queues)
+
+    began = asyncio.get_running_loop().time()
+    for choir in boards:
+        hub.announce(choir, "a sheet")
+
+    assert [queue.qsize() for queue in boards["class"]] == [1] * 25
+    everybody = [queue for queues in boards.values() for queue in queues]
+    assert sum(queue.qsize() for queue in everybody) == 30
+    for queue in everybody:
+        assert await asyncio.wait_for(queue.get(), 2) == "a sheet"
+    took = asyncio.get_running_loop().time() - began
+    assert took >= 70 * 0.004 - 0.02
+
+
+async def test_news_of_a_quiet_hour_later_are_told_at_once_again():
+    hub, queue = Hub(), asyncio.Queue[str | None](8)
+    hub._boards["class"] = {queue: None}
+    for number in range(5):
+        hub.announce("class", f"sheet {number}")
+    assert [queue.get_nowait() for _ in range(5)] == [f"sheet {number}" for number in range(5)]

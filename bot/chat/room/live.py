@@ -10,6 +10,10 @@ from aiohttp import web
 _HEARTBEAT_S = 20.0
 _WRITE_LIMIT_S = 10.0
 _WAITING_NEWS = 8
+# A class hears at once; a school's boards one after another, so that they do not all fetch the new
+# sheet in the same instant.
+_AT_ONCE = 30
+_EACH_S = 0.004
 
 
 class Hub:
@@ -18,6 +22,7 @@ class Hub:
     def __init__(self) -> None:
         self._boards: defaultdict[str, set[asyncio.Queue[str | None]]] = defaultdict(set)
         self._closed = False
+        self._told_until = 0.0  # on the loop's clock: when the last board has been told
 
     def announce(self, choir_id: str, reading_id: str) -> None:
         """Tell the choir's open boards of a new sheet; never waits.
@@ -25,19 +30,21 @@ class Hub:
         A board that does not read its news loses the oldest: the next one makes it fetch the
         board as it stands anyway.
         """
+        loop = asyncio.get_running_loop()
+        now = loop.time()
         for queue in self._boards.get(choir_id, ()):
-            if queue.full():
-                queue.get_nowait()
-            queue.put_nowait(reading_id)
+            self._told_until = max(self._told_until, now - _AT_ONCE * _EACH_S) + _EACH_S
+            if self._told_until <= now:
+                _tell(queue, reading_id)
+            else:
+                loop.call_at(self._told_until, _tell, queue, reading_id)
 
     def close(self) -> None:
         """End all streams, so that the server can stop at once."""
         self._closed = True
         for queues in self._boards.values():
             for queue in queues:
-                if queue.full():
-                    queue.get_nowait()
-                queue.put_nowait(None)
+                _tell(queue, None)
 
     async def stream(self, request: web.Request, choir_id: str, newest: str) -> web.StreamResponse:
         """Serve one board until it goes away. The first event names the newest sheet.
@@ -73,6 +80,12 @@ class Hub:
             return False
         await _send(response, f"event: newest\ndata: {news}\n\n")
         return True
+
+
+def _tell(queue: asyncio.Queue[str | None], news: str | None) -> None:
+    if queue.full():
+        queue.get_nowait()
+    queue.put_nowait(news)
 
 
 async def _send(response: web.StreamResponse, text: str) -> None:

@@ -36,8 +36,16 @@ class Pages:
         self, template: str, values: Mapping[str, object], *, status: int = 200
     ) -> web.Response:
         """A whole page as a response."""
-        text = self.environment.get_template(template).render(values)
-        return web.Response(text=text, status=status, content_type="text/html", charset="utf-8")
+        return page_response(self.text(template, values), status=status)
+
+    def text(self, template: str, values: Mapping[str, object]) -> str:
+        """A whole page."""
+        return self.environment.get_template(template).render(values)
+
+
+def page_response(text: str, *, status: int = 200) -> web.Response:
+    """A page that was drawn already as a response."""
+    return web.Response(text=text, status=status, content_type="text/html", charset="utf-8")
 
 
 def load_pages(say: Wording, assets: Assets, *, demo: bool) -> Pages:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from aiohttp import web
 
@@ -11,6 +11,7 @@ from bot.chat.room.live import Hub
 from bot.chat.room.lock import Sessions, Throttle
 from bot.chat.room.pages import Pages
 from bot.chat.room.safety import Address
+from bot.chat.room.shared import SharedPages
 from bot.service.card import ReadingCard
 from bot.service.services import Services
 
@@ -32,6 +33,7 @@ class Parts:
     sessions: Sessions
     throttle: Throttle
     latest: dict[str, ReadingCard]
+    shared: SharedPages = field(default_factory=SharedPages)
 
 
 PARTS = web.AppKey("parts", Parts)
