@@ -32,7 +32,7 @@ from bot.music.rhythms import Path
 from bot.music.side import Side, Ways
 from bot.music.slices import Stroke, slices_of
 from bot.music.slices import Struck as Note_
-from bot.music.voice_leading import Manner
+from bot.music.voice_leading import Manner, consonant
 
 _MANNER = Manner(crossing=0.5)
 # Rhythms that nothing fits until none is to be expected, by the number of fixed lines.
@@ -87,7 +87,10 @@ def draw_against(
     """
     main = plan.lines[0]
     sides = [_new_side(composer, main, measures), *map(FixedSide, fixed)]
-    joint = Joint(sides, [_casting(plan, sides)], _MANNER)
+    casting = _casting(plan, sides)
+    if not _can_begin(main, fixed, casting):
+        return None
+    joint = Joint(sides, [casting], _MANNER)
     rows = [_patterns(line, metre) for line in fixed]
     free = composer.ground(metre, measures).kept_free
 
@@ -154,6 +157,25 @@ def _casting(plan: RoomPlan, sides: Sequence[Side]) -> tuple[Singer, ...]:
     return tuple(
         Singer(number, heights(plan.key, side.tones, min(octaves) if number else max(octaves)))
         for number, side in enumerate(sides)
+    )
+
+
+def _can_begin(main: LinePlan, fixed: Sequence[Exercise], casting: Sequence[Singer]) -> bool:
+    """Whether some first tone sounds well with those of the fixed lines."""
+    firsts = [line.parts[0].tones()[0] for line in fixed]
+    below = [
+        singer.heights[sorted(set(line.parts[0].tones())).index(first)]
+        for singer, line, first in zip(casting[1:], fixed, firsts, strict=True)
+    ]
+    starts = [
+        height
+        for tone, height in zip(main.tones, casting[0].heights, strict=True)
+        if tone in main.level.conditions.start
+    ]
+    sides = range(len(casting))
+    return any(
+        bool(consonant([np.array(height) for height in (start, *below)], sides, _MANNER))
+        for start in starts
     )
 
 
