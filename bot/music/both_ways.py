@@ -20,11 +20,13 @@ def both_ways(level: Level) -> Level:
     """The level with only those lines that keep its rules backwards as well.
 
     `checker.check` finds nothing in such a line nor in `turns.retrograde` of it. Raises NoExercise:
-    "refusal.mirror" where the newest rhythm is none backwards, "refusal.mirror_ends" where a line
-    may not begin on the tone on which it ends.
+    "refusal.mirror" where the newest rhythm is none backwards, "refusal.mirror_pickup" where it is
+    a pickup, "refusal.mirror_ends" where a line may not begin on the tone on which it ends.
     """
     if level.conditions.end not in level.conditions.start:
         raise NoExercise("refusal.mirror_ends", step=level.steps[0])
+    if level.rhythm_focus and level.rhythm_focus.pickup:
+        raise NoExercise("refusal.mirror_pickup", step=level.steps[1])
     cells = tuple(cell for cell in level.cells if _mirrors(cell, level))
     lost = _newest(level) - {cell.text for cell in cells}
     if lost:
@@ -40,7 +42,9 @@ def nearest_both_ways(sequence: Sequence, ids: tuple[str, str, str]) -> tuple[st
     pitch, rhythm, voice = ids
     for step in reversed(sequence.up_to(sequence.step(rhythm))):
         level = level_of(sequence, (pitch, step.id, voice))
-        if all(_mirrors(cell, level) for cell in level.cells if cell.text in _newest(level)):
+        focus = level.rhythm_focus
+        fresh = [cell for cell in level.cells if cell.text in _newest(level)]
+        if not (focus and focus.pickup) and all(_mirrors(cell, level) for cell in fresh):
             return level.steps
     raise AssertionError("the lowest rhythm step has single notes only")
 

@@ -60,6 +60,8 @@ def canon(
     home = replace(level, conditions=replace(level.conditions, start=(level.conditions.end,)))
     for placement in placements(level, ranges, () if key is None else (key,))[:_KEYS]:
         composer = _Canons(home, placement, ranges)
+        if not composer.has_rhythms(metre):
+            raise NoExercise("refusal.canon_pickup", step=level.steps[1])
         exercise = composer.draw(random, metre, seen)
         if exercise is not None:
             return exercise, composer.plan
@@ -98,11 +100,15 @@ class _Canons:
             cost=0.0,
         )
 
+    def has_rhythms(self, metre: Metre | None) -> bool:
+        """Whether the level has lines without a pickup: canons enter on the beat."""
+        return bool(self._composer.frames(metre, PHRASE, pickups=False))
+
     def draw(
         self, random: Random, metre: Metre | None, seen: Collection[Exercise]
     ) -> Exercise | None:
         """One canon that is none of those seen."""
-        frames = self._composer.frames(metre, PHRASE)
+        frames = self._composer.frames(metre, PHRASE, pickups=False)
         return draw_together(frames, self._setting, self._score, random, seen)
 
     def _setting(self, frame: Frame, path: Path) -> Setting:

@@ -8,18 +8,26 @@ from __future__ import annotations
 
 from bot.music.chapter import Chapter
 from bot.music.composer import Composer, Line
+from bot.music.frames import pickup_of_level
 from bot.music.rhythm import Metre
 
 
 class Catalogue:
-    """Every line; `size` is their number, `line` and `number` are inverse to each other."""
+    """Every line; `size` is their number, `line` and `number` are inverse to each other.
 
-    def __init__(self, composer: Composer, metre: Metre, measures: int) -> None:
-        ground = composer.ground(metre, measures)
+    The lines with a `pickup`, or those without one. ValueError where the level has none in a metre.
+    """
+
+    def __init__(
+        self, composer: Composer, metre: Metre, measures: int, *, pickup: bool = False
+    ) -> None:
+        if pickup and pickup_of_level(composer.level, metre) is None:
+            raise ValueError(f"no pickups in {metre} at {', '.join(composer.level.steps)}")
+        ground = composer.ground(metre, measures, pickup=pickup)
         form = next(f for f in composer.level.forms if f.free and f.measures == measures)
         self._composer, self._metre = composer, metre
         self._chapters = [
-            Chapter(composer, metre, measures, ground.rhythms(form, colours).letters, len(colours))
+            Chapter(composer, ground, ground.rhythms(form, colours).letters, len(colours))
             for colours in ground.colour_choices()
         ]
 

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import pairwise
 
 from bot.music.rhythm import Metre
 
@@ -20,7 +22,7 @@ _LENGTHS = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CellNote:
-    """A note or a rest of a cell; `duration` in whole notes; `tied` to the next note of the cell."""
+    """A note or a rest of a cell; `duration` in whole notes; `tied` to the cell's next note."""
 
     duration: Fraction
     rest: bool = False
@@ -29,12 +31,12 @@ class CellNote:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cell:
-    """A group such as `q. e`. `beats` says where in a measure of each metre it may begin, counted
-    from 1, halves of beats among them.
+    """A group such as `q. e`. `beats` says where in a measure of each metre it may begin.
 
-    `weight` is how usual it is beside others, `in_a_row` how often it may follow itself within a
-    measure, `step` the rhythm step that brings it. A plain cell is in play in every line; of the
-    others (the colours) a line has only a few kinds.
+    Beats are counted from 1, halves of beats among them. `weight` is how usual it is beside others,
+    `in_a_row` how often it may follow itself within a measure, `step` the rhythm step that brings
+    it. A plain cell is in play in every line; of the others (the colours) a line has only a few
+    kinds.
     """
 
     text: str
@@ -56,6 +58,17 @@ class Cell:
             if each == metre:
                 return tuple((beat - 1) * metre.pulse for beat in beats)
         return ()
+
+
+def ties_of(notes: Sequence[CellNote]) -> set[tuple[Fraction, Fraction]]:
+    """The lengths of the notes that ties of a cell bind."""
+    return {(one.duration, other.duration) for one, other in pairwise(notes) if one.tied}
+
+
+def silent(cell: Cell) -> Cell:
+    """The rest that is as long as a cell."""
+    rest = CellNote(duration=cell.duration, rest=True)
+    return replace(cell, text=f"r{cell.text}", notes=(rest,))
 
 
 def cell_notes(text: str) -> tuple[CellNote, ...]:

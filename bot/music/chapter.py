@@ -13,8 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bot.music.composer import Composer
+from bot.music.frames import Ground
 from bot.music.patterns import PHRASE
-from bot.music.rhythm import Metre
 from bot.music.rhythms import Candidate
 
 Counts = NDArray[Any]  # whole numbers of Python, shape (width, contexts)
@@ -59,15 +59,16 @@ class Chapter:
     def __init__(
         self,
         composer: Composer,
-        metre: Metre,
-        measures: int,
+        ground: Ground,
         letters: Sequence[Sequence[Candidate]],
         colours: int,
     ) -> None:
-        self._messages = composer.messages(measures)
-        self._measures = measures
-        self.letters = letters
-        ground = composer.ground(metre, measures)
+        self._measures = ground.measures
+        self._messages = composer.messages(ground.measures, pickup=ground.pickup is not None)
+        self.letters = [
+            [each._replace(pattern=ground.standing(each.pattern, place)) for each in row]
+            for place, row in enumerate(letters)
+        ]
         self._free = ground.kept_free
         self._both_ways = composer.level.both_ways
         self._first = _Needs(ground.needed, (1 << colours) - 1)

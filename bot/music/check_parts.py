@@ -85,7 +85,7 @@ def _moments(exercise: Exercise) -> list[_Moment]:
             if start == offset and tone is not None:
                 long = long or note.duration > exercise.metre.pulse
                 edge = edge or offset in lasts[number] or offset % phrase == 0
-        strong = exercise.metre.strength(offset) >= 2 or long or edge
+        strong = exercise.metre.strength(offset - exercise.pickup) >= 2 or long or edge
         found.append(_Moment(offset, tuple(heights), tuple(steps), strong, edge))
     return found
 

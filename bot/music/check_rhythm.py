@@ -38,13 +38,11 @@ def check_rhythm(exercise: Exercise, level: Level, part: int) -> Iterator[Breach
     whole = exercise.length == exercise.measures * metre.measure
     if exercise.measures not in level.measures or not whole:
         yield breach_at(exercise, start, Rule.LENGTH, str(exercise.measures))
-    if exercise.pickup:
-        yield breach_at(exercise, start, Rule.PICKUP)
-        return
+    yield from _pickups(exercise, level, part)
     for offset, note in exercise.parts[part].timed():
-        if note.tied:
+        if note.tied and not any(each.tied for cell in level.cells for each in cell.notes):
             yield breach_at(exercise, offset, Rule.TIE)
-        if offset % metre.measure + note.duration > metre.measure:
+        if (offset - exercise.pickup) % metre.measure + note.duration > metre.measure:
             yield breach_at(exercise, offset, Rule.BARLINE)
     yield from _cells(exercise, level, part)
     yield from _rests(exercise, part)
@@ -52,15 +50,36 @@ def check_rhythm(exercise: Exercise, level: Level, part: int) -> Iterator[Breach
         yield from _last_notes(exercise, part)
 
 
+def _pickups(exercise: Exercise, level: Level, part: int) -> Iterator[Breach]:
+    """A pickup is the level's note and stands before each phrase; where it is new, it must come."""
+    start, pickup = Fraction(0), exercise.pickup
+    focus = level.rhythm_focus
+    if not pickup:
+        if focus and focus.pickup:
+            yield breach_at(exercise, start, Rule.RHYTHM_FOCUS, "0 < 1")
+        return
+    if level.pickup is None or level.pickup.duration != pickup:
+        yield breach_at(exercise, start, Rule.PICKUP)
+        return
+    begins = {
+        offset: note.duration
+        for offset, note in exercise.parts[part].timed()
+        if note.tone is not None
+    }
+    for number in range(0, exercise.measures, _PHRASE):
+        offset = number * exercise.metre.measure
+        if begins.get(offset) != pickup:
+            yield breach_at(exercise, offset, Rule.PICKUP)
+
+
 def _cells(exercise: Exercise, level: Level, part: int) -> Iterator[Breach]:
     placed: list[_Placed] = []
-    tiler = _Tiler(level, exercise.metre)
-    for number, measure in enumerate(_measures(exercise, part)):
+    tiler = _Tiler(level, exercise.metre, exercise.pickup)
+    for measure in _measures(exercise, part):
         tiled = tiler.cells(measure)
         if tiled is None:
-            offset = number * exercise.metre.measure
             shown = " ".join(_shown(note) for _, note in measure)
-            yield breach_at(exercise, offset, Rule.CELL, shown)
+            yield breach_at(exercise, measure[0][0], Rule.CELL, shown)
         else:
             placed += tiled
     for text, group in groupby(placed, key=lambda each: each.cell.text):
@@ -90,10 +109,10 @@ def _newest(exercise: Exercise, level: Level) -> frozenset[str]:
 def new_offsets(exercise: Exercise, level: Level, part: int) -> frozenset[Fraction]:
     """Places of notes that belong to a newest cell; a new metre's filling note is none."""
     focus = level.rhythm_focus
-    if focus is None or focus.metre is not None or exercise.pickup:
+    if focus is None or focus.metre is not None:
         return frozenset()
     found: set[Fraction] = set()
-    tiler = _Tiler(level, exercise.metre)
+    tiler = _Tiler(level, exercise.metre, exercise.pickup)
     for measure in _measures(exercise, part):
         for each in tiler.cells(measure) or ():
             if each.cell.text in focus.cells:
@@ -102,18 +121,27 @@ def new_offsets(exercise: Exercise, level: Level, part: int) -> frozenset[Fracti
 
 
 def _measures(exercise: Exercise, part: int) -> list[list[tuple[Fraction, Note]]]:
-    length = exercise.metre.measure
+    """The notes of each measure in order, those of a pickup first."""
+    length, pickup = exercise.metre.measure, exercise.pickup
     notes = exercise.parts[part].timed()
-    return [list(group) for _, group in groupby(notes, key=lambda each: each[0] // length)]
+    return [
+        list(group) for _, group in groupby(notes, key=lambda each: (each[0] - pickup) // length)
+    ]
+
+
+def _full_measures(exercise: Exercise, part: int) -> list[list[tuple[Fraction, Note]]]:
+    """The measures without the pickup of the line."""
+    measures = _measures(exercise, part)
+    return measures[1:] if exercise.pickup else measures
 
 
 class _Tiler:
     """Takes measures apart into the cells of a level."""
 
-    def __init__(self, level: Level, metre: Metre) -> None:
-        self._measure = metre.measure
+    def __init__(self, level: Level, metre: Metre, pickup: Fraction) -> None:
+        self._measure, self._pickup = metre.measure, pickup
         self._cells = [
-            (cell, [(note.duration, note.rest) for note in cell.notes], offsets)
+            (cell, [(note.duration, note.rest, note.tied) for note in cell.notes], offsets)
             for cell in level.cells
             if (offsets := frozenset(cell.offsets(metre)))
         ]
@@ -126,15 +154,19 @@ class _Tiler:
         for cell, notes, offsets in self._cells:
             size = len(notes)
             if (
-                notes[0] != (first.duration, first.tone is None)
-                or notes != [(note.duration, note.tone is None) for _, note in measure[:size]]
-                or offset % self._measure not in offsets
+                notes[0] != _as_cell(first)
+                or notes != [_as_cell(note) for _, note in measure[:size]]
+                or (offset - self._pickup) % self._measure not in offsets
             ):
                 continue
             rest = self.cells(measure[size:])
             if rest is not None and _follows_itself(rest, cell) < cell.in_a_row:
                 return [_Placed(offset, cell, tuple(o for o, _ in measure[:size])), *rest]
         return None
+
+
+def _as_cell(note: Note) -> tuple[Fraction, bool, bool]:
+    return note.duration, note.tone is None, note.tied
 
 
 def _follows_itself(placed: Sequence[_Placed], cell: Cell) -> int:
@@ -148,7 +180,7 @@ def _follows_itself(placed: Sequence[_Placed], cell: Cell) -> int:
 def _rests(exercise: Exercise, part: int) -> Iterator[Breach]:
     """A phrase starts with a note; a measure has no two rests running; silence is rare."""
     length = exercise.metre.measure
-    for number, measure in enumerate(_measures(exercise, part)):
+    for number, measure in enumerate(_full_measures(exercise, part)):
         silent = [note.tone is None for _, note in measure]
         offset = measure[0][0]
         if number % _PHRASE == 0 and silent[0]:
@@ -161,14 +193,18 @@ def _rests(exercise: Exercise, part: int) -> Iterator[Breach]:
 
 def _last_notes(exercise: Exercise, part: int) -> Iterator[Breach]:
     """A phrase ends with a half note at least in its last measure, the line on a strong beat."""
-    measures = _measures(exercise, part)
+    measures = _full_measures(exercise, part)
+    phrase = phrase_length(exercise)
     for number, measure in enumerate(measures):
         if number % _PHRASE != _PHRASE - 1 and number != len(measures) - 1:
             continue
-        sung = [(offset, note) for offset, note in measure if note.tone is not None]
+        end = (number // _PHRASE + 1) * phrase  # where the next pickup begins
+        sung = [(at, note) for at, note in measure if note.tone is not None and at < end]
         if not sung or sung[-1][1].duration < _HALF_NOTE:
             yield breach_at(exercise, measure[0][0], Rule.LAST_NOTE)
-        elif number == len(measures) - 1 and exercise.metre.strength(sung[-1][0]) < 2:
+            continue
+        strength = exercise.metre.strength(sung[-1][0] - exercise.pickup)
+        if number == len(measures) - 1 and strength < 2:
             yield breach_at(exercise, sung[-1][0], Rule.LAST_NOTE)
 
 

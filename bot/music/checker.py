@@ -65,11 +65,13 @@ def _whole(exercise: Exercise, level: Level) -> Iterator[Breach]:
 
 
 def _sung(exercise: Exercise, part: int) -> list[_Sung]:
-    return [
-        _Sung(offset, note.tone, exercise.pitch(note.tone, part).midi)
-        for offset, note in exercise.parts[part].timed()
-        if note.tone is not None
-    ]
+    found: list[_Sung] = []
+    held = False
+    for offset, note in exercise.parts[part].timed():
+        if note.tone is not None and not (held and note.tone == found[-1].tone):
+            found.append(_Sung(offset, note.tone, exercise.pitch(note.tone, part).midi))
+        held = note.tied
+    return found
 
 
 def _phrases(exercise: Exercise, sung: Sequence[_Sung]) -> list[list[_Sung]]:
@@ -106,7 +108,8 @@ def _tones(
 def _ends(exercise: Exercise, level: Level, sung: Sequence[_Sung]) -> Iterator[Breach]:
     conditions = level.conditions
     first, last = sung[0], sung[-1]
-    if first.tone not in conditions.start:
+    upbeat = conditions.upbeat if exercise.pickup else ()
+    if first.tone not in (*conditions.start, *upbeat):
         yield breach_at(exercise, first.offset, Rule.START, _word(first))
     if last.tone != conditions.end:
         yield breach_at(exercise, last.offset, Rule.END, _word(last))

@@ -19,20 +19,29 @@ from bot.errors import NoExercise
 from bot.music.copied_lines import CopiedLines
 from bot.music.critic import best
 from bot.music.drawing import Unread
-from bot.music.exercise import Exercise, Note, Part, Tone
-from bot.music.frames import Frame, Ground, lengths_offered, metres_offered, shares
-from bot.music.level import Level
+from bot.music.exercise import Exercise, Part, Tone
+from bot.music.frames import (
+    Frame,
+    Ground,
+    lengths_offered,
+    metres_offered,
+    pickup_of_level,
+    pickup_shares,
+    shares,
+)
+from bot.music.level import Level, upbeat_level
 from bot.music.lines import FreeLines, Lines
 from bot.music.messages import Messages
 from bot.music.note_counts import NoteCounts
-from bot.music.patterns import PHRASE, Pattern
+from bot.music.patterns import PHRASE, Pattern, pickup_of
 from bot.music.pitch import Key, Mode
 from bot.music.placement import Placement, tones_within
 from bot.music.rhythm import Metre
 from bot.music.rhythms import Path, Taken, pick
-from bot.music.seen import Rhythm, Seen, rhythm_of
+from bot.music.seen import Seen
 from bot.music.skeleton import skeleton_of
 from bot.music.voice import VoiceRange
+from bot.music.written import Rhythm, notes_of, rhythm_of
 
 CANDIDATES = 10  # lines among which the critic chooses
 _ANY_KEYS = {mode: Key(fifths=0, mode=mode) for mode in Mode}  # what the critic hears has no key
@@ -71,12 +80,8 @@ class Line:
 
     def exercise(self, key: Key, do_octave: int) -> Exercise:
         """The line in a key."""
-        tones = iter(self.tones)
-        notes = tuple(
-            Note(duration=duration, tone=None if rest else next(tones))
-            for duration, rest in rhythm_of(self.measures)
-        )
-        return Exercise(key=key, metre=self.metre, parts=(Part(notes=notes, do_octave=do_octave),))
+        part = Part(notes=notes_of(self.measures, self.tones), do_octave=do_octave)
+        return Exercise(key=key, metre=self.metre, parts=(part,), pickup=pickup_of(self.measures))
 
 
 class Composer:
@@ -87,40 +92,51 @@ class Composer:
 
     def __init__(self, level: Level, tones: tuple[Tone, ...], *, ground: GroundOf = Ground) -> None:
         self.level, self.tones, self._ground_of = level, tones, ground
-        self._messages: dict[int, Messages] = {}
-        self._grounds: dict[tuple[Metre, int], Ground] = {}
-        self._frames: dict[tuple[Metre | None, int | None], tuple[Frame, ...]] = {}
+        self._messages: dict[tuple[int, bool], Messages] = {}
+        self._grounds: dict[tuple[Metre, int, bool], Ground] = {}
+        self._frames: dict[tuple[Metre | None, int | None, bool], tuple[Frame, ...]] = {}
 
-    def messages(self, measures: int) -> Messages:
-        """The melodic tables for lines of a length."""
+    def messages(self, measures: int, *, pickup: bool = False) -> Messages:
+        """The melodic tables for lines of a length, with a pickup or without."""
         focus = self.level.pitch_focus
         hits = focus.needed(measures) if focus else 0
-        if hits not in self._messages:
-            self._messages[hits] = Messages(self.level, self.tones, hits)
-        return self._messages[hits]
+        if (hits, pickup) not in self._messages:
+            level = upbeat_level(self.level) if pickup else self.level
+            self._messages[hits, pickup] = Messages(level, self.tones, hits)
+        return self._messages[hits, pickup]
 
-    def ground(self, metre: Metre, measures: int) -> Ground:
-        """What the rhythms of a metre and length share."""
-        if (metre, measures) not in self._grounds:
-            counts = NoteCounts(self.messages(measures), measures // PHRASE)
-            self._grounds[metre, measures] = self._ground_of(self.level, metre, measures, counts)
-        return self._grounds[metre, measures]
+    def ground(self, metre: Metre, measures: int, *, pickup: bool = False) -> Ground:
+        """What the rhythms of a metre and length share, with a pickup or without."""
+        key = metre, measures, pickup
+        if key not in self._grounds:
+            counts = NoteCounts(self.messages(measures, pickup=pickup), measures // PHRASE)
+            if pickup:
+                cell = pickup_of_level(self.level, metre)
+                self._grounds[key] = Ground(self.level, metre, measures, counts, cell)
+            else:
+                self._grounds[key] = self._ground_of(self.level, metre, measures, counts)
+        return self._grounds[key]
 
-    def frames(self, metre: Metre | None, measures: int | None) -> tuple[Frame, ...]:
-        """The frames among which a wish leaves the choice."""
-        if (metre, measures) not in self._frames:
-            self._frames[metre, measures] = tuple(
+    def frames(
+        self, metre: Metre | None, measures: int | None, *, pickups: bool = True
+    ) -> tuple[Frame, ...]:
+        """The frames among which a wish leaves the choice; without `pickups` none has one."""
+        key = metre, measures, pickups
+        if key not in self._frames:
+            self._frames[key] = tuple(
                 frame
                 for each, often in shares(metres_offered(self.level, metre))
                 for length, share in shares(lengths_offered(self.level, measures))
-                for frame in self.ground(each, length).frames(often * share)
+                for pickup, part in pickup_shares(self.level, each).items()
+                if pickups or not pickup
+                for frame in self.ground(each, length, pickup=pickup).frames(often * share * part)
             )
-        return self._frames[metre, measures]
+        return self._frames[key]
 
     def lines(self, frame: Frame, path: Path) -> Lines:
         """The lines of tones over a rhythm, copied as its form asks if any can be."""
         measures = frame.line(path)
-        messages = self.messages(frame.measures)
+        messages = self.messages(frame.measures, pickup=frame.pickup is not None)
         skeleton = skeleton_of(
             measures,
             new_cells=self.ground(frame.metre, frame.measures).kept_free,
@@ -228,7 +244,8 @@ class _Draw:
         lines = self._composer.lines(frame, path)
         rhythm = rhythm_of(frame.line(path))
         read = []
-        for tones in self._seen.tones(frame.metre, rhythm):
+        pickup = pickup_of(frame.line(path))
+        for tones in self._seen.tones(frame.metre, rhythm, pickup):
             labels = lines.labels(tones)
             if labels is not None:
                 self._read.add((frame.metre, rhythm, tones))

@@ -104,7 +104,7 @@ def anywhere(cell: Cell, metres: tuple[Metre, ...]) -> Cell:
         (
             metre,
             tuple(
-                beat
+                Fraction(beat)
                 for beat in range(1, metre.pulses + 1)
                 if Fraction(beat - 1) * metre.pulse + cell.duration <= metre.measure
             ),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
+from fractions import Fraction
 from random import Random
 from typing import NamedTuple
 
@@ -16,7 +17,7 @@ from bot.music.frames import Frame
 from bot.music.joint import Joint, JointLines
 from bot.music.joint_draw import Score, Setting, draw_together
 from bot.music.level import Level
-from bot.music.patterns import Filling, Pattern
+from bot.music.patterns import PHRASE, Filling, Pattern, with_pickup
 from bot.music.pitch import Key
 from bot.music.rhythm import Metre
 from bot.music.rhythms import Path
@@ -153,7 +154,7 @@ def alike(plan: RoomPlan, frame: Frame, path: Path) -> Iterator[Layout]:
     measures = frame.line(path)
     yield Layout(
         tuple(
-            slow(line.level, frame.metre, len(measures))
+            slow(line.level, frame.metre, len(measures), frame.pickup)
             if line.footing is Footing.TWO_TONES
             else measures
             for line in plan.lines
@@ -162,19 +163,29 @@ def alike(plan: RoomPlan, frame: Frame, path: Path) -> Iterator[Layout]:
     )
 
 
-def slow(level: Level, metre: Metre, measures: int) -> tuple[Pattern, ...]:
-    """The longest notes of the step that fill a measure alike, all through."""
+def slow(
+    level: Level, metre: Metre, measures: int, pickup: Cell | None = None
+) -> tuple[Pattern, ...]:
+    """The longest notes of the step that fill a measure alike, all through, pickups before them."""
+    full = _filled(level, metre, Fraction(0))
+    if pickup is None:
+        return (full,) * measures
+    first, last = with_pickup(full, pickup, metre), _filled(level, metre, pickup.duration)
+    phrase = (first, *[full] * (PHRASE - 2), last)
+    return phrase * (measures // PHRASE)
+
+
+def _filled(level: Level, metre: Metre, without: Fraction) -> Pattern:
     cells = [cell for cell in level.cells if len(cell.notes) == 1 and not cell.notes[0].rest]
     cells = [cell for cell in cells if cell.offsets(metre)]
-    filled = [pattern for cell in _long_first(cells, metre) for pattern in _alone(cell, metre)]
-    return (filled[0],) * measures
+    return next(
+        pattern
+        for cell in _long_first(cells, metre)
+        for pattern in Filling((cell,), metre, without).patterns()
+    )
 
 
 def _long_first(cells: Sequence[Cell], metre: Metre) -> list[Cell]:
     """Half a measure where that is a pulse or more, else the measure, else shorter."""
     aim = metre.measure / 2 if metre.pulses == 4 else metre.measure
     return sorted(cells, key=lambda cell: abs(cell.duration - aim))
-
-
-def _alone(cell: Cell, metre: Metre) -> tuple[Pattern, ...]:
-    return Filling((cell,), metre).patterns()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from fractions import Fraction
 from itertools import combinations
 from math import fsum, prod
 from typing import TypeVar
@@ -12,7 +13,7 @@ from bot.music.cell import Cell
 from bot.music.habits import lies
 from bot.music.level import Level
 from bot.music.note_counts import NoteCounts
-from bot.music.patterns import PHRASE, Filling, Pattern, may_stand
+from bot.music.patterns import PHRASE, Filling, Pattern, may_stand, with_pickup
 from bot.music.rhythm import Metre
 from bot.music.rhythm_weights import colour_share, measure_weight
 from bot.music.rhythms import Candidate, Path, Rhythms, Sum
@@ -20,6 +21,7 @@ from bot.music.sequence import Form
 
 _T = TypeVar("_T")
 _WHOLE = 1_000_000_000  # shares are parts of this
+_PICKUPS = 0.3  # how often lines have a pickup, once they may
 
 
 class Frame:
@@ -32,6 +34,7 @@ class Frame:
         self, ground: Ground, colours: tuple[str, ...], form: Form, lie: int, share: int
     ) -> None:
         self.metre, self.measures = ground.metre, ground.measures
+        self.pickup = ground.pickup
         self.form, self.lie, self.share = form, lie, share
         self._ground, self.colours = ground, colours
 
@@ -51,13 +54,20 @@ class Frame:
 
 
 class Ground:
-    """What all frames of one metre and length share."""
+    """What all frames of one metre and length share, with a pickup before each phrase or not."""
 
-    def __init__(self, level: Level, metre: Metre, measures: int, counts: NoteCounts) -> None:
-        self.metre, self.measures = metre, measures
+    def __init__(
+        self,
+        level: Level,
+        metre: Metre,
+        measures: int,
+        counts: NoteCounts,
+        pickup: Cell | None = None,
+    ) -> None:
+        self.metre, self.measures, self.pickup = metre, measures, pickup
         self._level, self._counts = level, counts
         focus = level.rhythm_focus
-        applies = focus is not None and focus.metre in (None, metre)
+        applies = focus is not None and focus.metre in (None, metre) and not focus.pickup
         self.newest = focus.cells if focus is not None and applies else frozenset()
         self.needed = focus.needed(measures) if focus is not None and applies else 0
         # Notes of a new cell are kept free of new moves. A new metre is everywhere, and its filling
@@ -65,6 +75,8 @@ class Ground:
         self.kept_free = self.newest if focus is not None and focus.metre is None else frozenset()
         self._cells = tuple(cell for cell in level.cells if cell.offsets(metre))
         self._patterns: dict[tuple[str, ...], tuple[Pattern, ...]] = {}
+        self._short: dict[tuple[str, ...], tuple[Pattern, ...]] = {}
+        self._standing: dict[tuple[str, ...], Pattern] = {}
         self._rhythms: dict[tuple[str, tuple[str, ...]], Rhythms] = {}
         self._backwards: dict[tuple[tuple[int, bool], ...], Pattern] = {}
 
@@ -98,8 +110,8 @@ class Ground:
         return list(dict.fromkeys(form.letters))
 
     def dressed(self, measures: Sequence[Pattern]) -> tuple[Pattern, ...]:
-        """The measures of a line with what their places ask of the tones: here, nothing."""
-        return tuple(measures)
+        """The measures of a line as they stand there, a pickup with the measure behind it."""
+        return tuple(self.standing(measure, place) for place, measure in enumerate(measures))
 
     def rhythms(self, form: Form, colours: tuple[str, ...]) -> Rhythms:
         """All rhythms with the letters of a form and these colours, each of them used."""
@@ -113,11 +125,10 @@ class Ground:
         most = Sum(first, second, self.needed, (1 << len(colours)) - 1)
         if self.needed and self.newest.isdisjoint(cell.text for cell in self._cells):
             return Rhythms([[] for _ in self.order(form)], self._counts, most)
-        measures = self._measures(colours)
         letters = [
             [
                 self._candidate(pattern, places, colours)
-                for pattern in measures
+                for pattern in self._at(places, colours)
                 if self._may_stand(pattern, places)
             ]
             for places in (
@@ -141,14 +152,41 @@ class Ground:
             for place in places
         )
 
+    def standing(self, pattern: Pattern, place: int) -> Pattern:
+        """A measure as it stands in a line: the first of a phrase has the pickup before it."""
+        if self.pickup is None or place % PHRASE:
+            return pattern
+        rhythm = tuple(cell.text for cell in pattern.cells)
+        if rhythm not in self._standing:
+            self._standing[rhythm] = with_pickup(pattern, self.pickup, self.metre)
+        return self._standing[rhythm]
+
+    def _at(self, places: Sequence[int], colours: tuple[str, ...]) -> tuple[Pattern, ...]:
+        """Measures for some places; before a pickup the last one of a phrase leaves it room."""
+        if self.pickup is None:
+            return self._measures(colours)
+        last = {place % PHRASE == PHRASE - 1 for place in places}
+        if len(last) > 1:
+            return ()
+        return self._short_measures(colours) if last.pop() else self._measures(colours)
+
+    def _short_measures(self, colours: tuple[str, ...]) -> tuple[Pattern, ...]:
+        if colours not in self._short:
+            left = self.pickup.duration if self.pickup else Fraction(0)
+            filling = Filling(self._in_play(colours), self.metre, left)
+            self._short[colours] = filling.patterns()
+        return self._short[colours]
+
+    def _in_play(self, colours: tuple[str, ...]) -> tuple[Cell, ...]:
+        return tuple(
+            cell
+            for cell in self._cells
+            if cell.plain or cell.step in colours or cell.text in self.newest
+        )
+
     def _measures(self, colours: tuple[str, ...]) -> tuple[Pattern, ...]:
         if colours not in self._patterns:
-            cells = tuple(
-                cell
-                for cell in self._cells
-                if cell.plain or cell.step in colours or cell.text in self.newest
-            )
-            patterns = Filling(cells, self.metre).patterns()
+            patterns = Filling(self._in_play(colours), self.metre).patterns()
             if self._level.both_ways:
                 patterns = self._mirrored(patterns)
             self._patterns[colours] = patterns
@@ -164,10 +202,11 @@ class Ground:
     def _candidate(
         self, pattern: Pattern, places: Sequence[int], colours: tuple[str, ...]
     ) -> Candidate:
-        early = sum(1 for place in places if place < PHRASE)
+        early = [place for place in places if place < PHRASE]
+        late = [place for place in places if place >= PHRASE]
         adds = Sum(
-            first=pattern.notes * early,
-            second=pattern.notes * (len(places) - early),
+            first=self._notes(pattern, early),
+            second=self._notes(pattern, late),
             newest=_count(pattern.cells, self.newest) * len(places),
             colours=sum(
                 1 << bit
@@ -178,9 +217,30 @@ class Ground:
         weight = measure_weight(pattern, places, self.measures, self.metre)
         return Candidate(pattern, weight, adds)
 
+    def _notes(self, pattern: Pattern, places: Sequence[int]) -> int:
+        """Notes of a measure in all its places, pickups before it among them."""
+        pickups = sum(1 for place in places if place % PHRASE == 0) if self.pickup else 0
+        return pattern.notes * len(places) + pickups
+
 
 def _count(cells: Sequence[Cell], texts: frozenset[str]) -> int:
     return sum(1 for cell in cells if cell.text in texts)
+
+
+def pickup_of_level(level: Level, metre: Metre) -> Cell | None:
+    """The note that phrases may have before them in a metre: an upbeat in three parts or more."""
+    cell = level.pickup
+    if cell is None or level.both_ways or metre.measure < 3 * cell.duration:
+        return None
+    return cell if metre.measure - cell.duration in cell.offsets(metre) else None
+
+
+def pickup_shares(level: Level, metre: Metre) -> dict[bool, float]:
+    """How often lines have no pickup and one; where it is the newest thing, always."""
+    newest = level.rhythm_focus is not None and level.rhythm_focus.pickup
+    if pickup_of_level(level, metre) is None:
+        return {} if newest else {False: 1.0}
+    return {True: 1.0} if newest else {False: 1.0 - _PICKUPS, True: _PICKUPS}
 
 
 def metres_offered(level: Level, wish: Metre | None) -> list[tuple[Metre, int]]:

@@ -7,6 +7,7 @@ choir has read is left out exactly; so a draw ends, and with the exact law of wh
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
+from dataclasses import replace
 from fractions import Fraction
 from random import Random
 from typing import NamedTuple, Protocol
@@ -14,14 +15,14 @@ from typing import NamedTuple, Protocol
 from bot.errors import NoExercise
 from bot.music.critic import best
 from bot.music.drawing import Unread
-from bot.music.exercise import Exercise, Note, Part, Tone
+from bot.music.exercise import Exercise, Part, Tone
 from bot.music.frames import Frame
 from bot.music.lines import Lines
-from bot.music.patterns import Pattern
+from bot.music.patterns import Pattern, pickup_of
 from bot.music.pitch import Key
 from bot.music.rhythm import Metre
 from bot.music.rhythms import Path, Taken, pick
-from bot.music.seen import rhythm_of
+from bot.music.written import notes_of, rhythm_of, sounding
 
 CANDIDATES = 10  # settings of one rhythm among which the critic chooses by the top line
 # Rhythms without any setting after which there is none to be expected, by the number of lines.
@@ -60,13 +61,11 @@ class Score(NamedTuple):
         """One setting as music."""
         parts = []
         for side, sung in enumerate(setting.lines.parts(drawn)):
-            tones = iter(sung)
-            notes = tuple(
-                Note(duration=d, tone=None if rest else self.tones[side][next(tones)])
-                for d, rest in rhythm_of(setting.measures[side])
-            )
+            tones = [self.tones[side][tone] for tone in sung]
+            notes = notes_of(setting.measures[side], tones)
             parts.append(Part(notes=notes, do_octave=self.do_octaves[side]))
-        return Exercise(key=self.key, metre=setting.metre, parts=tuple(parts))
+        pickup = pickup_of(setting.measures[0])
+        return Exercise(key=self.key, metre=setting.metre, parts=tuple(parts), pickup=pickup)
 
 
 def draw_together(
@@ -119,7 +118,7 @@ def draw_together(
 
 
 def _top(exercise: Exercise) -> Exercise:
-    return Exercise(key=exercise.key, metre=exercise.metre, parts=exercise.parts[:1])
+    return replace(exercise, parts=exercise.parts[:1])
 
 
 def _unread(setting: Setting, score: Score, seen: Collection[Exercise]) -> Unread:
@@ -145,10 +144,9 @@ def _tones(setting: Setting, score: Score, exercise: Exercise) -> list[int] | No
 
 
 def _shape(exercise: Exercise) -> object:
-    return exercise.metre, tuple(
-        tuple((note.duration, note.tone is None) for note in part.notes) for part in exercise.parts
-    )
+    return exercise.metre, exercise.pickup, tuple(sounding(part) for part in exercise.parts)
 
 
 def _rhythms(setting: Setting) -> object:
-    return setting.metre, tuple(rhythm_of(measures) for measures in setting.measures)
+    rhythms = tuple(rhythm_of(measures) for measures in setting.measures)
+    return setting.metre, pickup_of(setting.measures[0]), rhythms

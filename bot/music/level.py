@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from bot.errors import Fault, InputProblems
 from bot.music.cell import Cell
@@ -42,12 +42,13 @@ class PitchFocus:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RhythmFocus:
-    """The newest thing of the rhythm track: cells by their text, and the metre that came along."""
+    """The newest thing of the rhythm track: cells by their text, a metre with them, or a pickup."""
 
     step: str
     count: int
     cells: frozenset[str]
     metre: Metre | None = None
+    pickup: bool = False
 
     def needed(self, measures: int) -> int:
         """How often a line of so many measures has it at least."""
@@ -61,7 +62,7 @@ class Level:
     `steps` are the ids of the pitch, rhythm and voice step. `home` are the tones which every line
     may count on: those of the first pitch step, in minor those to start on. Neighbouring tones may
     always follow each other; any other move is one of `skips`. `both_ways`: lines keep the rules
-    from the last note to the first too.
+    from the last note to the first too. `pickup` is the note that phrases may have before them.
     """
 
     sequence: str
@@ -79,6 +80,7 @@ class Level:
     pitch_focus: PitchFocus | None
     rhythm_focus: RhythmFocus | None
     both_ways: bool = False
+    pickup: Cell | None = None
 
     @property
     def mode(self) -> Mode:
@@ -93,6 +95,13 @@ class Level:
     def measures(self) -> tuple[int, ...]:
         """Lengths on offer."""
         return tuple(length for length, _ in self.conditions.measures)
+
+
+def upbeat_level(level: Level) -> Level:
+    """The level for lines with a pickup: they may begin on more tones."""
+    conditions = level.conditions
+    start = tuple(dict.fromkeys((*conditions.start, *conditions.upbeat)))
+    return replace(level, conditions=replace(conditions, start=start))
 
 
 def level_of(sequence: Sequence, ids: Iterable[str]) -> Level:
@@ -152,6 +161,7 @@ def _level(sequence: Sequence, chosen: dict[Track, Step]) -> Level:
         texture=voice[-1] or "",
         pitch_focus=_pitch_focus(pitch_step),
         rhythm_focus=_rhythm_focus(chosen[Track.RHYTHM]),
+        pickup=next((element.pickup for element in rhythm if element.pickup), None),
     )
 
 
@@ -195,4 +205,10 @@ def _rhythm_focus(step: Step) -> RhythmFocus | None:
     if not step.focus:
         return None
     texts = frozenset(cell.text for cell in step.element.cells)
-    return RhythmFocus(step=step.id, count=step.focus, cells=texts, metre=step.element.metre)
+    return RhythmFocus(
+        step=step.id,
+        count=step.focus,
+        cells=texts,
+        metre=step.element.metre,
+        pickup=step.element.kind is Kind.PICKUP,
+    )

@@ -10,8 +10,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
-from itertools import pairwise
+from itertools import pairwise, zip_longest
 
+from bot.music.cell import ties_of
 from bot.music.exercise import Exercise, Note, Tone
 from bot.music.sequence import Sequence, Step, Track
 from bot.music.syllable import word_of
@@ -69,7 +70,7 @@ def needs(exercise: Exercise, sequence: Sequence, part: int = 0) -> Needs:
     atoms = [
         *_whole(exercise, sequence),
         *_tones(exercise, sequence, part),
-        *_ties(exercise, part),
+        *_ties(exercise, sequence, part),
         *_cells(exercise, sequence, part),
     ]
     atoms.sort(key=lambda atom: (atom.measure, atom.beat))
@@ -100,7 +101,9 @@ def _whole(exercise: Exercise, sequence: Sequence) -> Iterator[Atom]:
         brings = [s.id for s in sequence.track(Track.PITCH) if s.element.mode is mode]
         yield _atom(exercise, start, Track.PITCH, brings, Kind.MODE, str(exercise.key))
     if exercise.pickup:
-        yield _atom(exercise, start, Track.RHYTHM, [], Kind.PICKUP, str(exercise.pickup))
+        known = [(s.element.pickup, s.id) for s in sequence.track(Track.RHYTHM)]
+        brings = [step for cell, step in known if cell and cell.duration == exercise.pickup]
+        yield _atom(exercise, start, Track.RHYTHM, brings, Kind.PICKUP, str(exercise.pickup))
     if len(exercise.parts) > 1:
         yield _atom(exercise, start, Track.VOICE, [], Kind.PARTS, str(len(exercise.parts)))
 
@@ -143,10 +146,15 @@ def _sung(exercise: Exercise, part: int) -> Iterator[tuple[Fraction, Tone]]:
         held = note.tied
 
 
-def _ties(exercise: Exercise, part: int) -> Iterator[Atom]:
-    for offset, note in exercise.parts[part].timed():
+def _ties(exercise: Exercise, sequence: Sequence, part: int) -> Iterator[Atom]:
+    rhythm = sequence.track(Track.RHYTHM)
+    known = [(ties_of(cell.notes), step.id) for step in rhythm for cell in step.element.cells]
+    timed = list(exercise.parts[part].timed())
+    for (offset, note), (_, after) in zip_longest(timed, timed[1:], fillvalue=timed[-1]):
         if note.tied:
-            yield _atom(exercise, offset, Track.RHYTHM, [], Kind.TIE, "")
+            tie = (note.duration, after.duration)
+            brings = [step for ties, step in known if tie in ties]
+            yield _atom(exercise, offset, Track.RHYTHM, brings, Kind.TIE, "")
         elif _start(exercise, offset) + note.duration > exercise.metre.measure:
             yield _atom(exercise, offset, Track.RHYTHM, [], Kind.BARLINE, "")
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from fractions import Fraction
 from typing import NamedTuple
@@ -30,7 +30,8 @@ class Struck(NamedTuple):
     """A note or rest in a measure, in ticks; `cell` counts the cells of the measure from 0.
 
     `strength` is the metric weight of its place; `length` 0 shorter than a beat, 1 a beat, 2 more;
-    `degrees` which degrees of the scale may stand there, a bit for each, 0 for any.
+    `degrees` which degrees of the scale may stand there, a bit for each, 0 for any; `tied` the
+    ticks of the notes that write it, where a tie is needed.
     """
 
     offset: int
@@ -40,6 +41,7 @@ class Struck(NamedTuple):
     strength: int
     length: int
     degrees: int = 0
+    tied: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,19 +73,27 @@ def role_of(measure: int, measures: int) -> Role:
     return (Role.OPEN, Role.FLOW, Role.LEAD)[measure % PHRASE]
 
 
-class Filling:
-    """Every way to fill a measure: cells where they may begin, no two rests side by side."""
+def pickup_of(measures: Sequence[Pattern]) -> Fraction:
+    """The length of the pickup that measures begin with, in whole notes."""
+    return Fraction(max(-measures[0].struck[0].offset, 0), TICKS)
 
-    def __init__(self, cells: tuple[Cell, ...], metre: Metre) -> None:
+
+class Filling:
+    """Every way to fill a measure: cells where they may begin, no two rests side by side.
+
+    `without` is what a measure leaves for a pickup at its end, in whole notes.
+    """
+
+    def __init__(
+        self, cells: tuple[Cell, ...], metre: Metre, without: Fraction = Fraction(0)
+    ) -> None:
         self._metre = metre
-        self._measure, self._pulse = ticks(metre.measure), ticks(metre.pulse)
+        self._measure, self._pulse = ticks(metre.measure - without), ticks(metre.pulse)
         self._cells = [
             (cell, ticks(cell.duration), {ticks(offset) for offset in cell.offsets(metre)})
             for cell in cells
         ]
-        self._notes = {
-            cell.text: [(ticks(note.duration), note.rest) for note in cell.notes] for cell in cells
-        }
+        self._notes = {cell.text: _tied_together(cell) for cell in cells}
         self._strengths: dict[int, int] = {}
 
     def patterns(self) -> tuple[Pattern, ...]:
@@ -101,9 +111,11 @@ class Filling:
     def _pattern(self, cells: tuple[Cell, ...]) -> Pattern:
         struck, offset = [], 0
         for number, cell in enumerate(cells):
-            for length, rest in self._notes[cell.text]:
+            for pieces, rest in self._notes[cell.text]:
+                length, tied = sum(pieces), pieces if len(pieces) > 1 else ()
                 size = (length >= self._pulse) + (length > self._pulse)
-                struck.append(Struck(offset, length, rest, number, self._strength(offset), size))
+                strength = self._strength(offset)
+                struck.append(Struck(offset, length, rest, number, strength, size, tied=tied))
                 offset += length
         return Pattern(
             cells=cells,
@@ -118,6 +130,19 @@ class Filling:
         return self._strengths[offset]
 
 
+def _tied_together(cell: Cell) -> list[tuple[tuple[int, ...], bool]]:
+    """The notes of a cell as ticks, tied ones together, and whether each is a rest."""
+    found: list[tuple[tuple[int, ...], bool]] = []
+    held = False
+    for note in cell.notes:
+        if held:
+            found[-1] = ((*found[-1][0], ticks(note.duration)), False)
+        else:
+            found.append(((ticks(note.duration),), note.rest))
+        held = note.tied
+    return found
+
+
 def _follows(filled: tuple[Cell, ...], cell: Cell) -> bool:
     if filled and filled[-1].notes[-1].rest and cell.notes[0].rest:
         return False
@@ -127,6 +152,21 @@ def _follows(filled: tuple[Cell, ...], cell: Cell) -> bool:
             break
         row += 1
     return row < cell.in_a_row
+
+
+def with_pickup(pattern: Pattern, pickup: Cell, metre: Metre) -> Pattern:
+    """A measure with a note, or a rest, before it."""
+    length = ticks(pickup.duration)
+    size = (length >= ticks(metre.pulse)) + (length > ticks(metre.pulse))
+    strength = metre.strength(metre.measure - pickup.duration)
+    rest = pickup.notes[0].rest
+    first = Struck(-length, length, rest=rest, cell=0, strength=strength, length=size)
+    return replace(
+        pattern,
+        cells=(pickup, *pattern.cells),
+        struck=(first, *(each._replace(cell=each.cell + 1) for each in pattern.struck)),
+        notes=pattern.notes + (not rest),
+    )
 
 
 def may_stand(

@@ -9,7 +9,7 @@ best plan are then composed all at once, so that none is left without a tone.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 from random import Random
 
@@ -50,7 +50,7 @@ class RoomReading:
     def alone(self, voice: int) -> Exercise:
         """The line of a voice in its octave, as an exercise of its own."""
         part = self.exercise.parts[self.line_of(voice)]
-        only = Exercise(key=self.exercise.key, metre=self.exercise.metre, parts=(part,))
+        only = replace(self.exercise, parts=(part,))
         return only.in_key(self.exercise.key, (self.do_octave_of(voice),))
 
 

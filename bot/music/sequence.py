@@ -33,7 +33,8 @@ class Kind(StrEnum):
     INTERVALS = "intervals"  # every skip of a size
     MODE = "mode"  # lines in minor, with the tones that are known
     CELLS = "cells"  # one rhythm cell, or the two orders of one; the first step has its two
-    METRE = "metre"  # a metre and the note that fills its measure
+    METRE = "metre"  # a metre, the note that fills its measure, that of its beat if it is new
+    PICKUP = "pickup"  # a note before the first beat of each phrase
     TEXTURE = "texture"  # a way of singing together
 
 
@@ -52,6 +53,7 @@ class Element:
     metre: Metre | None = None
     texture: str | None = None
     mode: Mode | None = None
+    pickup: Cell | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,7 +76,7 @@ class Conditions:
     """What lines keep to from a pitch step on, until later conditions say otherwise.
 
     `measures` pairs a length with how often it comes where nobody asks for one. `without` are tones
-    that were learnt and do not come in these lines.
+    that were learnt and do not come in these lines; `upbeat` are tones beside `start` for a pickup.
     """
 
     start: tuple[Tone, ...]
@@ -84,6 +86,7 @@ class Conditions:
     measures: tuple[tuple[int, int], ...]
     mode: Mode = Mode.MAJOR
     without: tuple[Tone, ...] = ()
+    upbeat: tuple[Tone, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

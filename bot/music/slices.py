@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from bot.music.habits import Place
-from bot.music.patterns import TICKS, Pattern, ticks
+from bot.music.patterns import TICKS, Pattern, pickup_of, ticks
 from bot.music.rhythm import Metre
 from bot.music.skeleton import Skeleton, skeleton_of
 
@@ -66,7 +66,7 @@ def slices_of(
         _events(metre, measures, skeleton_of(measures, new_cells=new, lie=lie))
         for measures, new in zip(parts, new_cells, strict=True)
     ]
-    return _side_by_side(metre, rows)
+    return _side_by_side(metre, rows, ticks(pickup_of(parts[0])))
 
 
 def folded(
@@ -89,7 +89,7 @@ def folded(
 
 
 def _side_by_side(
-    metre: Metre, rows: Sequence[Mapping[int, tuple[Stroke, Struck | None]]]
+    metre: Metre, rows: Sequence[Mapping[int, tuple[Stroke, Struck | None]]], pickup: int = 0
 ) -> tuple[Slice, ...]:
     offsets = sorted({offset for row in rows for offset in row})
     now: list[Stroke] = [Stroke.REST] * len(rows)
@@ -105,7 +105,7 @@ def _side_by_side(
             Slice(
                 strokes=tuple(now),
                 struck=tuple(struck),
-                strong=metre.strength(Fraction(offset, TICKS)) >= 2
+                strong=metre.strength(Fraction(offset - pickup, TICKS)) >= 2
                 or any(note.place.length == _LONGER_THAN_A_BEAT for note in notes),
                 opens=bool(set(now) & {Stroke.BEGIN, Stroke.SEAM}),
                 closes=any(note.half or note.last for note in notes),
@@ -121,11 +121,12 @@ def _onward(stroke: Stroke) -> Stroke:
 def _events(
     metre: Metre, measures: Sequence[Pattern], skeleton: Skeleton
 ) -> dict[int, tuple[Stroke, Struck | None]]:
-    """Offset in ticks -> what begins there."""
+    """Offset in ticks from the beginning -> what begins there."""
     found: dict[int, tuple[Stroke, Struck | None]] = {}
+    pickup = ticks(pickup_of(measures))
     note = 0
     for number, measure in enumerate(measures):
-        start = number * ticks(metre.measure)
+        start = pickup + number * ticks(metre.measure)
         for each in measure.struck:
             if each.rest:
                 found[start + each.offset] = (Stroke.REST, None)

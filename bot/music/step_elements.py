@@ -38,6 +38,7 @@ class Known:
         self.taught: set[str] = set()
         self.metres: list[Metre] = []
         self.minor = False
+        self.pickup: Cell | None = None
         self.track, self.step, self.plain = Track.PITCH, "", False
 
     def enter(self, track: Track, step: str, *, plain: bool) -> None:
@@ -230,6 +231,18 @@ def _mode(table: Table, known: Known, reader: TableReader) -> Element:
     return Element(kind=Kind.MODE, mode=mode)
 
 
+def _pickup(table: Table, known: Known, reader: TableReader) -> Element:
+    text = reader.text(table, "pickup")
+    cell = known.cells.get(text)
+    if text not in known.taught or cell is None or len(cell.notes) > 1 or cell.notes[0].rest:
+        remedy = "one note that is known, such as q"
+        reader.fault(table.place, f"a pickup of {text!r}", remedy)
+    if known.pickup:
+        reader.fault(table.place, "a pickup is known already", "add another thing")
+    known.pickup = cell
+    return Element(kind=Kind.PICKUP, pickup=cell)
+
+
 def _texture(table: Table, known: Known, reader: TableReader) -> Element:
     return Element(kind=Kind.TEXTURE, texture=reader.choice(table, "texture", Texture))
 
@@ -244,4 +257,5 @@ _READERS = {
     Kind.METRE: _metre,
     Kind.TEXTURE: _texture,
     Kind.MODE: _mode,
+    Kind.PICKUP: _pickup,
 }

@@ -199,7 +199,7 @@ def _conditions(
     found: list[tuple[str, Conditions]] = []
     keys = ("start", "end", "cadence", "half_cadence", "measures")
     for table in tables:
-        reader.only(table, "from", "mode", "without", *keys)
+        reader.only(table, "from", "mode", "without", "upbeat", *keys)
         start = reader.start(table, pitch)
         before = found[-1][1] if found else None
         if before is None and (missing := [key for key in keys if key not in table.values]):
@@ -235,6 +235,7 @@ def _condition(table: Table, before: Conditions | None, reader: TableReader) -> 
         measures=measures,
         mode=mode,
         without=tones("without", before.without if before else ()),
+        upbeat=tones("upbeat", before.upbeat if before else ()),
     )
 
 

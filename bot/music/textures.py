@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from fractions import Fraction
 from itertools import product
 from random import Random
 
+from bot.music.cell import silent
 from bot.music.companion import LinePlan, RoomPlan
 from bot.music.ensemble import Layout, alike, slow
 from bot.music.frames import Frame
-from bot.music.patterns import PHRASE, Filling, Pattern, may_stand
+from bot.music.patterns import PHRASE, Filling, Pattern, may_stand, with_pickup
 from bot.music.rhythms import Path
 
 _FIGURES = 12  # figures of an ostinato that are tried over one rhythm
@@ -43,9 +45,11 @@ def ostinato(plan: RoomPlan, frame: Frame, path: Path) -> Iterator[Layout]:
         for pattern in Filling(tuple(cells), frame.metre).patterns()
         if pattern.notes <= 3 and may_stand(pattern, PHRASE - 1, 2 * PHRASE, frame.metre)
     ]
+    pickup = frame.pickup
+    left = pickup.duration if pickup else Fraction(0)
     ends = [
         pattern
-        for pattern in Filling(tuple(cells), frame.metre).patterns()
+        for pattern in Filling(tuple(cells), frame.metre, left).patterns()
         if may_stand(pattern, len(measures) - 1, len(measures), frame.metre) and pattern.notes <= 2
     ]
     figures = [(pattern, tones) for pattern in patterns for tones in _figures(line, pattern)]
@@ -54,7 +58,8 @@ def ostinato(plan: RoomPlan, frame: Frame, path: Path) -> Iterator[Layout]:
         last = min(ends, key=lambda each: each.notes)
         given = [*tones] * (len(measures) - 1)
         given += [line.tones.index(line.level.conditions.end)] * last.notes
-        rhythm = (*[pattern] * (len(measures) - 1), last)
+        first = with_pickup(pattern, silent(pickup), frame.metre) if pickup else pattern
+        rhythm = (first, *[pattern] * (len(measures) - 2), last)
         yield Layout((*[measures] * (len(plan.lines) - 1), rhythm), {len(plan.lines) - 1: given})
 
 

@@ -69,8 +69,13 @@ def _known(
     for cell, step in cells:
         size = len(cell.notes)
         here = [(note.duration, note.tone is None) for note in notes[first : first + size]]
-        if here == [(note.duration, note.rest) for note in cell.notes] and _may_stand(
-            cell, offsets[first], metre
+        if (
+            here == [(note.duration, note.rest) for note in cell.notes]
+            and all(
+                one.tied or not other.tied
+                for one, other in zip(notes[first:], cell.notes, strict=False)
+            )
+            and _may_stand(cell, offsets[first], metre)
         ):
             after = best[size - 1]
             tiles = (Tile(first, cell.text, step), *after.tiles)

@@ -17,10 +17,10 @@ from bot.music.exercise import Exercise, Note, Part, Tone
 from bot.music.joint import Joint, JointLines
 from bot.music.patterns import Filling
 from bot.music.pitch import Key
-from bot.music.seen import rhythm_of
 from bot.music.side import Side
 from bot.music.slices import slices_of
 from bot.music.voice_leading import Manner
+from bot.music.written import rhythm_of
 from tests.music.law import chi_square
 from tests.music.levels import TWO_FOUR, cut, level
 

@@ -62,8 +62,8 @@ def test_what_a_track_begins_with_pushes_nothing():
         ("do:q re:h mi:q", {}, Kind.CELL, "h"),
         ("do:h~ do:h", {}, Kind.TIE, ""),
         ("do:h. re:h | mi:h.", {}, Kind.BARLINE, ""),
-        ("do:q re:q mi:h", {"pickup": "so,:q"}, Kind.PICKUP, "1/4"),
-        ("do:q. re:q.", {"metre": "6/8"}, Kind.METRE, "6/8"),
+        ("do:q re:q mi:h", {"pickup": "so,:e"}, Kind.PICKUP, "1/8"),
+        ("do:q. re:q.", {"metre": "12/8"}, Kind.METRE, "12/8"),
     ],
 )
 def test_what_no_step_brings_is_beyond_the_sequence(text, more, kind, what):
@@ -114,3 +114,11 @@ def test_minor_and_altered_tones_need_the_steps_that_bring_them():
     assert _needs("la,:h si,:h", key="d minor").pitch == "p17"
     assert _needs("so:h fi:h").pitch == "p18"
     assert _needs("la:h te:h").pitch == "p19"
+
+
+def test_pickups_ties_and_metres_need_the_steps_that_bring_them():
+    assert _needs("do:q re:q mi:h", pickup="so,:q").rhythm == "r11"
+    assert _needs("do:h~ do:e re:e mi:q").rhythm == "r12"
+    assert _needs("do:q. re:q.", metre="6/8").rhythm == "r17"
+    assert _needs("do:q re:e mi:e fa:e so:e", metre="6/8").rhythm == "r19"
+    assert _needs("do:h re:q mi:q", metre="cut").rhythm == "r20"

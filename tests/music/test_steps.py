@@ -61,8 +61,15 @@ def test_a_rhythm_step_adds_one_thing(before, step):
             assert len({tuple(sorted(cell.text.split())) for cell in cells}) == 1
             assert metres == []
         case Kind.METRE:
+            # A metre, the note that fills its measure, and that of its beat where it is new.
             assert len(metres) == 1
-            assert [cell.duration for cell in cells] in ([], [metres[0][0].measure])
+            metre = metres[0][0]
+            assert {cell.duration for cell in cells} <= {metre.measure, metre.pulse}
+            assert all(len(cell.notes) == 1 for cell in cells)
+        case Kind.PICKUP:
+            assert (cells, metres) == ([], [])
+            assert old.pickup is None
+            assert new.pickup.text in {cell.text for cell in old.cells}
         case kind:
             pytest.fail(f"a rhythm step adds {kind}")
     assert (new.tones, new.skips) == (old.tones, old.skips)
