@@ -113,3 +113,12 @@ def listed(found: Iterable[Criteria], say: Wording) -> Iterator[str]:
         for task in criteria.tasks:
             name = f"{criteria.id}/{task.id}"
             yield say("criteria.list", name=name, title=criteria.title, reading=task.name)
+
+
+def criteria_choices(content: Content) -> list[tuple[str, str, str]]:
+    """Every reading as (name that `find_criteria` takes, title, what it is)."""
+    return [
+        (f"{criteria.id}/{task.id}", criteria.title, task.name)
+        for criteria in content.criteria.values()
+        for task in criteria.tasks
+    ]

@@ -6,6 +6,7 @@ Pictures come from the media process; everything else that is slow runs in a thr
 from __future__ import annotations
 
 import asyncio
+import secrets
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -18,6 +19,7 @@ from bot.service.checking import Asked, Findings, look_at
 from bot.service.choirs import Choirs
 from bot.service.composing import Composing
 from bot.service.content import Content
+from bot.service.criteria import compose_to_criteria, find_criteria
 from bot.service.export import Format, Page, export, request_for
 from bot.service.hearing import HearingWish, hearing_lines, line_requests, printed_hearing
 from bot.service.media_requests import MediaSource, page_of
@@ -86,6 +88,28 @@ class MusicDesk:
         wanted = request_for(page, kind)
         drawn = None if wanted is None else await self._media.get_or_make(wanted)
         return await asyncio.to_thread(export, page, kind, self._content.wording, drawn)
+
+    async def set_reading(self, choir_id: str, on: date, name: str) -> None:
+        """A line inside a published reading for a date, for the choir's first part.
+
+        InputProblems where the criterion is unknown or another part cannot sing the line,
+        NoExercise where the part's voice holds none, Refused("reading.posted") where it is too
+        late.
+        """
+        choir = await self._choirs.get(choir_id)
+        criteria, task = find_criteria(name, self._content)
+        exercise = await asyncio.to_thread(
+            compose_to_criteria,
+            name,
+            self._content,
+            choir.voices[0].voice,
+            key=None,
+            seed=secrets.randbits(31),
+            sequence=choir.steps.sequence,
+        )
+        reading = (task or criteria.tasks[0]).name
+        title = self._content.wording("criteria.title", title=criteria.title, reading=reading)
+        await self._composing.use_own(choir_id, on, exercise, title, title)
 
     async def hearing(self, wish: HearingWish) -> bytes:
         """A hearing sheet as PDF; raises like `hearing_lines`."""

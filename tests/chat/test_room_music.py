@@ -180,3 +180,24 @@ async def test_take_home_sheets_can_have_lines_under_the_notes_of_their_own(visi
         "/desk/choir/c1/day/2025-11-25/take-home.html?page=own&under=syllables&under=nonsense"
     )
     assert len(await _text(other)) > len(plain) + 1000
+
+
+async def test_a_day_reads_a_line_inside_a_published_reading(visitor):
+    page = await _text(await visitor.get("/desk/choir/c1"))
+    assert 'value="florida-middle/2"' in page
+    response = await visitor.post(
+        "/desk/choir/c1/day/2025-11-25/published", {"criteria": "florida-middle/2"}
+    )
+    page = await _text(await visitor.get(response.headers["Location"]))
+    assert "Florida middle-school all-state: exercise 2" in page
+    made = await (await visitor.get("/desk/choir/c1/day/2025-11-25/along.musicxml")).read()
+    page = await _text(
+        await visitor.post(
+            "/desk/choir/c1/check", _file(made, "a.musicxml", criteria="florida-middle/2")
+        )
+    )
+    assert "It is what Florida middle-school all-state asks for" in page
+    response = await visitor.post(
+        "/desk/choir/c1/day/2025-11-25/published", {"criteria": "nowhere"}
+    )
+    assert "no such criteria" in await _text(response, 422)

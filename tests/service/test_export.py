@@ -1,6 +1,7 @@
 """Every way of taking an exercise along, read again by this program and looked at by others."""
 
 import io
+import zipfile
 from dataclasses import replace
 from fractions import Fraction
 
@@ -55,6 +56,15 @@ def test_what_is_a_format_is_told_by_its_bytes_not_by_its_name(say):
     midi = export(page(ONE), Format.MIDI, say)
     assert read_music(midi, "tune.musicxml").exercise == ONE
     assert len(mido.MidiFile(file=io.BytesIO(midi)).tracks) == 2
+
+
+def test_compressed_musicxml_is_read_too(say):
+    packed = io.BytesIO()
+    with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as archive:
+        container = '<container><rootfiles><rootfile full-path="a.xml"/></rootfiles></container>'
+        archive.writestr("META-INF/container.xml", container)
+        archive.writestr("a.xml", export(page(PICKUP), Format.MUSICXML, say))
+    assert read_music(packed.getvalue(), "a.mxl").exercise == PICKUP
 
 
 def test_a_title_comes_along(say):

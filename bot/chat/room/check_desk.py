@@ -15,6 +15,7 @@ from bot.chat.room.posted import FILE_LIMIT, Posted, read_posted
 from bot.errors import Fault, InputProblems
 from bot.music.letters import Dialect
 from bot.notation.brought import KINDS, Brought, read_music, read_written
+from bot.service.criteria import criteria_choices
 from bot.service.music_desk import Looked
 
 
@@ -56,7 +57,6 @@ def _page(
     faults: Sequence[Fault] = (),
     looked: Looked | None = None,
 ) -> web.StreamResponse:
-    content = parts_of(request).services.content
     values = {
         "choir": choir,
         "fields": fields,
@@ -67,11 +67,7 @@ def _page(
         "phone_picture": Markup(looked.phone_picture) if looked else "",  # noqa: S704
         "kinds": ",".join(KINDS),
         "dialects": tuple(Dialect),
-        "criteria": [
-            (f"{each.id}/{task.id}", each.title, task.name)
-            for each in content.criteria.values()
-            for task in each.tasks
-        ],
+        "criteria": criteria_choices(parts_of(request).services.content),
     }
     return desk_page(request, "check.html", values, status=status)
 

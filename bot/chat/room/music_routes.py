@@ -22,4 +22,5 @@ DESK_PAGES: tuple[tuple[str, Handler], ...] = (
 DESK_CHANGES: tuple[tuple[str, Handler], ...] = (
     (f"{_CHOIR}/check", check_desk.look),
     (f"{_CHOIR}/ranges", ranges_desk.test),
+    (f"{_CHOIR}/{_DAY}/published", take_along.published),
 )

@@ -6,10 +6,12 @@ from datetime import date
 
 from aiohttp import web
 
+from bot.chat.room.desk import Done
 from bot.chat.room.entry import desk_page
 from bot.chat.room.pages import refusal
 from bot.chat.room.parts import parts_of
-from bot.errors import Refused
+from bot.chat.room.posted import read_posted
+from bot.errors import InputProblems, Refused
 from bot.service.export import TYPES, Format
 
 _POLICY = "default-src 'none'; frame-ancestors 'none'"
@@ -33,6 +35,19 @@ async def file(request: web.Request) -> web.StreamResponse:
         "Content-Security-Policy": _POLICY,
     }
     return web.Response(body=data, headers=headers)
+
+
+async def published(request: web.Request) -> web.StreamResponse:
+    """`POST .../day/<date>/published`: a line inside a published reading for that day."""
+    room, on, choir_id = parts_of(request), _on(request), request.match_info["choir"]
+    name = (await read_posted(request)).text("criteria")
+    try:
+        await room.services.papers.music.set_reading(choir_id, on, name)
+    except Refused as refused:
+        return await _page(request, status=409, wish=refusal(room.pages.say, refused))
+    except InputProblems as problems:
+        return await _page(request, status=422, wish=str(problems))
+    raise web.HTTPSeeOther(f"/desk/choir/{choir_id}?done={Done.MUSIC.value}")
 
 
 async def _page(

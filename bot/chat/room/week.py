@@ -17,6 +17,7 @@ from bot.errors import Fault, InputProblems, Refused, SurfaceUnavailable
 from bot.music.step import Track
 from bot.notation.brought import is_midi
 from bot.service.card import Arrangement, Media
+from bot.service.criteria import criteria_choices
 
 
 async def week(request: web.Request) -> web.StreamResponse:
@@ -176,6 +177,7 @@ async def _page(
         "wish": wish,
         "music_faults": music or {},
         "typed": typed or {},
+        "criteria": criteria_choices(room.services.content),
         "sequence": room.services.content.sequences.get(choir.steps.sequence),
         "tracks": (Track.PITCH, Track.RHYTHM),
     }
