@@ -30,17 +30,13 @@ def with_options(musicxml: bytes, exercise: Exercise, options: PageOptions, solf
     root = ET.fromstring(musicxml)  # noqa: S314 - written by this program, never a person's file
     for part, element in enumerate(root.findall("part")):
         notes = list(element.iter("note"))
-        for line in lines_under(exercise, _beside_words(options), solfa, part):
+        for line in lines_under(exercise, options, solfa, part):
             add_verse(notes, line)
         if options.rhythm_only:
             _flatten(element, notes)
     ET.indent(root, space=" ")
     written: bytes = ET.tostring(root, encoding="utf-8")
     return written
-
-
-def _beside_words(options: PageOptions) -> PageOptions:
-    return replace(options, under=tuple(u for u in options.under if u is not Under.WORDS))
 
 
 def lines_under(
@@ -62,8 +58,6 @@ def _texts(
 ) -> Sequence[str]:
     """The texts of the notes that are struck."""
     match under:
-        case Under.WORDS:
-            return exercise.parts[part].words
         case Under.SYLLABLES:
             return _named(exercise, replace(solfa, naming=Naming.SYLLABLES), part)
         case Under.NUMBERS:
