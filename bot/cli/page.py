@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from bot.music.page_options import PageOptions
 
-UNDER = ("words", "syllables", "numbers", "letters", "rhythm", "beats")
+UNDER = ("syllables", "numbers", "letters", "rhythm", "beats")
 RHYTHM_NAMES = ("ta-tiri", "ta-tika", "ta-ka-di-mi", "du-de", "1-e-and-a", "1-ti-te-ta")
 FORMATS = ("mid", "abc", "letters", "brf", "pdf")  # beside the six that are always written
 

@@ -9,9 +9,11 @@ from bot.music.rhythm_names import RhythmNames
 
 
 class Under(StrEnum):
-    """A line of text under the notes. None stands there unless a choir asks for it."""
+    """A line of text under the notes. None stands there unless a choir asks for it.
 
-    WORDS = "words"  # of the line where it has any: they always stand there
+    Words are no such line: they are part of the music that has any.
+    """
+
     SYLLABLES = "syllables"
     NUMBERS = "numbers"
     LETTERS = "letters"

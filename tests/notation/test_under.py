@@ -90,9 +90,10 @@ def test_rhythm_syllables_follow_the_choirs_way(names):
 def test_words_stand_there_where_a_line_has_them():
     words = ("Sing", "a", "lit-", "tle", "song", "now", "it", "is", "time", "to", "rest")
     with_words = replace(LINE, parts=(replace(LINE.parts[0], words=words),))
-    (line,) = verses(with_words, PageOptions(under=(Under.WORDS,)))
+    line, syllables = verses(with_words, PageOptions(under=(Under.SYLLABLES,)))
+    assert syllables[:3] == ["do", "re", "mi"]
     assert [text for text in line if text][:5] == ["Sing", "a", "lit", "tle", "song"]
-    root = ET.fromstring(written(with_words, PageOptions(under=(Under.WORDS,))))
+    root = ET.fromstring(written(with_words, PLAIN))
     assert [each.text for each in root.iter("syllabic")][:5] == [
         "single",
         "single",
@@ -100,7 +101,7 @@ def test_words_stand_there_where_a_line_has_them():
         "end",
         "single",
     ]
-    assert list(lines_under(LINE, PageOptions(under=(Under.WORDS,)), SOLFA, 0)) == []
+    assert list(lines_under(with_words, PLAIN, SOLFA, 0)) == []
 
 
 def test_every_part_has_lines_of_its_own():
