@@ -39,6 +39,7 @@ LIBRARIES = {
     "font_source_serif_pro": ("notation", "chat.room"),
     "fontTools": ("notation",),
     "icalendar": ("service",),
+    "igraph": ("service",),
     "jinja2": ("chat.room",),
     "markupsafe": ("chat.room",),
     "mido": ("notation",),
