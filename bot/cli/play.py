@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from bot.cli.options import VOICES, OneLineParser, content_of, data_option, ids
+from bot.cli.options import VOICES, OneLineParser, content_of, data_option, ids, settings_of
 
 
 def add(commands: argparse._SubParsersAction[OneLineParser]) -> None:
@@ -21,6 +21,10 @@ def add(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     clip.add_argument("--out", required=True, type=Path, metavar="FILE.mp4")
     data_option(clip)
     clip.set_defaults(run=_clip)
+
+    tunes = commands.add_parser("tunes", help="the mystery tunes: step, title, origin, on or off")
+    data_option(tunes)
+    tunes.set_defaults(run=_tunes)
 
 
 def _clip(options: argparse.Namespace) -> int:
@@ -45,4 +49,17 @@ def _clip(options: argparse.Namespace) -> int:
     options.out.parent.mkdir(parents=True, exist_ok=True)
     options.out.write_bytes(made)
     print(options.out)
+    return 0
+
+
+def _tunes(options: argparse.Namespace) -> int:
+    from bot.service.tune_book import placed_tunes, tune_line
+    from bot.store.folder import DATABASE
+    from bot.store.tunes import switches_in
+
+    content = content_of(options)
+    said = switches_in(settings_of(options).data / DATABASE)
+    for placed in placed_tunes(content, content.sequences["steps-first"]):
+        on = said.get(placed.tune.id, True)
+        print(tune_line(placed, on=on, say=content.wording))
     return 0

@@ -32,6 +32,7 @@ class Content:
     signs: Mapping[str, str] = field(default_factory=dict)
     criteria: Mapping[str, Criteria] = field(default_factory=dict)
     match_rules: Rules = field(default_factory=Rules)
+    tune_folders: tuple[Path, ...] = ()  # read by tune_book.py when tunes are wanted
 
 
 def load_content(folders: Iterable[Path], language: str = "en") -> Content:
@@ -48,6 +49,7 @@ def load_content(folders: Iterable[Path], language: str = "en") -> Content:
     criteria: dict[str, Criteria] = {}
     match_rules: list[tuple[str, str]] = []
     faults: list[Fault] = []
+    folders = tuple(folders)
     for folder in folders:
         base = wording
         stories |= {file.stem: file for file in sorted((folder / "stories").glob("*.toml"))}
@@ -82,6 +84,7 @@ def load_content(folders: Iterable[Path], language: str = "en") -> Content:
         signs=MappingProxyType(signs),
         criteria=MappingProxyType(criteria),
         match_rules=rules,
+        tune_folders=tuple(folder / "tunes" for folder in folders),
     )
 
 

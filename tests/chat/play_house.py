@@ -46,6 +46,19 @@ class MemoryClips:
         return b"film of " + reading_id.encode()
 
 
+class NoMysteries:
+    """No tune was put before anybody: their pages are tested over the real service."""
+
+    async def tunes(self, sequence: str = "steps-first") -> tuple[()]:
+        return ()
+
+    async def any_before(self, choir_id: str) -> bool:
+        return False
+
+    async def latest(self, choir_id: str) -> None:
+        return None
+
+
 def no_play() -> Play:
     """Nothing fell yet."""
-    return Play(curtains=MemoryCurtains(), clips=MemoryClips())
+    return Play(curtains=MemoryCurtains(), clips=MemoryClips(), mysteries=NoMysteries())

@@ -49,9 +49,11 @@ async function ask(url, method = "GET") {
   throw new Error(told ?? (response.status === 403 ? words.ticket : words.lost));
 }
 
-function troubled(error) {
-  notice(error instanceof TypeError ? words.lost : error.message);
-}
+const troubled = (error) => notice(error instanceof TypeError ? words.lost : error.message);
+
+// Ask for something new, and go where it is.
+const goOn = (url, more = "") =>
+  ask(url, "POST").then(async (answer) => location.assign((await answer.json()).to + more)).catch(troubled);
 
 const line = () => media(voices.line, `&bpm=${bpm}`);
 
@@ -110,7 +112,8 @@ const curtain = new Curtain({
   },
 });
 const ways = new Ways(at("ways"), score.way, (way) => {
-  location.assign(`${score.choir}?reading=${score.reading}&way=${way}`);
+  if (way === "tune") goOn(`${score.choir}/tune`);
+  else location.assign(`${score.choir}?reading=${score.reading}&way=${way}`);
 });
 
 const perform = {
@@ -135,11 +138,7 @@ const perform = {
       fetchAhead();
     }, troubled);
   },
-  another: () => {
-    ask(`${score.media}/another`, "POST")
-      .then((answer) => answer.json())
-      .then((answer) => location.assign(`${answer.to}&way=${score.way}`), troubled);
-  },
+  another: () => goOn(`${score.media}/another`, `&way=${score.way}`),
   "other-way": () => ways.open(),
   "next-choir": () => location.assign(score.nextChoir),
 };

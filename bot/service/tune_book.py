@@ -1,0 +1,89 @@
+"""The collection of mystery tunes: read from the content folders, each placed on its steps."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+from bot.activities.choir import Steps
+from bot.errors import Fault, InputProblems
+from bot.music.needs import needs
+from bot.music.sequence import Sequence
+from bot.music.tune import Tune, parse_tunes
+from bot.notation.abc import exercise_from_abc
+from bot.service.content import Content
+from bot.wording import Wording
+
+_INDEX = "tunes.toml"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlacedTune:
+    """A tune with the lowest steps that hold it; `beyond`: some of it no step brings."""
+
+    tune: Tune
+    pitch: str
+    rhythm: str
+    beyond: bool
+
+    def within(self, steps: Steps) -> bool:
+        """Whether a choir at these steps has met all that is in it."""
+        return not self.beyond and self.pitch <= steps.pitch and self.rhythm <= steps.rhythm
+
+
+def placed_tunes(content: Content, sequence: Sequence) -> tuple[PlacedTune, ...]:
+    """Every tune with its steps, the easiest first; InputProblems lists all faults of all files."""
+    found = []
+    for tune in _tunes(content.tune_folders):
+        asks = needs(tune.exercise, sequence)
+        found.append(
+            PlacedTune(tune=tune, pitch=asks.pitch, rhythm=asks.rhythm, beyond=bool(asks.beyond))
+        )
+    return tuple(sorted(found, key=lambda each: (each.beyond, each.pitch, each.rhythm)))
+
+
+def tune_line(placed: PlacedTune, *, on: bool, say: Wording) -> str:
+    """One tune in one line of text: step, title, origin, what it is marked as, on or off."""
+    tune = placed.tune
+    marks = [say("tune.beyond")] if placed.beyond else []
+    marks += [say("tune.devotional")] if tune.devotional else []
+    return say(
+        "tune.line",
+        step=f"{placed.pitch},{placed.rhythm}",
+        title=tune.title,
+        origin=origin_of(tune, say),
+        marks="".join(f" ({mark})" for mark in marks),
+        state=say("tune.on") if on else say("tune.off"),
+    )
+
+
+def origin_of(tune: Tune, say: Wording) -> str:
+    """Where and when a tune comes from, in words."""
+    return say("tune.origin", country=tune.country, years=f"{tune.century - 1}00")
+
+
+@cache
+def _tunes(folders: tuple[Path, ...]) -> tuple[Tune, ...]:
+    """The collections laid over one another: a later one replaces a tune of the same name."""
+    found: dict[str, Tune] = {}
+    faults: list[Fault] = []
+    for folder in folders:
+        index = folder / _INDEX
+        if not index.is_file():
+            continue
+        text = index.read_text(encoding="utf-8")
+        try:
+            read = parse_tunes(text, _music(folder), exercise_from_abc, str(index))
+        except InputProblems as problems:
+            faults += problems.faults
+            continue
+        found |= {tune.id: tune for tune in read}
+    if faults:
+        raise InputProblems(faults)
+    return tuple(found.values())
+
+
+def _music(folder: Path) -> Mapping[str, str]:
+    return {file.stem: file.read_text(encoding="utf-8") for file in sorted(folder.glob("*.abc"))}

@@ -1,0 +1,142 @@
+"""Mystery tunes over the real store: which comes, among which names, told once, put aside."""
+
+from dataclasses import replace
+
+import pytest
+
+from bot.activities.choir import Hearing, Steps
+from bot.cli import main
+from bot.errors import Refused
+from bot.service.mystery import NAMES, Mysteries
+from bot.service.tune_book import placed_tunes
+from bot.store.openings import line_is_open
+from bot.store.readings import find_reading
+from tests.fakes.choirs import BARITONE, CHANGING, TREBLE, a_choir
+from tests.fakes.clock import FakeClock
+from tests.fakes.world import NINE, content, open_world
+
+LATE = Steps(pitch="p14", rhythm="r11")
+VOICES = (TREBLE, CHANGING, BARITONE)
+
+
+@pytest.fixture
+async def world(tmp_path):
+    async with open_world(tmp_path, FakeClock(NINE)) as opened:
+        await opened.services.choirs.add(a_choir(voices=VOICES, steps=LATE))
+        yield opened
+
+
+@pytest.fixture
+def mysteries(world) -> Mysteries:
+    return world.services.play.mysteries
+
+
+def test_most_tunes_lie_within_the_steps_and_come_in_their_order():
+    placed = placed_tunes(content(), content().sequences["steps-first"])
+    assert len(placed) >= 40
+    assert sum(not each.beyond for each in placed) >= 36
+    inside = [(each.pitch, each.rhythm) for each in placed if not each.beyond]
+    assert inside == sorted(inside)
+
+
+async def test_a_tune_within_the_choirs_steps_comes_in_a_key_for_every_voice(world, mysteries):
+    for _ in range(5):
+        id_ = await mysteries.begin("choir-1")
+        async with world.database.snapshot() as read:
+            reading = await find_reading(read, id_)
+        found = await mysteries.find("choir-1", id_)
+        tune = await mysteries.tell("choir-1", id_)
+        placed = {state.placed.tune.id: state.placed for state in await mysteries.tunes()}
+        assert placed[tune.id].within(LATE)
+        assert reading.exercise.parts[0].notes == tune.exercise.parts[0].notes
+        for part, voice in zip(reading.parts, VOICES, strict=True):
+            sung = reading.exercise.in_key(reading.exercise.key, (part.do_octave,))
+            assert all(voice.range.holds(pitch) for pitch in sung.pitches())
+        assert found.names.count(tune.title) == 1
+        assert len(set(found.names)) == NAMES
+
+
+async def test_no_tune_comes_again_before_all_the_others_came(mysteries):
+    seen = []
+    for _ in range(6):
+        id_ = await mysteries.begin("choir-1")
+        seen.append((await mysteries.tell("choir-1", id_)).id)
+    assert len(set(seen)) == 6
+
+
+async def test_the_name_is_told_only_when_it_is_told(world, mysteries):
+    id_ = await mysteries.begin("choir-1")
+    before = await mysteries.find("choir-1", id_)
+    assert before.told is None
+    assert before.card.own_music_title is None
+    async with world.database.snapshot() as read:
+        assert not await line_is_open(read, id_)
+
+    tune = await mysteries.tell("choir-1", id_)
+
+    assert (await mysteries.latest("choir-1")).told == tune
+    async with world.database.snapshot() as read:
+        assert await line_is_open(read, id_)
+
+
+async def test_a_choir_that_hears_no_lines_is_told_without_sound(world, mysteries):
+    choir = await world.services.choirs.get("choir-1")
+    await world.services.choirs.change(replace(choir, hearing=Hearing.NEVER))
+    id_ = await mysteries.begin("choir-1")
+    await mysteries.tell("choir-1", id_)
+    async with world.database.snapshot() as read:
+        assert not await line_is_open(read, id_)
+
+
+async def test_a_guess_is_right_or_not_and_leaves_nothing(world, mysteries):
+    id_ = await mysteries.begin("choir-1")
+    names = (await mysteries.find("choir-1", id_)).names
+    right = [name for name in names if await mysteries.guess("choir-1", id_, name)]
+    assert len(right) == 1
+    assert (await mysteries.find("choir-1", id_)).told is None
+
+
+async def test_a_tune_that_is_off_never_comes_and_is_no_name(mysteries):
+    kept = [state for state in await mysteries.tunes() if state.placed.within(LATE)][:NAMES]
+    keep = {state.placed.tune.id for state in kept}
+    for state in await mysteries.tunes():
+        if state.placed.tune.id not in keep:
+            await mysteries.switch(state.placed.tune.id, on=False)
+    id_ = await mysteries.begin("choir-1")
+    found = await mysteries.find("choir-1", id_)
+    assert set(found.names) == {state.placed.tune.title for state in kept}
+
+
+async def test_a_choir_whose_steps_hold_no_tune_is_told_so(world, mysteries):
+    await world.services.choirs.add(a_choir("choir-2", steps=Steps()))
+    with pytest.raises(Refused, match=r"tune\.none"):
+        await mysteries.begin("choir-2")
+    assert await mysteries.latest("choir-2") is None
+
+
+async def test_another_choirs_tune_and_an_unknown_one_are_not_there(world, mysteries):
+    await world.services.choirs.add(a_choir("choir-2", steps=LATE))
+    id_ = await mysteries.begin("choir-1")
+    with pytest.raises(Refused, match=r"reading\.unknown"):
+        await mysteries.tell("choir-2", id_)
+    with pytest.raises(Refused, match=r"tune\.unknown"):
+        await mysteries.switch("nothing", on=False)
+
+
+async def test_the_list_has_a_line_a_tune_with_step_title_origin_and_state(
+    tmp_path, capsys, monkeypatch
+):
+    async with open_world(tmp_path, FakeClock(NINE)) as opened:
+        await opened.services.play.mysteries.switch("st-anne", on=False)
+        assert main(["tunes", "--data", str(tmp_path)]) == 0  # while the room runs
+    lines = capsys.readouterr().out.splitlines()
+    assert len(lines) == len(placed_tunes(content(), content().sequences["steps-first"]))
+    assert "p05,r09  Ode to Joy, Germany, 1800s: on" in lines
+    assert [line.endswith(": off") for line in lines].count(True) == 1
+    assert any("(devotional)" in line for line in lines)
+
+
+def test_the_list_of_a_folder_without_data_has_all_tunes_on(tmp_path, capsys):
+    assert main(["tunes", "--data", str(tmp_path / "none")]) == 0
+    assert ": off" not in capsys.readouterr().out
+    assert not (tmp_path / "none").exists()
