@@ -139,6 +139,11 @@ class Sheet:
     rights_contact: str
     breach_contact: str
 
+    @property
+    def meets(self) -> bool:
+        """Whether there is any place for seats; a later sheet without one takes them back."""
+        return self.room or self.discord is not None
+
     def covers(self, choir_id: str, today: date) -> bool:
         """Whether the sheet holds for a choir on a local date; the last day still counts."""
         return choir_id in self.choirs and self.valid_from <= today <= self.expires_on
@@ -189,8 +194,6 @@ def _sheet(reader: SheetReader) -> Sheet:
     display, contacts = reader.part("display"), reader.part("contacts")
     discord = reader.optional_part("discord")
     room = surfaces.truth("room")
-    if not room and discord is None:
-        reader.fault("surfaces", "nothing is allowed", "the room, Discord, or both")
     if set(reader.some_of("never", Never)) != set(Never):
         reader.fault("never", "something is left out", f"all of {', '.join(Never)}")
     if surfaces.truth("discord") != (discord is not None):

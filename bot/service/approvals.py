@@ -9,26 +9,22 @@ from __future__ import annotations
 import hmac
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import UTC, date, timedelta
 from enum import StrEnum
 
 from bot.activities.calendar import local_day
-from bot.errors import InputProblems, Refused
-from bot.privacy.approval import Purpose, Sheet, Transport, read_sheet, short_hash
+from bot.errors import Refused
+from bot.privacy.approval import Sheet, short_hash
 from bot.service.approval_form import draft_of
 from bot.service.clock import Clock
+from bot.service.holding import Circumstances as Circumstances
+from bot.service.holding import HoldingSheets, readable, signed
 from bot.store import approvals as rows
 from bot.store.approvals import AuditEntry, KeptSheet
 from bot.store.choirs import all_choirs
 from bot.store.database import Database, Snapshot, Transaction
 
-CLOCK_DOUBT = timedelta(hours=48)
 WARN_DAYS = 30
-_REACHED_BY: Mapping[Transport, frozenset[Transport]] = {
-    Transport.LOOPBACK: frozenset({Transport.LOOPBACK}),
-    Transport.TLS: frozenset({Transport.LOOPBACK, Transport.TLS}),
-    Transport.PLAIN_HTTP: frozenset(Transport),
-}
 
 
 class Action(StrEnum):
@@ -52,14 +48,6 @@ class Action(StrEnum):
     TERM_ENDED = "codes_ended_with_the_term"
     PURGED = "seats_purged_after_the_term"
     KEYS_REPLACED = "keys_replaced"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Circumstances:
-    """How this run is reached and whether it also speaks to Discord."""
-
-    transport: Transport = Transport.LOOPBACK
-    discord: bool = False
 
 
 class Standing(StrEnum):
@@ -93,6 +81,7 @@ class Approvals:
         self._database = database
         self._clock = clock
         self._circumstances = circumstances or Circumstances()
+        self._holding = HoldingSheets(database, clock, self._circumstances)
 
     @property
     def circumstances(self) -> Circumstances:
@@ -106,17 +95,16 @@ class Approvals:
 
     async def current_in(self, read: Snapshot, choir_id: str, today: date) -> Sheet | None:
         """The same, inside a snapshot or transaction; of several sheets the latest signed."""
-        if await self._clock_doubtful(read):
-            return None
-        holding = [
-            sheet
-            for kept in await rows.all_sheets(read)
-            if (sheet := self._counting(kept)) is not None and sheet.covers(choir_id, today)
-        ]
-        return max(
-            holding, key=lambda sheet: (sheet.approved_on, sheet.valid_from, sheet.sheet_id),
-            default=None,
-        )  # fmt: skip
+        return await self._holding.current_in(read, choir_id, today)
+
+    @property
+    def knows(self) -> bool:
+        """Whether `current_known` can tell: no sheet and no date changed since the last look."""
+        return self._holding.knows
+
+    def current_known(self, choir_id: str, today: date) -> Sheet | None:
+        """The same without the database, where it `knows`."""
+        return self._holding.current_known(choir_id, today)
 
     async def draft(self, form: Mapping[str, list[str]]) -> str:
         """Keep a draft made by the desk's form; its id. InputProblems with every fault."""
@@ -171,14 +159,14 @@ class Approvals:
         ends = [
             (sheet.term_ends_on, sheet.kept_days["after_term"])
             for kept in await rows.all_sheets(read)
-            if (sheet := _signed(kept)) is not None and choir_id in sheet.choirs
+            if (sheet := signed(kept)) is not None and choir_id in sheet.choirs
         ]
         return max(ends, default=None)
 
     async def clock_doubtful(self) -> bool:
         """Whether the clock went back by more than two days, so that no sheet counts."""
         async with self._database.snapshot() as read:
-            return await self._clock_doubtful(read)
+            return await self._holding.clock_doubtful(read)
 
     async def trust_clock(self) -> None:
         """The director says that today's date is right: it counts from now on."""
@@ -230,26 +218,8 @@ class Approvals:
         async with self._database.transaction() as change:
             await rows.drop_audit_before(change, self._clock.now().date() - longest)
 
-    async def _clock_doubtful(self, read: Snapshot) -> bool:
-        last = await rows.seen_on(read)
-        if last is None:
-            return False
-        return self._clock.now() + CLOCK_DOUBT < datetime.combine(last, time(0), UTC)
-
-    def _counting(self, kept: KeptSheet) -> Sheet | None:
-        sheet = _signed(kept)
-        return sheet if sheet is not None and self._fits(sheet) else None
-
-    def _fits(self, sheet: Sheet) -> bool:
-        """Whether the sheet was signed for data like these, reached in this way."""
-        here = self._circumstances
-        if sheet.purpose is Purpose.DEMO:
-            loopback = here.transport is Transport.LOOPBACK
-            return self._database.born == "demo" and loopback and not here.discord
-        return self._database.born != "demo" and here.transport in _REACHED_BY[sheet.transport]
-
     def _line(self, kept: KeptSheet, today: date) -> SheetLine:
-        sheet = _readable(kept)
+        sheet = readable(kept)
         return SheetLine(
             sheet_id=kept.sheet_id,
             sheet=sheet,
@@ -259,7 +229,7 @@ class Approvals:
         )
 
     def _standing(self, kept: KeptSheet, sheet: Sheet | None, today: date) -> Standing:
-        if sheet is None or (kept.confirmed_hash and _signed(kept) is None):
+        if sheet is None or (kept.confirmed_hash and signed(kept) is None):
             return Standing.EDITED
         if not kept.confirmed_hash:
             return Standing.DRAFT
@@ -267,24 +237,7 @@ class Approvals:
             return Standing.EXPIRED
         if today < sheet.valid_from:
             return Standing.COMING
-        return Standing.HOLDS if self._fits(sheet) else Standing.ELSEWHERE
-
-
-def _signed(kept: KeptSheet) -> Sheet | None:
-    """The sheet if the hash of these very bytes was typed in, and they are a sheet."""
-    if kept.confirmed_hash is None:
-        return None
-    if not hmac.compare_digest(kept.confirmed_hash, short_hash(kept.file)):
-        return None
-    return _readable(kept)
-
-
-def _readable(kept: KeptSheet) -> Sheet | None:
-    try:
-        sheet = read_sheet(kept.file, "sheet")
-    except InputProblems:
-        return None
-    return sheet if sheet.sheet_id == kept.sheet_id else None
+        return Standing.HOLDS if self._holding.fits(sheet) else Standing.ELSEWHERE
 
 
 async def _found(read: Snapshot, sheet_id: str) -> KeptSheet:

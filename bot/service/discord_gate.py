@@ -10,18 +10,21 @@ from dataclasses import dataclass
 from datetime import date
 
 from bot.activities.calendar import local_day
+from bot.activities.choir import Choir
 from bot.privacy.approval import Activity, Sheet
 from bot.service.approvals import Approvals
 from bot.service.clock import Clock
 from bot.store.choirs import find_choir
 from bot.store.database import Database, Snapshot
 from bot.store.discord_links import DiscordLink, link_of_choir
+from bot.store.remembered import Remembered
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Opening:
     """A choir's place on Discord, the sheet that opens it, and the choir's local date."""
 
+    choir: Choir
     link: DiscordLink
     sheet: Sheet
     today: date
@@ -44,22 +47,43 @@ class DiscordGate:
         self._database = database
         self._clock = clock
         self._approvals = approvals
+        self._linked: Remembered[str, tuple[DiscordLink | None, Choir | None]] = Remembered(
+            database
+        )
 
     async def open_for(self, choir_id: str) -> Opening | None:
-        """The choir's place where it is open today, else None."""
+        """The choir's place where it is open today, else None.
+
+        Mostly without the database: a press does not wait for one that is being kept.
+        """
+        if self._linked.knows(choir_id) and self._approvals.knows:
+            link, choir = self._linked.value(choir_id)
+            if link is None or choir is None:
+                return None
+            today = local_day(self._clock.now(), choir.zone)
+            return _opening(choir, link, self._approvals.current_known(choir_id, today), today)
         async with self._database.snapshot() as read:
             return await self.open_in(read, choir_id)
 
     async def open_in(self, read: Snapshot, choir_id: str) -> Opening | None:
         """The same, inside a snapshot or transaction."""
-        link, choir = await link_of_choir(read, choir_id), await find_choir(read, choir_id)
+
+        async def look() -> tuple[DiscordLink | None, Choir | None]:
+            return await link_of_choir(read, choir_id), await find_choir(read, choir_id)
+
+        link, choir = await self._linked.get(choir_id, look)
         if link is None or choir is None:
             return None
         today = local_day(self._clock.now(), choir.zone)
         sheet = await self._approvals.current_in(read, choir_id, today)
-        terms = None if sheet is None else sheet.discord
-        if sheet is None or terms is None or terms.guild_id != link.guild_id:
-            return None
-        if link.channel_id not in terms.channel_ids:
-            return None
-        return Opening(link=link, sheet=sheet, today=today)
+        return _opening(choir, link, sheet, today)
+
+
+def _opening(choir: Choir, link: DiscordLink, sheet: Sheet | None, today: date) -> Opening | None:
+    """The opening where the sheet says the very place of the link."""
+    terms = None if sheet is None else sheet.discord
+    if sheet is None or terms is None or terms.guild_id != link.guild_id:
+        return None
+    if link.channel_id not in terms.channel_ids:
+        return None
+    return Opening(choir=choir, link=link, sheet=sheet, today=today)

@@ -6,6 +6,7 @@ import hashlib
 import hmac
 import secrets
 from collections import defaultdict, deque
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -17,6 +18,7 @@ from bot.store import discord_links as rows
 from bot.store.choirs import find_choir
 from bot.store.database import Database
 from bot.store.discord_links import DiscordLink
+from bot.store.remembered import Remembered
 from bot.store.seat_links import drop_choirs_accounts
 
 CODE_LIFE = timedelta(hours=24)
@@ -54,6 +56,9 @@ class DiscordLinks:
         self._database = database
         self._clock = clock
         self._changes = changes
+        self._known: Remembered[None, tuple[Mapping[str, DiscordLink], tuple[datetime, ...]]] = (
+            Remembered(database)
+        )
         self._wrong: defaultdict[str, deque[datetime]] = defaultdict(deque)
 
     async def all(self) -> tuple[DiscordLink, ...]:
@@ -68,14 +73,19 @@ class DiscordLinks:
 
     async def place(self, guild_id: str, channel_id: str) -> Place:
         """What the bot has to do with a channel of a server."""
+        links, codes = await self._known.get(None, self._look)
+        link = links.get(channel_id)
+        if link is not None and link.guild_id == guild_id:
+            return Place(known=True, link=link)
+        waits = any(expires_at > self._clock.now() for expires_at in codes)
+        known = waits or any(one.guild_id == guild_id for one in links.values())
+        return Place(known=known, link=None)
+
+    async def _look(self) -> tuple[Mapping[str, DiscordLink], tuple[datetime, ...]]:
+        """Links by channel, and when each code that waits runs out."""
         async with self._database.snapshot() as read:
-            link = await rows.link_in_channel(read, channel_id)
-            if link is not None and link.guild_id == guild_id:
-                return Place(known=True, link=link)
-            known = await rows.any_in_guild(read, guild_id)
-            codes = () if known else await rows.codes(read)
-        waits = any(expires_at > self._clock.now() for _, _, expires_at in codes)
-        return Place(known=known or waits, link=None)
+            links = {link.channel_id: link for link in await rows.all_links(read)}
+            return links, tuple(expires_at for _, _, expires_at in await rows.codes(read))
 
     async def new_code(self, choir_id: str) -> LinkCode:
         """A code for a choir, in place of its earlier one; Refused("choir.unknown")."""

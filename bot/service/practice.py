@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Awaitable, Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -22,9 +22,11 @@ from bot.privacy.floors import Shown, shown_counts
 from bot.service.approvals import Approvals
 from bot.service.clock import Clock
 from bot.store import practice as rows
-from bot.store.choirs import find_choir
-from bot.store.database import Database, Snapshot
+from bot.store.choirs import find_choir, zone_of
+from bot.store.database import Database, Snapshot, Transaction
+from bot.store.remembered import Remembered
 from bot.store.seats import Seat, find_seat, seats_of
+from bot.store.together import Together
 
 _WEEK = timedelta(weeks=1)
 LOOKED_BACK = timedelta(days=28)  # how far back the desk shows counts of the class
@@ -62,6 +64,8 @@ class Practice:
         self._database = database
         self._clock = clock
         self._approvals = approvals
+        self._together = Together(database)
+        self._zones: Remembered[str, str | None] = Remembered(database)
 
     async def days(self, seat_id: str) -> SeatDays:
         """A seat's days as they stand; Refused("seat.closed") where no approval holds."""
@@ -73,19 +77,34 @@ class Practice:
 
         Refused("seat.closed"), Refused("seat.no_taps"), Refused("seat.not_open").
         """
-        async with self._database.snapshot() as read:
-            sheet = (await self._days(read, seat_id)).sheet
+        if await self.tap_at(lambda change: find_seat(change, seat_id), on, went) is None:
+            raise Refused("seat.closed")
+
+    async def tap_at(
+        self, find: Callable[[Transaction], Awaitable[Seat | None]], on: date, went: Went
+    ) -> Seat | None:
+        """The same for a seat that is still to be found; None where there is none."""
+
+        async def tap(change: Transaction) -> Seat | None:
+            seat = await find(change)
+            if seat is not None:
+                await self._tap(change, seat, on, went)
+            return seat
+
+        return await self._together.do(tap)
+
+    async def _tap(self, change: Transaction, seat: Seat, on: date, went: Went) -> None:
+        today, sheet = await self._open(change, seat.choir_id)
         if Activity.TAPS not in sheet.activities:
             raise Refused("seat.no_taps")
-        async with self._database.transaction(sheet.fields) as change:
-            here = await self._days(change, seat_id)
-            if here.sheet != sheet:
-                raise Refused("seat.closed")
-            if not may_mark([day.on for day in here.days], on, here.today):
-                raise Refused("seat.not_open")
-            fresh = await rows.mark_read(change, seat_id, on)
-            if fresh or on in await rows.taps_of(change, seat_id):
-                await rows.keep_tap(change, seat_id, on, went, here.today)
+        offered = await rows.offered_days(change, seat.choir_id, max(on, seat.made_on), on)
+        if not may_mark(offered, on, today):
+            raise Refused("seat.not_open")
+        change.allow(sheet.fields)
+        fresh = await rows.mark_read(change, seat.id, on)
+        # A day whose taps are folded already is counted; it is not counted again.
+        if fresh or on in await rows.taps_of(change, seat.id):
+            await rows.keep_tap(change, seat.id, on, went, today)
 
     async def counts(self, choir_id: str) -> tuple[tuple[date, Shown], ...]:
         """How the days of the last weeks went for the class, the newest first, under the floor.
@@ -145,9 +164,8 @@ class Practice:
         seat = await find_seat(read, seat_id)
         if seat is None:
             raise Refused("seat.closed")
-        choir, today, sheet = await self._choir(read, seat.choir_id)
-        if sheet is None:
-            raise Refused("seat.closed")
+        choir, _, _ = await self._choir(read, seat.choir_id)
+        today, sheet = await self._open(read, seat.choir_id)
         first = max(seat.made_on, _unfolded_from(today))
         offered = await rows.offered_days(read, choir.id, first, today)
         marked, went = await rows.days_read(read, seat.id), await rows.taps_of(read, seat.id)
@@ -174,6 +192,17 @@ class Practice:
             ),
             row=row,
         )
+
+    async def _open(self, read: Snapshot, choir_id: str) -> tuple[date, Sheet]:
+        """The choir's date and the sheet that holds on it; Refused("seat.closed")."""
+        zone = await self._zones.get(choir_id, lambda: zone_of(read, choir_id))
+        if zone is None:
+            raise Refused("choir.unknown", choir=choir_id)
+        today = local_day(self._clock.now(), zone)
+        sheet = await self._approvals.current_in(read, choir_id, today)
+        if sheet is None or not sheet.meets:
+            raise Refused("seat.closed")
+        return today, sheet
 
     async def _choir(self, read: Snapshot, choir_id: str) -> tuple[Choir, date, Sheet | None]:
         choir = await find_choir(read, choir_id)

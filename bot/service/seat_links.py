@@ -19,7 +19,7 @@ from bot.service.discord_gate import DiscordGate, Opening
 from bot.store import seat_links as rows
 from bot.store.choirs import find_choir
 from bot.store.database import Database, Snapshot
-from bot.store.keys import tag_keys
+from bot.store.keys import keys_written, tag_keys
 from bot.store.seats import Seat, find_seat, seat_numbered
 
 HOURS = 24  # that a code lives, the hour in which it was made counted in
@@ -37,6 +37,7 @@ class SeatLinks:
         self._folder = folder
         self._wrong: defaultdict[bytes, deque[datetime]] = defaultdict(deque)
         self._working = asyncio.Semaphore(_AT_A_TIME)
+        self._read: tuple[tuple[int, int] | None, TagKeys] | None = None
 
     async def tag(self, guild_id: str, user_id: int) -> bytes:
         """What stands for somebody in a server; the id is dropped here."""
@@ -71,9 +72,13 @@ class SeatLinks:
     async def seat_of(self, choir_id: str, tag: bytes) -> Seat | None:
         """The seat of an account, None where it has none or the choir is not met there today."""
         async with self._database.snapshot() as read:
-            if await self._gate.open_in(read, choir_id) is None:
-                return None
-            return await rows.seat_of_account(read, choir_id, tag)
+            return await self.seat_in(read, choir_id, tag)
+
+    async def seat_in(self, read: Snapshot, choir_id: str, tag: bytes) -> Seat | None:
+        """The same, inside a snapshot or transaction."""
+        if await self._gate.open_in(read, choir_id) is None:
+            return None
+        return await rows.seat_of_account(read, choir_id, tag)
 
     async def take(self, choir_id: str, tag: bytes, typed: str) -> Seat:
         """Link an account by the code that was typed; another account at that seat has to leave.
@@ -157,7 +162,12 @@ class SeatLinks:
             return await asyncio.to_thread(link_code_tags, keys, code, hours)
 
     async def _keys(self) -> TagKeys:
-        return await asyncio.to_thread(tag_keys, self._folder)
+        """The keys, read anew where their file was written since."""
+        written = keys_written(self._folder)
+        if self._read is None or self._read[0] != written:
+            keys = await asyncio.to_thread(tag_keys, self._folder)
+            self._read = keys_written(self._folder), keys
+        return self._read[1]
 
     def _check_tries(self, tag: bytes) -> None:
         wrong = self._wrong[tag]

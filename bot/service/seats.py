@@ -215,7 +215,7 @@ class Seats:
                 raise Refused("choir.unknown")
             today = local_day(self._clock.now(), choir.zone)
             sheet = await self._approvals.current_in(read, choir_id, today)
-        if sheet is None:
+        if sheet is None or not sheet.meets:
             raise Refused("seat.closed")
         return sheet, today
 

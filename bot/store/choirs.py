@@ -37,6 +37,10 @@ async def choir_added_on(read: Snapshot, choir_id: str) -> date:
     return date.fromisoformat(row["added_on"])
 
 
+async def zone_of(read: Snapshot, choir_id: str) -> str | None:
+    """The time zone of a choir, None where there is none."""
+    row = await read.row("SELECT zone FROM choirs WHERE choir_id = ?", choir_id)
+    return None if row is None else str(row["zone"])
 
 
 async def add_choir(change: Transaction, choir: Choir, added_on: date) -> bool:

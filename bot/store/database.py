@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import asyncio
 import sqlite3
-from collections.abc import AsyncIterator, Iterable, Mapping
+from collections.abc import AsyncIterator, Callable, Iterable, Mapping
 from contextlib import asynccontextmanager
 from pathlib import Path
 
@@ -49,12 +49,23 @@ class Snapshot:
 class Transaction(Snapshot):
     """Writes that belong together. Each passes the gate; names of columns come from nowhere else.
 
-    `allowed` names the seat data that a valid approval lets through.
+    `allowed` names the seat data that a valid approval lets through; `wrote` is told every table
+    that is written to.
     """
 
-    def __init__(self, connection: aiosqlite.Connection, allowed: frozenset[str]) -> None:
+    def __init__(
+        self,
+        connection: aiosqlite.Connection,
+        allowed: frozenset[str],
+        wrote: Callable[[str], None],
+    ) -> None:
         super().__init__(connection)
         self._allowed = allowed
+        self._wrote = wrote
+
+    def allow(self, fields: frozenset[str]) -> None:
+        """From now on let this seat data through and no other, by an approval read in here."""
+        self._allowed = fields
 
     async def insert(self, table: str, values: Mapping[str, Value]) -> None:
         """Add one row."""
@@ -71,6 +82,7 @@ class Transaction(Snapshot):
     ) -> int:
         """Change the rows whose columns equal `where`; how many there were."""
         check_write(table, (*values, *where), self._allowed)
+        self._wrote(table)
         assignments = ", ".join(f'"{column}" = ?' for column in values)
         sql = f'UPDATE "{table}" SET {assignments} WHERE {_equal(where)}'  # noqa: S608 - names passed the gate
         cursor = await self._connection.execute(sql, (*values.values(), *where.values()))
@@ -82,12 +94,14 @@ class Transaction(Snapshot):
         Erasing needs no approval, so the columns of `where` count as allowed here.
         """
         check_write(table, where, frozenset(f"{table}.{column}" for column in where))
+        self._wrote(table)
         sql = f'DELETE FROM "{table}" WHERE {_equal(where)}'  # noqa: S608 - names passed the gate
         cursor = await self._connection.execute(sql, tuple(where.values()))
         return cursor.rowcount
 
     def _insert(self, table: str, values: Mapping[str, Value]) -> str:
         check_write(table, values, self._allowed)
+        self._wrote(table)
         columns = ", ".join(f'"{column}"' for column in values)
         marks = ", ".join("?" for _ in values)
         return f'INSERT INTO "{table}" ({columns}) VALUES ({marks})'  # noqa: S608 - names passed the gate
@@ -104,7 +118,16 @@ class Database:
         self._connection = connection
         self._lock = asyncio.Lock()
         self._holder: asyncio.Task[object] | None = None
+        self._generation = 0
         self.born = born
+
+    @property
+    def generation(self) -> int:
+        """Another number after each change of anything but what a day brings with every tap.
+
+        Whoever remembers what was read (settings, links, approvals) remembers it for one number.
+        """
+        return self._generation
 
     @asynccontextmanager
     async def transaction(
@@ -116,7 +139,7 @@ class Database:
         carried through.
         """
         async with self._alone("BEGIN IMMEDIATE"):
-            yield Transaction(self._connection, allowed)
+            yield Transaction(self._connection, allowed, self._note)
 
     @asynccontextmanager
     async def snapshot(self) -> AsyncIterator[Snapshot]:
@@ -153,8 +176,13 @@ class Database:
         if cancelled is not None:
             raise cancelled
 
+    def _note(self, table: str) -> None:
+        if table not in _BY_THE_DAY:
+            self._generation += 1
+
     async def _roll_back(self) -> None:
         """Nothing happens where no transaction is open: BEGIN failed, or COMMIT went through."""
+        self._generation += 1  # what was read of the writes that are taken back is not so
         step = asyncio.ensure_future(self._connection.rollback())
         while not step.done():
             try:
@@ -192,6 +220,8 @@ def _authorize(action: int, first: str | None, *_: object) -> int:
 
 
 _TABLES = frozenset(tables())
+# Written all day long, and never what somebody set.
+_BY_THE_DAY = frozenset({"taps", "read_days"})
 _WRITES = frozenset({sqlite3.SQLITE_INSERT, sqlite3.SQLITE_UPDATE, sqlite3.SQLITE_DELETE})
 _READS = frozenset(
     {

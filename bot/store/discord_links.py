@@ -41,12 +41,6 @@ async def link_in_channel(read: Snapshot, channel_id: str) -> DiscordLink | None
     return None if row is None else _link(row)
 
 
-async def any_in_guild(read: Snapshot, guild_id: str) -> bool:
-    """Whether any choir is linked in a server."""
-    row = await read.row("SELECT 1 FROM discord_links WHERE guild_id = ? LIMIT 1", guild_id)
-    return row is not None
-
-
 async def keep_link(change: Transaction, link: DiscordLink) -> None:
     """Keep a link in place of the one that the choir had."""
     await drop_link(change, link.choir_id)

@@ -29,6 +29,15 @@ def tag_keys(folder: Path) -> TagKeys:
     return TagKeys(code=code, salt=salt, link=link)
 
 
+def keys_written(folder: Path) -> tuple[int, int] | None:
+    """Tells one state of the file from another; None where there is none yet."""
+    try:
+        state = (folder / KEYS).stat()
+    except FileNotFoundError:
+        return None
+    return state.st_ino, state.st_mtime_ns
+
+
 def replace_tag_keys(folder: Path) -> TagKeys:
     """Put fresh keys in place of the old ones, which are gone with all that they opened.
 

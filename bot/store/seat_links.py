@@ -41,8 +41,10 @@ async def drop_account(change: Transaction, seat_id: str) -> bool:
 async def keep_link_code(change: Transaction, seat_id: str, code_tag: bytes, on: date) -> None:
     """Keep a code in place of the seat's earlier one."""
     await drop_link_code(change, seat_id)
-    row = {"seat_id": seat_id, "code_tag": code_tag, "made_on": on.isoformat()}
-    await change.insert("seat_link_codes", row)
+    await change.insert(
+        "seat_link_codes",
+        {"seat_id": seat_id, "code_tag": code_tag, "made_on": on.isoformat()},
+    )
 
 
 async def drop_link_code(change: Transaction, seat_id: str) -> None:

@@ -9,7 +9,6 @@ from contextlib import suppress
 from pathlib import Path
 
 from bot.chat.discord.surface import DiscordOptions, DiscordSurface
-from bot.service.discord_links import DiscordLinks
 from bot.store.discord_links import DiscordLink, keep_link
 from tests.fakes.choirs import MONDAY, a_choir
 from tests.fakes.clock import FakeClock
@@ -51,7 +50,6 @@ async def _measure(folder: Path, choirs: int) -> tuple[float, dict[str, int], in
         open_world(folder, clock) as world,
     ):
         discord.latency_s = _LATENCY_S
-        links = DiscordLinks(world.database, clock, world.assembly.changes)
         await _link(world, discord, choirs)
         with library_at(discord.url, discord.gateway.address):
             surface = DiscordSurface(

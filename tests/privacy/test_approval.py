@@ -127,7 +127,6 @@ def test_every_fault_is_told_at_once():
         ({"most_seats": 401}, "most_seats"),
         ({"surfaces": {"room": True, "discord": True}}, "discord"),
         ({**WITH_DISCORD, "surfaces": {"room": True, "discord": False}}, "discord"),
-        ({"surfaces": {"room": False, "discord": False}}, "surfaces"),
         ({**WITH_DISCORD, "purpose": "demo"}, "discord"),
         ({**WITH_DISCORD, "country": "IE"}, "discord.least_age_attested"),
         ({**WITH_DISCORD, "fields": sorted(fields_needed(ALL))}, "fields"),

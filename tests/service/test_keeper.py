@@ -117,6 +117,7 @@ async def test_a_copy_holds_all_that_is_kept_about_a_seat_and_is_written_down(wo
     assert copy == {
         "seat": 1,
         "made_on": "2026-09-14",
+        "account_linked": False,
         "days_read": ["2026-09-14"],
         "how_today_went": {"2026-09-14": "bumpy"},
         "weeks": [],

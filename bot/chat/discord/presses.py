@@ -26,8 +26,10 @@ Pressed = Callable[[Call, Press], Awaitable[Sheet]]
 
 
 class Presses:
-    """The table of kinds. `given` are acknowledged first and filled later (pictures, sounds);
-    `told` are answered in one piece, after what has to be kept is kept.
+    """The table of kinds.
+
+    `given` are acknowledged first and filled later (pictures, sounds); `told` are answered in one
+    piece, after what has to be kept is kept.
     """
 
     def __init__(self, answers: Answers, read: ReadWork, seats: SeatWork, say: Wording) -> None:

@@ -51,6 +51,24 @@ class ReadWork:
         """The key and the starting notes of the line that is up."""
         return await self._sheets.for_key(await self._newest(call))
 
+    async def score(self, call: Call) -> Sheet:
+        """How today's match of the choir stands; Refused("match.none_today") without one."""
+        opening = await self._open(call)
+        score = await self._services.matches.score_today(opening.link.choir_id)
+        if score is None:
+            raise Refused("match.none_today")
+        words = "match.card.ended" if score.ended else "match.card.going_on"
+        return Sheet(
+            title=self._say("match.card.title", day=self._say.date(score.on)),
+            line=self._say(
+                words,
+                left=score.left_name,
+                left_points=score.left,
+                right=score.right_name,
+                right_points=score.right,
+            ),
+        )
+
     async def pressed(self, call: Call, press: Press) -> Sheet:
         """One part of the reading whose button was pressed."""
         reading_id, part, arrangement = part_in(press)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 
-from bot.activities.choir import Hearing
+from bot.activities.choir import Choir, Hearing
 from bot.activities.practice import PracticeRow
 from bot.chat.discord.door import Call
 from bot.chat.discord.opening import opening_for
@@ -28,13 +28,16 @@ class SeatWork:
         """The line was read: counted once where there is a seat; then the line may be heard."""
         reading_id, on, went = read_in(press)
         opening = await opening_for(call, self._services, unlinked="discord.other_channel")
-        rows = await self._hear_row(opening.link.choir_id, press.mark, reading_id)
+        choir_id = opening.link.choir_id
+        rows = self._hear_row(opening.choir, press.mark, reading_id)
         if went is None or not opening.counts_taps:
             return Sheet(line=self._say("discord.read_uncounted"), rows=rows)
-        seat = await self._services.seating.links.seat_of(opening.link.choir_id, call.tag)
+        seating = self._services.seating
+        seat = await seating.practice.tap_at(
+            lambda change: seating.links.seat_in(change, choir_id, call.tag), on, went
+        )
         if seat is None:
             return Sheet(line=self._say("link.none"), rows=((self._seat_button(),), *rows))
-        await self._services.seating.practice.tap(seat.id, on, went)
         words = (self._say("seat.marked"), self._say(f"seat.said.{went}"))
         return Sheet(line=" ".join(words), rows=rows)
 
@@ -88,10 +91,7 @@ class SeatWork:
     def _seat_button(self) -> Button:
         return Button(press=Press(kind=SEAT, mark=NO_MARK), label=self._say("link.button"))
 
-    async def _hear_row(
-        self, choir_id: str, mark: str, reading_id: str
-    ) -> tuple[tuple[Button, ...], ...]:
-        choir = await self._services.choirs.get(choir_id)
+    def _hear_row(self, choir: Choir, mark: str, reading_id: str) -> tuple[tuple[Button, ...], ...]:
         if choir.hearing is Hearing.NEVER:
             return ()
         label = self._say("stage.hearing_line.once")

@@ -99,6 +99,9 @@ def _read_commands(
     async def key(interaction: Asked) -> None:
         await answers.give(interaction, read.key)
 
+    async def score(interaction: Asked) -> None:
+        await answers.give(interaction, read.score)
+
     async def parts(interaction: Asked, typed: str) -> Offered:
         return await answers.offer(interaction, typed, read.parts)
 
@@ -109,6 +112,7 @@ def _read_commands(
             (table.READ_TODAY, today, {}),
             (table.READ_PART, part, {"part": parts}),
             (table.READ_KEY, key, {}),
+            (table.READ_SCORE, score, {}),
         )
     }
 

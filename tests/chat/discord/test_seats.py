@@ -10,7 +10,6 @@ import pytest
 from bot.activities.choir import Hearing
 from bot.activities.taps import Went
 from tests.chat.discord.stage import a_stage
-from tests.chat.house import a_choir
 from tests.service.seated import rows_of
 from tests.standin.person import finished
 
@@ -119,7 +118,9 @@ async def test_where_the_director_opens_the_line_it_is_closed_until_then(stage, 
 
 
 async def test_where_nothing_is_ever_heard_nothing_is_offered(stage, up):
-    await stage.services.choirs.change(a_choir(hearing=Hearing.NEVER))
+    async with stage.database.transaction() as change:
+        never = {"hearing": Hearing.NEVER.value}
+        await change.update("choirs", never, {"choir_id": stage.choir.id})
 
     told = await finished(await stage.person("lark").press(up, "I read it: steady"))
 
