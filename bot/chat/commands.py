@@ -75,6 +75,7 @@ ABOUT = Command(name="about", describe="command.about")
 READ_TODAY = Command(group=READ.name, name="today", describe="command.read_today")
 READ_PART = Command(group=READ.name, name="part", describe="command.read_part", options=(_PART,))
 READ_KEY = Command(group=READ.name, name="key", describe="command.read_key")
+READ_SCORE = Command(group=READ.name, name="score", describe="command.read_score")
 MY_ROW = Command(group=MY.name, name="row", describe="command.my_row")
 MY_DATA = Command(group=MY.name, name="data", describe="command.my_data")
 MY_LEAVE = Command(group=MY.name, name="leave", describe="command.my_leave")
@@ -113,6 +114,7 @@ COMMANDS = (
     READ_TODAY,
     READ_PART,
     READ_KEY,
+    READ_SCORE,
     MY_ROW,
     MY_DATA,
     MY_LEAVE,

@@ -196,6 +196,13 @@ class Matches:
             for match in kept
         )
 
+    async def score_today(self, choir_id: str) -> MatchSum | None:
+        """The latest match of a choir's own date; None where none was set up."""
+        choir = await self._choirs.get(choir_id)
+        today = local_day(self._clock.now(), choir.zone)
+        term = await self.term(choir_id)
+        return term[0] if term and term[0].on == today else None
+
     async def last_heads(self, choir_id: str) -> tuple[Heads, ...]:
         """How many singers each part had at the last match, for the next one's form."""
         async with self._database.snapshot() as read:

@@ -222,6 +222,16 @@ def test_after_a_reading_that_was_not_good_nobody_throws_and_the_rows_catch_up()
     assert offers(match)[-1] == Call(say=Say.THROWN, number=3)
 
 
+def test_of_a_row_of_four_the_best_three_count():
+    setup = a_setup(heads=(8,), turns=1)
+    first = setup.sides.begins
+    assert setup.sides.row_sizes(first) == (4,)
+    match = replay(setup, calls(*GOOD, "thrown-4"))
+    assert match.score(first) == 3 + 3
+    with pytest.raises(Refused):
+        replay(setup, calls(*GOOD, "thrown-5"))
+
+
 def test_a_right_claim_is_a_point_to_read_for():
     setup = a_setup()
     other = setup.sides.begins.other
