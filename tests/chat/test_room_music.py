@@ -7,6 +7,7 @@ import pypdfium2
 import pytest
 from aiohttp import FormData
 
+from bot.chat.room import music_routes
 from bot.notation.brought import read_music
 from bot.notation.midi_write import midi
 from tests.chat import house
@@ -201,3 +202,45 @@ async def test_a_day_reads_a_line_inside_a_published_reading(visitor):
         "/desk/choir/c1/day/2025-11-25/published", {"criteria": "nowhere"}
     )
     assert "no such criteria" in await _text(response, 422)
+
+
+_GAPS = {"choir": "c1", "on": "2025-11-25", "kind": "svg"}
+_GAP = re.compile(r"\{(\w+):(?:[^{}]|\{[^{}]*\})*\}")
+
+
+def _address(path):
+    return _GAP.sub(lambda gap: _GAPS[gap[1]], path)
+
+
+@pytest.mark.parametrize(
+    ("method", "path"),
+    [
+        *(("get", path) for path, _ in music_routes.DESK_PAGES),
+        *(("post", path) for path, _ in music_routes.DESK_CHANGES),
+    ],
+)
+async def test_everything_here_is_locked(visitor, services, method, path):
+    await services.desk.set_passphrase(house.PASSPHRASE)
+    assert (await getattr(visitor, method)(_address(path))).status == 401
+
+
+@pytest.mark.parametrize("path", [path for path, _ in music_routes.DESK_CHANGES])
+async def test_another_site_changes_nothing_here(visitor, services, path):
+    before = await services.choirs.get("c1")
+    form = {"low_treble": "C4", "high_treble": "C5", "criteria": "maine/8", "typed": LETTERS}
+    answer = await visitor.post(
+        _address(path), form, headers={"Origin": "https://elsewhere.example"}
+    )
+    assert answer.status == 403
+    assert await services.choirs.get("c1") == before
+
+
+@pytest.mark.parametrize("path", [path for path, _ in music_routes.DESK_PAGES])
+async def test_pages_here_have_no_script_and_no_style_of_their_own(visitor, path):
+    response = await visitor.get(_address(path) + "?voice=treble&count=1")
+    assert response.status == 200
+    assert response.headers["X-Content-Type-Options"] == "nosniff"
+    assert "frame-ancestors 'none'" in response.headers["Content-Security-Policy"]
+    if response.content_type == "text/html":
+        page = await response.text()
+        assert re.findall(r"<script(?![^>]*\bsrc=)|<style|\sstyle=|\son[a-z]+=", page) == []
