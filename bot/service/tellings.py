@@ -12,6 +12,7 @@ import secrets
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import time
+from enum import StrEnum
 
 from bot.activities import story_run as runs
 from bot.activities.calendar import local_day
@@ -40,6 +41,13 @@ _MOST_STEPS = 8  # a laptop that slept catches up with so many events at a time
 
 Frozen = Callable[[str], SetStory]
 Setting = Callable[[str, Choir], str]  # the id of a story; slow enough for a thread
+
+
+class Sung(StrEnum):
+    """What the class has sung of the scene that is up."""
+
+    LINE = "line"
+    FINALE = "finale"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -169,11 +177,16 @@ class Tellings:
         """The id of the finale that the class earned, at an ending that has one."""
         return await self._reading(choir_id, finale=True)
 
-    async def sings(self, choir_id: str, reading_id: str) -> bool:
-        """Whether a reading belongs to the story that a choir is in."""
+    async def sings(self, choir_id: str, reading_id: str) -> Sung | None:
+        """What a reading is to the story that a choir is in; None where it is nothing to it."""
         async with self._database.snapshot() as read:
             telling = await rows.open_telling(read, choir_id)
-            return telling is not None and await rows.has_line(read, telling.id, reading_id)
+            if telling is None:
+                return None
+            scene = await rows.scene_of_line(read, telling.id, reading_id)
+        if scene is None:
+            return None
+        return Sung.FINALE if scene.startswith(_FINALE) else Sung.LINE
 
     async def carry_out(self, change: Transaction, telling: rows.Telling, event: Event) -> Told:
         """Add an event to a journal, with all that it asks of the same transaction."""

@@ -116,14 +116,12 @@ async def line_of(read: Snapshot, run_id: str, scene: str) -> str | None:
     return None if row is None else row["reading_id"]
 
 
-async def has_line(read: Snapshot, run_id: str, reading_id: str) -> bool:
-    """Whether a reading is a line of a telling."""
-    return (
-        await read.row(
-            "SELECT 1 FROM story_lines WHERE run_id = ? AND reading_id = ?", run_id, reading_id
-        )
-        is not None
+async def scene_of_line(read: Snapshot, run_id: str, reading_id: str) -> str | None:
+    """The scene whose line a reading is; None for a reading that is none of the telling."""
+    row = await read.row(
+        "SELECT scene FROM story_lines WHERE run_id = ? AND reading_id = ?", run_id, reading_id
     )
+    return None if row is None else row["scene"]
 
 
 async def cast_ballot(change: Transaction, run_id: str, seat_id: str, path: int) -> None:

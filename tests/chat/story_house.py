@@ -10,8 +10,8 @@ class NoTellings:
     def heard_by(self, _hear: Any) -> None:
         pass
 
-    async def sings(self, _choir_id: str, _reading_id: str) -> bool:
-        return False
+    async def sings(self, _choir_id: str, _reading_id: str) -> None:
+        return None
 
     async def now(self, _choir_id: str) -> None:
         return None

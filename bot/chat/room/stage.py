@@ -103,7 +103,10 @@ async def another(request: web.Request) -> web.StreamResponse:
     require_ticket(request)
     room, found = parts_of(request), request.match_info
     try:
-        fresh = await room.services.lesson.another(found["choir"], found["reading"])
+        way = Way(request.query.get("way", Way.PLAIN))
+        fresh = await room.services.lesson.another(found["choir"], found["reading"], way)
+    except ValueError as error:
+        raise web.HTTPNotFound from error
     except NoExercise as refused:
         return web.json_response({"sentence": refusal(room.pages.say, refused)}, status=409)
     return web.json_response({"to": f"/stage/{found['choir']}?reading={fresh}"})
@@ -120,8 +123,9 @@ async def line_signs(request: web.Request) -> web.StreamResponse:
 
 async def _following(room: Parts, choir_id: str, reading_id: str) -> str:
     """Where the stage goes on: back into the story that a line belongs to, else the next choir."""
-    if await room.services.stories.tellings.sings(choir_id, reading_id):
-        return f"/stage/{choir_id}/story?sung=1"
+    sung = await room.services.stories.tellings.sings(choir_id, reading_id)
+    if sung is not None:
+        return f"/stage/{choir_id}/story?sung={sung.value}"
     return f"/stage/{(await room.services.lesson.next_choir(choir_id)).id}"
 
 

@@ -22,4 +22,4 @@ async def vote(request: web.Request) -> web.StreamResponse:
     except Refused as refused:
         fault = refusal(room.pages.say, refused)
         return await page(request, seat, status=409, fault=fault)
-    raise web.HTTPSeeOther("/seat?done=voted#vote")
+    raise web.HTTPSeeOther("/seat?done=voted")

@@ -35,7 +35,7 @@ _MOST_HANDS = 400
 
 
 async def story(request: web.Request) -> web.StreamResponse:
-    """`/stage/<choir>/story`: the scene that is up; `?sung` once its line was read."""
+    """`/stage/<choir>/story`: the scene that is up; `?sung=` line or finale, once it was."""
     room, choir_id = parts_of(request), request.match_info["choir"]
     choir = await room.services.choirs.get(choir_id)
     told = await room.services.stories.tellings.now(choir_id)
@@ -50,7 +50,7 @@ async def story(request: web.Request) -> web.StreamResponse:
         "here": f"/stage/{choir_id}/story",
         "line": _to_line(choir_id, line),
         "finale": _to_line(choir_id, finale),
-        "sung": "sung" in request.query,
+        "sung": request.query.get("sung", ""),
         "phase": told.run.phase.value,
         "paused": told.run.paused,
         "inClass": told.run.venue is Venue.CLASS,

@@ -90,14 +90,18 @@ async function catchUp() {
   );
   if (!fresh.length) return;
   folder.querySelector(".nothing")?.remove();
-  for (const old of folder.querySelectorAll(".sheet[open]")) if (!busy(old)) old.open = false;
+  for (const old of folder.querySelectorAll(".sheet[open]:not([data-story])")) {
+    if (!busy(old)) old.open = false;
+  }
   if (fresh.some((sheet) => "story" in sheet.dataset)) {
     // Only one scene is up at a time.
     for (const old of folder.querySelectorAll("[data-story]")) old.remove();
   }
   for (const sheet of fresh) {
     const here = document.importNode(sheet, true);
-    folder.append(here);
+    const scene = folder.querySelector("[data-story]");
+    if (scene) scene.before(here);
+    else folder.append(here);
     bringToLife(here);
   }
   const news = document.getElementById("news");

@@ -45,7 +45,8 @@ const toLine = () => score.line && location.assign(score.line);
 function on() {
   if (score.paused) return call("resume");
   if (score.ending) {
-    if (score.finale && !score.sung) return location.assign(score.finale);
+    if (score.line && !score.sung) return toLine();
+    if (score.finale && score.sung !== "finale") return location.assign(score.finale);
     return call("end");
   }
   if (score.phase === "chosen") return call("advance");
@@ -121,7 +122,8 @@ function turnScheme() {
 
 function hint() {
   if (score.paused) return words.paused;
-  if (score.ending) return score.finale && !score.sung ? words.finale : words.end;
+  if (score.ending && score.line && !score.sung) return words.toLine;
+  if (score.ending) return score.finale && score.sung !== "finale" ? words.finale : words.end;
   if (score.phase === "chosen") return [words.chosen, words.stop].filter(Boolean).join(" ");
   if (score.phase === "question") return words.question;
   if (!score.inClass) return words.atHome;
