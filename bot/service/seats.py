@@ -19,7 +19,7 @@ from bot.service.approvals import Action, Approvals
 from bot.service.clock import Clock
 from bot.service.seat_safe import SeatSafe
 from bot.store import seats as rows
-from bot.store.choirs import find_choir
+from bot.store.choirs import find_choir, zone_of
 from bot.store.database import Database, Snapshot, Transaction
 from bot.store.keys import tag_keys
 from bot.store.seats import Seat, Visit
@@ -162,10 +162,10 @@ class Seats:
             visit = await rows.find_visit(read, token_hash)
             if visit is None:
                 return None
-            choir = await find_choir(read, visit.seat.choir_id)
-            assert choir is not None, "seats go with their choir"
-            today = local_day(self._clock.now(), choir.zone)
-            sheet = await self._approvals.current_in(read, choir.id, today)
+            zone = await zone_of(read, visit.seat.choir_id)
+            assert zone is not None, "seats go with their choir"
+            today = local_day(self._clock.now(), zone)
+            sheet = await self._approvals.current_in(read, visit.seat.choir_id, today)
         if sheet is None or not sheet.room or today > sheet.term_ends_on:
             return None
         if visit.remembered and sheet.remembered_devices:
