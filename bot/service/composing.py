@@ -11,6 +11,7 @@ from datetime import date
 from bot.activities.choir import Choir, Steps
 from bot.activities.reading import DAILY, Origin, Reading, draw_seed
 from bot.errors import NoExercise, Refused
+from bot.music.both_ways import both_ways, nearest_both_ways
 from bot.music.exercise import Exercise
 from bot.music.parts import lines_together
 from bot.music.pitch import Key
@@ -213,19 +214,25 @@ def compose_reading(
     seen: Sequence[Exercise],
     slot: str = DAILY,
     focus: tuple[str, ...] = (),
+    *,
+    back_too: bool = False,
 ) -> Reading:
     """Compose what all voices of a choir can sing in one key; slow enough for a thread.
 
     One line for all where there is one, else companion lines for those whom it does not fit.
     `focus` are earlier steps to which the line comes back in the place of the newest. The seed
-    follows from choir, date and draw, so the same draw and focus give the same line.
+    follows from choir, date and draw, so the same draw and focus give the same line. `back_too`
+    asks for a line that keeps every rule from the right as well, at the nearest steps with such.
     """
     steps = choir.steps
     if steps.sequence not in content.sequences:
         raise Refused("reading.no_sequence", sequence=steps.sequence)
     sequence = content.sequences[steps.sequence]
-    level = level_of(sequence, (steps.pitch, steps.rhythm, steps.voice))
+    ids = (steps.pitch, steps.rhythm, steps.voice)
+    level = level_of(sequence, nearest_both_ways(sequence, ids) if back_too else ids)
     level = refocused(level, sequence, focus)
+    if back_too:
+        level = both_ways(level)
     ranges = ranges_of(choir, level)
     key = in_mode_of(level, None if choir.key is None else Key.parse(choir.key))
     seed = draw_seed(choir.id, on, draw, slot)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 from dataclasses import dataclass, replace
 
 from bot.activities.bell import by_bell, choir_in_the_room
@@ -106,20 +107,26 @@ class Lesson:
         """When each sign of a picture comes, read together or by one part alone."""
         return signs(await self._composing.find(reading_id), part, alone=alone)
 
-    async def another(self, choir_id: str, reading_id: str) -> str:
+    async def another(self, choir_id: str, reading_id: str, way: Way = Way.PLAIN) -> str:
         """The id of a fresh line at the same step, which counts as read from now on.
 
-        In the same key and length where that leaves a line. NoExercise where none is left at all.
+        In the same key and length where that leaves a line; to be read from the right, one that
+        keeps every rule both ways where there is one. NoExercise where none is left at all.
         """
         choir, like = await self._choirs.get(choir_id), await self._composing.find(reading_id)
-        wish = replace(choir, steps=like.steps)
+        open_wish = replace(choir, steps=like.steps)
+        wishes = [open_wish]
         if like.origin is Origin.COMPOSED:
             exercise = like.exercise
-            wish = replace(wish, key=exercise.key.plain, measures=exercise.measures)
-        try:
-            return (await self._fresh(wish)).id
-        except NoExercise:
-            return (await self._fresh(replace(choir, steps=like.steps))).id
+            near = replace(open_wish, key=exercise.key.plain, measures=exercise.measures)
+            wishes.insert(0, near)
+        tries = [(wish, False) for wish in wishes]
+        if way is Way.RETROGRADE:
+            tries = [*((wish, True) for wish in wishes), *tries]
+        for wish, back_too in tries[:-1]:
+            with contextlib.suppress(NoExercise):
+                return (await self._fresh(wish, back_too=back_too)).id
+        return (await self._fresh(tries[-1][0])).id
 
     async def open(self, reading_id: str) -> None:
         """Open a line for hearing, once the choir has sung it."""
@@ -160,7 +167,7 @@ class Lesson:
             up = await posted_readings(read, choir.id, ROOM, 1)
         return up[-1] if up else await self._fresh(choir)
 
-    async def _fresh(self, choir: Choir) -> Reading:
+    async def _fresh(self, choir: Choir, *, back_too: bool = False) -> Reading:
         """A line for a choir as it is given here, made and kept."""
         on = local_day(self._clock.now(), choir.zone)
         async with self._one_at_a_time:
@@ -168,7 +175,14 @@ class Lesson:
                 draw = await next_draw(read, choir.id, on, STAGE)
                 seen = await history(read, choir.id)
             made = await asyncio.to_thread(
-                compose_reading, choir, self._content, on, draw, tuple(seen.values()), STAGE
+                compose_reading,
+                choir,
+                self._content,
+                on,
+                draw,
+                tuple(seen.values()),
+                STAGE,
+                back_too=back_too,
             )
             async with self._database.transaction() as change:
                 await add_reading(change, made)

@@ -72,7 +72,7 @@ class MemoryLesson:
         choir = next(iter(await self.choirs.all()))
         return signs(self._reading(choir, reading_id), part, alone=alone)
 
-    async def another(self, choir_id: str, reading_id: str) -> str:
+    async def another(self, choir_id: str, reading_id: str, way: Way = Way.PLAIN) -> str:
         if self.refusal is not None:
             raise self.refusal
         self.asked.append(("another", choir_id, reading_id))

@@ -194,7 +194,7 @@ def test_what_no_key_of_the_stage_asks_for_is_refused(half_steps, bpm):
 async def test_when_every_line_is_read_the_stage_says_so(world, monkeypatch):
     line = await world.services.lesson.line("choir-1")
 
-    def nothing_left(*_):
+    def nothing_left(*_, **_options):
         raise NoExercise("refusal.all-read", count=1)
 
     monkeypatch.setattr("bot.service.lesson.compose_reading", nothing_left)

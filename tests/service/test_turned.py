@@ -11,7 +11,8 @@ from bot.music.turns import echo_halves, only_tone, retrograde, rhythm_only
 from bot.service.lesson_line import StageMedia
 from bot.service.turned import in_way, turned_reading
 from tests.fakes.choirs import a_choir, a_reading
-from tests.fakes.world import content
+from tests.fakes.clock import FakeClock
+from tests.fakes.world import NINE, content, open_world
 from tests.music.lines import line
 
 LINE = line("do:q re:q mi:h | fa:q re:q do:h")
@@ -86,3 +87,26 @@ def test_on_the_way_back_a_new_tone_is_named_and_a_known_one_is_not():
 def test_a_line_without_a_do_has_no_do_to_sing():
     with pytest.raises(Refused, match=r"way\.no_do"):
         turned(Way.ONLY_DO, line("re:q mi:q re:h"))
+
+
+async def test_another_line_for_the_way_back_keeps_every_rule_from_the_right_too(tmp_path):
+    async with open_world(tmp_path, FakeClock(NINE)) as world:
+        await world.services.choirs.add(a_choir(steps=Steps(pitch="p06", rhythm="r04")))
+        lesson = world.services.lesson
+        first = (await lesson.line("choir-1")).card.reading_id
+        for _ in range(4):
+            fresh = await lesson.another("choir-1", first, Way.RETROGRADE)
+            line_ = await lesson.line("choir-1", fresh, Way.RETROGRADE)
+            assert line_.turned.new == ()
+            sung, page = line_.turned.sung.exercise, line_.turned.page[0]
+            assert sung.parts[0].tones()[0] == sung.parts[0].tones()[-1]
+            assert page[0].number == max(sign.number for sign in page)
+
+
+async def test_where_no_line_goes_both_ways_any_other_comes(tmp_path):
+    async with open_world(tmp_path, FakeClock(NINE)) as world:
+        parts = Steps(pitch="p06", rhythm="r04", voice="v03")
+        await world.services.choirs.add(a_choir(steps=parts))
+        lesson = world.services.lesson
+        first = (await lesson.line("choir-1")).card.reading_id
+        assert await lesson.another("choir-1", first, Way.RETROGRADE) != first

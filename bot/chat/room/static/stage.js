@@ -138,7 +138,7 @@ const perform = {
       fetchAhead();
     }, troubled);
   },
-  another: () => goOn(`${score.media}/another`, `&way=${score.way}`),
+  another: () => goOn(`${score.media}/another?way=${score.way}`, `&way=${score.way}`),
   "other-way": () => ways.open(),
   "next-choir": () => location.assign(score.nextChoir),
 };
