@@ -12,6 +12,11 @@ from bot.store.database import Snapshot, Transaction
 _PLAYED = (
     (Kind.MATCH, "SELECT DISTINCT played_on AS day FROM matches WHERE choir_id = ?"),
     (Kind.CURTAIN, "SELECT DISTINCT fell_on AS day FROM curtain_falls WHERE choir_id = ?"),
+    (
+        Kind.MYSTERY_TUNE,
+        "SELECT DISTINCT read_on AS day FROM tunes_read JOIN readings USING (reading_id) "
+        "WHERE tunes_read.choir_id = ?",
+    ),
     (Kind.STORY, "SELECT DISTINCT began_on AS day FROM story_runs WHERE choir_id = ?"),
 )
 

@@ -28,6 +28,7 @@ from bot.service.services import Services
 from bot.service.status import ChoirStatus, Status
 from bot.wording import Wording
 from tests.chat.lesson_house import MemoryLesson, a_line_of
+from tests.chat.match_house import NoMatches
 from tests.chat.play_house import no_play
 from tests.chat.seat_house import no_seating
 from tests.chat.story_house import no_stories
@@ -300,7 +301,7 @@ def services_of(content: object, *choirs: Choir, now: datetime = MONDAY_MORNING)
         # Their pages are tested over the real service, in test_room_paper.py.
         papers=None,
         play=no_play(),
-        matches=None,
+        matches=NoMatches(),
         stories=no_stories(),
         plans=None,
         pacing=None,

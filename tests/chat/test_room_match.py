@@ -162,6 +162,26 @@ async def test_the_stream_tells_that_something_was_called_and_nothing_else(visit
         assert news == b"event: newest\ndata: 1\n\n"
 
 
+async def test_the_stream_is_for_the_rooms_own_pages(visitor, match_id):
+    answer = await visitor.get(
+        f"/stage/c1/match/{match_id}/live", headers={"Sec-Fetch-Site": "cross-site"}
+    )
+    assert answer.status == 403
+
+
+async def test_the_classs_board_tells_how_todays_match_stands(visitor, match_id):
+    assert (
+        "Left page 0, Right page 0, and it goes on."
+        in await (await visitor.get("/choir/c1")).text()
+    )
+    _, given = await a_board(visitor)
+    for seen, wish in enumerate(("study", "read", "phrase-2")):
+        await call(visitor, given, wish, seen)
+    page = await (await visitor.get("/choir/c1")).text()
+    assert re.search(r"Today&#39;s match: Left page [02], Right page [02], and it goes on", page)
+    assert "match" not in await (await visitor.get("/choir/c2")).text()
+
+
 async def test_the_other_page_is_told_the_last_call_once(visitor, match_id):
     _, given = await a_board(visitor)
     headers = {HEADER: given["ticket"]}

@@ -84,6 +84,7 @@ async def test_today_leads_to_the_stage_in_its_own_way(visitor, services):
     for kind, path in (
         (Kind.RHYTHM_ONLY, "/stage/c1?way=rhythm-only"),
         (Kind.MATCH, "/desk/choir/c1/match"),
+        (Kind.MYSTERY_TUNE, "/stage/c1/tune"),
         (Kind.CARD, "/stage/c1"),
     ):
         await services.plans.keep("c1", {house.MONDAY: kind})

@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 from aiohttp import web
 
 from bot.activities.choir import Choir
+from bot.chat.room.match_words import score_words
 from bot.chat.room.pages import page_response
 from bot.chat.room.parts import Parts, parts_of
 from bot.chat.room.sheets import SheetView, day_words, sheet_of
@@ -153,6 +154,7 @@ async def _drawn_board(room: Parts, choir_id: str, staff: int) -> str:
     today = today_of(room, choir)
     cards = await cards_up(room, choir.id, limit=_ON_THE_BOARD)
     coming = await room.services.readings.upcoming(choir.id, 2)
+    score = await room.services.matches.score_today(choir.id)
     sheets = [
         sheet_of(
             card,
@@ -169,6 +171,7 @@ async def _drawn_board(room: Parts, choir_id: str, staff: int) -> str:
         "alone": alone,
         "sheets": sheets,
         "notice": notice(room, today, cards, coming),
+        "score": None if score is None else score_words(score, room.pages.say),
         "story": await story_at_home(room, choir, today),
         "tune": await room.services.play.mysteries.any_before(choir.id),
         "seats": await room.services.seating.approvals.current(choir.id, today) is not None,

@@ -93,6 +93,8 @@ async def call(request: web.Request) -> web.StreamResponse:
 
 async def live(request: web.Request) -> web.StreamResponse:
     """`/stage/<choir>/match/<match>/live`: a number for each call, and nothing else."""
+    if request.headers.get("Sec-Fetch-Site", "same-origin") != "same-origin":
+        raise web.HTTPForbidden
     room, match_id = parts_of(request), await _match_id(request)
     revision = (await room.services.matches.find(match_id)).revision
     return await room.hub.stream(request, _channel(match_id), str(revision))

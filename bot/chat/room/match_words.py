@@ -9,7 +9,7 @@ from bot.activities.match import Match, Stop, next_row, rows_throwing
 from bot.activities.match_board import Cue, Told, asides, offers, seconds
 from bot.activities.match_call import Call, Say
 from bot.activities.match_rules import Side
-from bot.service.match_values import Played
+from bot.service.match_values import MatchSum, Played
 from bot.wording import Wording
 
 # Stops with the line in sight; before them nothing is shown, after them nothing has to be.
@@ -64,6 +64,19 @@ def board_of(played: Played, told: tuple[Told, ...], say: Wording) -> dict[str, 
         "asides": [_call(call, match, say) for call in asides(match) if call.say is not Say.UNDO],
         "undo": match.calls > 0,
     }
+
+
+def score_words(score: MatchSum, say: Wording) -> str:
+    """Today's match in a sentence, for the class's board."""
+    words = "match.card.ended" if score.ended else "match.card.going_on"
+    told = say(
+        words,
+        left=score.left_name,
+        left_points=score.left,
+        right=score.right_name,
+        right_points=score.right,
+    )
+    return say("match.card.today", score=told)
 
 
 def _page(match: Match, side: Side, say: Wording) -> dict[str, Any]:

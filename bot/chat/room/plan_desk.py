@@ -123,6 +123,8 @@ def _stage(choir: Choir, day: PlanDay) -> str:
             return f"/desk/choir/{choir.id}/match"
         case Kind.STORY:
             return f"/desk/choir/{choir.id}/story"
+        case Kind.MYSTERY_TUNE:
+            return f"/stage/{choir.id}/tune"
         case kind if kind.value in _WAYS:
             return f"/stage/{choir.id}?way={kind.value}"
         case _:

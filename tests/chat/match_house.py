@@ -1,0 +1,34 @@
+"""A room in which no match was set up; its pages are tested over the real service."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from bot.activities.match_rules import Rules
+from bot.activities.match_sides import Heads
+from bot.errors import Refused
+
+
+@dataclass
+class NoMatches:
+    """Nothing was played."""
+
+    rules: Rules = field(default_factory=Rules)
+
+    async def open_of(self, choir_id: str) -> None:
+        return None
+
+    async def score_today(self, choir_id: str) -> None:
+        return None
+
+    async def term(self, choir_id: str) -> tuple[object, ...]:
+        return ()
+
+    async def last_heads(self, choir_id: str) -> tuple[Heads, ...]:
+        return ()
+
+    async def find(self, match_id: str) -> None:
+        raise Refused("match.unknown")
+
+    async def choir_of(self, match_id: str) -> None:
+        raise Refused("match.unknown")
