@@ -4,15 +4,39 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from bot.service.choirs import Choirs
 from bot.service.clips import Clips
+from bot.service.clock import Clock
+from bot.service.composing import Composing
+from bot.service.content import Content
 from bot.service.curtains import Curtains
+from bot.service.media_requests import MediaSource
 from bot.service.mystery import Mysteries
+from bot.service.turned_media import TurnedPages
+from bot.store.database import Database
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Play:
-    """The curtain and its films, mystery tunes; readings turned another way need nothing of their own."""
+    """The curtain, its films, mystery tunes; a reading turned another way needs nothing here."""
 
     curtains: Curtains
     clips: Clips
     mysteries: Mysteries
+    turned: TurnedPages
+
+
+def assemble_play(
+    database: Database,
+    choirs: Choirs,
+    composing: Composing,
+    content: Content,
+    media: MediaSource,
+    clock: Clock,
+) -> Play:
+    """Put it together over an open database."""
+    return Play(
+        curtains=Curtains(database, choirs, composing, clock),
+        clips=Clips(choirs=choirs, composing=composing, media=media, say=content.wording),
+        mysteries=Mysteries(database, choirs, composing, content, clock),
+    )

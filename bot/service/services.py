@@ -8,23 +8,20 @@ from pathlib import Path
 from bot.service.approvals import Circumstances
 from bot.service.changes import Changes, Listener
 from bot.service.choirs import Choirs
-from bot.service.clips import Clips
 from bot.service.clock import Clock
 from bot.service.composing import Composing
 from bot.service.content import Content
-from bot.service.curtains import Curtains
 from bot.service.deliver import Deliver
 from bot.service.desk import Desk
 from bot.service.discord_links import DiscordLinks
 from bot.service.lesson import Lesson
 from bot.service.matches import Matches
 from bot.service.media_requests import MediaSource
-from bot.service.mystery import Mysteries
 from bot.service.outlet import Outlets
 from bot.service.pacing import Pacing
 from bot.service.papers import Papers, assemble_papers
 from bot.service.plans import Plans
-from bot.service.play import Play
+from bot.service.play import Play, assemble_play
 from bot.service.preparing import Preparing
 from bot.service.readings import Readings
 from bot.service.scheduler import Scheduler
@@ -32,6 +29,7 @@ from bot.service.seating import Seating, assemble_seating
 from bot.service.status import StatusPage
 from bot.service.stories import Stories, assemble_stories
 from bot.service.troubles import Troubles
+from bot.service.turned_media import TurnedPages
 from bot.store.database import Database
 
 
@@ -102,16 +100,6 @@ def assemble(
     preparing = Preparing(
         choirs=choirs, composing=composing, media=media, clock=clock, bell=bell, troubles=troubles
     )
-    scheduler = Scheduler(
-        choirs=choirs,
-        deliver=deliver,
-        outlets=outlets,
-        clock=clock,
-        changes=changes,
-        preparing=preparing,
-        preparing_bell=bell,
-        troubles=troubles,
-    )
     services = Services(
         content=content,
         clock=clock,
@@ -121,11 +109,7 @@ def assemble(
         desk=Desk(database),
         status=StatusPage(database, choirs, clock, troubles, content.wording, folder),
         papers=assemble_papers(database, choirs, composing, content, media, clock),
-        play=Play(
-            curtains=Curtains(database, choirs, composing, clock),
-            clips=Clips(choirs=choirs, composing=composing, media=media, say=content.wording),
-            mysteries=Mysteries(database, choirs, composing, content, clock),
-        ),
+        play=assemble_play(database, choirs, composing, content, media, clock),
         seating=seating,
         discord=DiscordLinks(database, clock, changes),
         matches=Matches(database, choirs, content, clock),
@@ -139,5 +123,27 @@ def assemble(
         composing=composing,
         outlets=outlets,
         preparing=preparing,
-        scheduler=scheduler,
+        scheduler=_scheduler(choirs, deliver, outlets, clock, changes, preparing, bell, troubles),
+    )
+
+
+def _scheduler(
+    choirs: Choirs,
+    deliver: Deliver,
+    outlets: Outlets,
+    clock: Clock,
+    changes: Changes,
+    preparing: Preparing,
+    bell: Listener,
+    troubles: Troubles,
+) -> Scheduler:
+    return Scheduler(
+        choirs=choirs,
+        deliver=deliver,
+        outlets=outlets,
+        clock=clock,
+        changes=changes,
+        preparing=preparing,
+        preparing_bell=bell,
+        troubles=troubles,
     )
