@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Protocol
 
-from bot.service.card import ReadingCard
+from bot.service.card import Card
 
 
 class Surface(Protocol):
@@ -24,14 +24,14 @@ class Surface(Protocol):
         """
         ...
 
-    async def post(self, card: ReadingCard, nonce: str) -> str:
+    async def post(self, card: Card, nonce: str) -> str:
         """Put a card up once and return its message id; the same nonce never posts twice.
 
         Raises SurfaceUnavailable when it is not known whether the card arrived.
         """
         ...
 
-    async def find(self, card: ReadingCard) -> str | None:
+    async def find(self, card: Card) -> str | None:
         """The message id of a card that is already up, None if it is not there.
 
         Raises SurfaceUnavailable where the history cannot be read.

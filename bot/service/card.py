@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
+from typing import TypeAlias
 
 from bot.music.voice import Voice
 
@@ -71,3 +72,7 @@ class ReadingCard:
     gives_pitch: bool
     own_music_title: str | None = None
     lines: int = 1
+
+
+# What a surface can be asked to put up. An activity with a card of its own joins it here.
+Card: TypeAlias = ReadingCard

@@ -8,7 +8,7 @@ from datetime import date
 from typing import Protocol
 
 from bot.errors import SurfaceUnavailable
-from bot.service.card import ReadingCard
+from bot.service.card import Card
 
 
 class Outlet(Protocol):
@@ -27,14 +27,14 @@ class Outlet(Protocol):
         """
         ...
 
-    async def post(self, card: ReadingCard, nonce: str) -> str:
+    async def post(self, card: Card, nonce: str) -> str:
         """Put a card up once and return its message id; the same nonce never posts twice.
 
         Raises SurfaceUnavailable when it is not known whether the card arrived.
         """
         ...
 
-    async def find(self, card: ReadingCard) -> str | None:
+    async def find(self, card: Card) -> str | None:
         """The message id of a card that is already up, None if it is not there.
 
         Raises SurfaceUnavailable where the history cannot be read.

@@ -43,8 +43,12 @@ def policy(say: Wording, sheet: Sheet | None = None) -> Policy:
     place = tuple(field for field in REGISTER.values() if field.table in _OF_THE_PLACE)
     return Policy(
         title=say("policy.title", school=school),
-        heads=tuple(
-            say(f"notice.{head}") for head in ("field", "purpose", "seen_by", "kept", "goes")
+        heads=(
+            say("notice.field"),
+            say("notice.purpose"),
+            say("notice.seen_by"),
+            say("notice.kept"),
+            say("notice.goes"),
         ),
         parts=(
             PolicyPart(

@@ -41,7 +41,7 @@ def embed_of(sheet: Sheet) -> discord.Embed:
 
 
 def files_of(sheet: Sheet) -> list[discord.File]:
-    """The picture and the other files. A file is read up by sending: make them anew for each try."""
+    """The picture and the other files. Sending reads a file up: make them anew for each try."""
     pieces = [sheet.picture, *sheet.files] if sheet.picture is not None else [*sheet.files]
     return [
         discord.File(io.BytesIO(piece.data), filename=piece.name, description=piece.words)

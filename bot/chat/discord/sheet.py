@@ -10,7 +10,7 @@ from datetime import date
 
 from bot.activities.taps import Went
 from bot.errors import Refused
-from bot.service.card import Arrangement, ReadingCard
+from bot.service.card import Arrangement, Card, ReadingCard
 
 NO_MARK = "-"  # of a button that belongs to no delivery
 PART, READ, HEAR, SEAT = "part", "read", "hear", "seat"
@@ -59,7 +59,7 @@ class Sheet:
     rows: tuple[tuple[Button, ...], ...] = ()
 
 
-def mark_of(card: ReadingCard) -> str:
+def mark_of(card: Card) -> str:
     """The delivery's key (choir, date, slot) as 12 hex digits: by it a message is found again."""
     return hashlib.sha256(card.key.encode()).hexdigest()[:12]
 

@@ -8,7 +8,7 @@ import unicodedata
 from bot.activities.taps import Went
 from bot.chat.discord.sheet import Button, Piece, Sheet, part_press, read_press
 from bot.errors import Refused
-from bot.service.card import Arrangement, CardPart, Media, ReadingCard
+from bot.service.card import Arrangement, Card, CardPart, Media, ReadingCard
 from bot.service.readings import Readings
 from bot.wording import Wording
 
@@ -23,6 +23,12 @@ class Sheets:
     def __init__(self, readings: Readings, say: Wording) -> None:
         self._readings = readings
         self._say = say
+
+    async def of(self, card: Card, *, taps: bool) -> Sheet:
+        """Any card as the whole class sees it."""
+        match card:
+            case ReadingCard():
+                return await self.for_class(card, taps=taps)
 
     async def for_class(
         self, card: ReadingCard, *, preview: bool = False, taps: bool = False

@@ -23,7 +23,7 @@ from bot.chat.discord.sheet import mark_of
 from bot.chat.discord.sheets import Sheets
 from bot.chat.discord.tree import Work, fill
 from bot.errors import Refused, SettingsProblem, SurfaceUnavailable
-from bot.service.card import ReadingCard
+from bot.service.card import Card
 from bot.service.changes import Changes
 from bot.service.discord_gate import Opening
 from bot.service.services import Services
@@ -122,18 +122,18 @@ class DiscordSurface:
             raise SurfaceUnavailable("there is no line to Discord just now")
         return opening.since
 
-    async def post(self, card: ReadingCard, nonce: str) -> str:
+    async def post(self, card: Card, nonce: str) -> str:
         """Put a card up once in its choir's channel and return the message's id."""
         opening = await self._opening(card)
         async with self._places:
-            sheet = await self._sheets.for_class(card, taps=opening.counts_taps)
+            sheet = await self._sheets.of(card, taps=opening.counts_taps)
             # Making it took its time: the sheet may have been taken away meanwhile.
             link = (await self._opening(card)).link
             return await send_once(
                 self._channel(link), sheet, channel_nonce(nonce, link.channel_id)
             )
 
-    async def find(self, card: ReadingCard) -> str | None:
+    async def find(self, card: Card) -> str | None:
         """The message's id, found by the mark in its buttons."""
         link = (await self._opening(card)).link
         channel = self._channel(link)
@@ -187,7 +187,7 @@ class DiscordSurface:
         else:
             self._here.clear()
 
-    async def _opening(self, card: ReadingCard) -> Opening:
+    async def _opening(self, card: Card) -> Opening:
         opening = await self._services.seating.gate.open_for(card.choir_id)
         if opening is None:
             raise Refused("discord.not_open")

@@ -4,11 +4,16 @@ from __future__ import annotations
 
 import gc
 import logging
+import sqlite3
+from contextlib import closing
 
 import discord as library
 import pytest
 
 from bot.errors import RenderFailed
+from bot.store.backup import make_backup, restore_backup
+from bot.store.folder import DATABASE
+from tests.service.seated import rows_of
 from tests.standin.faults import Fault, Kind
 from tests.standin.library import until
 from tests.standin.person import Unanswered, finished
@@ -19,19 +24,22 @@ _CALLBACK = "/interactions/{interaction_id}/{interaction_token}/callback"
 
 async def _live_through_everything(stage, surface, monkeypatch):
     """Presses, commands and failures of people whose names would be seen at once."""
+    await stage.seats(2)
     people = [
         stage.person("canary-lark"),
         stage.person("canary-wren", roles=(stage.director_role,)),
         stage.person("canary-head", manages=True),
     ]
-    await surface.post(stage.card(), "nonce")
+    card = stage.card(on=stage.today)
+    await stage.offered(card)
+    await surface.post(card, "nonce")
     (up,) = stage.posted()
-    tokens = []
+    tokens = await _link_and_tap(stage, people[0], up)
     for person in people:
         answer = await person.press(up, "Part I")
         tokens.append(answer.token)
         await finished(answer)
-        for line in ("/about", "/read today", "/read key", "/desk status"):
+        for line in ("/my data", "/my row", "/about", "/read today", "/read key", "/desk status"):
             answer = await person.run(stage.channel, line, allowed=True)
             tokens.append(answer.token)
             await finished(answer)
@@ -50,6 +58,23 @@ async def _live_through_everything(stage, surface, monkeypatch):
                 continue
     await stage.discord.gateway.cut()
     return people, tokens
+
+
+async def _link_and_tap(stage, person, up):
+    """A wrong code, a right one, a tap; the codes and the tokens of it all."""
+    right = await stage.link_code(1)
+    used = [right, right.replace("-", ""), "CANARY00"]
+    for code in ("CANARY00", right):
+        asked = await person.press(up, "I read it: steady")
+        form = await person.press(
+            await finished(asked), stage.services.content.wording("link.button")
+        )
+        sent = await person.fill_in(form, code=code)
+        await finished(sent)
+        used += [asked.token, form.token, sent.token]
+    answer = await person.press(up, "I read it: bumpy")
+    assert "bumpy" in (await finished(answer)).embed["description"]
+    return [*used, answer.token]
 
 
 @pytest.fixture
@@ -84,6 +109,22 @@ async def test_no_name_id_nick_or_token_is_in_any_byte_of_the_data_folder(
 
     assert stage.channel.id.encode() in data, "the database was not looked through"
     assert [one for one in canaries if one.encode() in data] == []
+
+
+async def test_the_backup_has_no_seat_no_link_and_nothing_planted(stage, tmp_path, canaries):
+    assert len(await rows_of(stage.database, "seat_links")) == 1
+    sealed = make_backup(tmp_path, "cabbage violet ladder nineteen")
+    restored = tmp_path.with_name(f"{tmp_path.name}-restored")
+    restore_backup(sealed, "cabbage violet ladder nineteen", restored)
+
+    data = b"".join(file.read_bytes() for file in restored.rglob("*") if file.is_file())
+
+    assert stage.channel.id.encode() in data, "the backup was not looked through"
+    assert [one for one in canaries if one.encode() in data] == []
+    with closing(sqlite3.connect(restored / DATABASE)) as file:
+        for table in ("seats", "seat_links", "seat_link_codes", "taps", "read_days"):
+            rows = file.execute(f"SELECT count(*) FROM {table}")  # noqa: S608 - names of ours
+            assert rows.fetchone() == (0,)
 
 
 async def test_no_person_stays_in_the_memory_of_the_library(stage, surface, monkeypatch):

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from bot.chat.commands import COMMANDS, DESK, GROUPS, Kind, manual
@@ -74,6 +76,12 @@ def test_the_manual_lists_every_command(wording):
 
     assert all(f"`{command.line}" in text for command in COMMANDS)
     assert len(text.splitlines()) == len(COMMANDS) + 2
+
+
+def test_the_guide_prints_the_table_as_it_is(wording):
+    guide = Path(__file__).parents[3] / "deploy" / "discord.md"
+
+    assert manual(wording) in guide.read_text(encoding="utf-8")
 
 
 def test_no_command_stands_in_two_places():
