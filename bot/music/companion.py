@@ -112,13 +112,18 @@ def footing_of(line: Exercise, sequence: Steps, level: Level) -> tuple[Footing, 
 
 
 def levels_down(sequence: Steps, level: Level) -> Iterator[Level]:
-    """The level itself, then those of lower pitch steps as far as the rhythm step allows."""
+    """The level itself, then those of lower pitch steps in its mode.
+
+    They go down as far as the rhythm step allows.
+    """
     pitch = [step.id for step in sequence.track(Track.PITCH)]
     for step in reversed(pitch[: pitch.index(level.steps[0]) + 1]):
         try:
-            yield level_of(sequence, (step, *level.steps[1:]))
+            lower = level_of(sequence, (step, *level.steps[1:]))
         except InputProblems:
             return  # the rhythm asks for a higher pitch step
+        if lower.mode is level.mode:
+            yield lower
 
 
 def companion_level(lower: Level, tones: Sequence[Tone], end: Tone, main: Level) -> Level:

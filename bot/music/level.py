@@ -127,7 +127,7 @@ def level_of(sequence: Sequence, ids: Iterable[str]) -> Level:
         chosen.setdefault(track, sequence.lowest(track))
     for step in named.values():
         for other in map(sequence.step, step.requires):
-            if other.id <= chosen[other.track].id:
+            if other in sequence.up_to(chosen[other.track]):
                 continue
             if other.track in named:
                 problem = f"requires {other.id}, and the choir is at {named[other.track].id}"

@@ -76,8 +76,9 @@ def needs(exercise: Exercise, sequence: Sequence, part: int = 0) -> Needs:
     atoms.sort(key=lambda atom: (atom.measure, atom.beat))
 
     def lowest(track: Track) -> str:
-        steps = [atom.step for atom in atoms if atom.track is track and atom.step]
-        return max([sequence.lowest(track).id, *steps])
+        needed = {atom.step for atom in atoms if atom.track is track and atom.step}
+        order = [step.id for step in sequence.track(track)]
+        return max((step for step in order if step in needed), key=order.index, default=order[0])
 
     top = [lowest(track) for track in (Track.PITCH, Track.RHYTHM, Track.VOICE)]
     first = [sequence.lowest(track).id for track in Track]

@@ -22,6 +22,7 @@ _SIZES = {"third": 2, "fourth": 3, "fifth": 4, "sixth": 5, "octave": 7}
 _SINGABLE = {3, 4, 5, 7, 8, 9, 12}
 _OCTAVE, _OCTAVE_DEGREES = 7, (0, 4)  # an octave is leapt between dos and between sos
 _ALLOWED_BESIDE = {
+    Kind.TONES: {"by"},
     Kind.TONE: {"by", "through"},
     Kind.METRE: {"filled_by", "beat"},
     Kind.CELLS: {"metre"},
@@ -85,7 +86,8 @@ def _tones(table: Table, known: Known, reader: TableReader) -> Element:
     tones = [t for word in words if (t := reader.parsed(table, "tones", word, tone_of))]
     if known.tones:
         reader.fault(table.place, "tones only begin the track", "add one tone a step")
-    return Element(kind=Kind.TONES, tones=tuple(tones))
+    by = _skip(table, "by", [], tuple(tones), reader) if "by" in table.values else None
+    return Element(kind=Kind.TONES, tones=tuple(tones), skips=(by,) if by else ())
 
 
 def _tone(table: Table, known: Known, reader: TableReader) -> Element:

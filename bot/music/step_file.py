@@ -15,6 +15,7 @@ from bot.music.pitch import Key, Mode
 from bot.music.rhythm import Metre
 from bot.music.sequence import Conditions, Form, KeyOrder, Rules, Sequence, Step, Track
 from bot.music.step_elements import Known, element_of
+from bot.music.step_order import in_order
 from bot.music.syllable import tone_of
 from bot.music.table_reader import TableReader
 from bot.music.toml_lines import Document, Table, read_toml
@@ -23,7 +24,7 @@ VERSION = 1
 _STEP_ID = re.compile(r"[prv]\d\d")
 _LETTER = {Track.PITCH: "p", Track.RHYTHM: "r", Track.VOICE: "v"}
 _TABLES, _ARRAYS = ("keys", "metres", "rules"), ("line", "form", "cell", "step")
-_MINOR_KEYS = "minor_keys"
+_MINOR_KEYS, _ORDER = "minor_keys", "order"
 
 
 def parse_sequence(text: str, file: str) -> Sequence:
@@ -38,7 +39,7 @@ def parse_sequence(text: str, file: str) -> Sequence:
     missing += [name for name in _ARRAYS if name not in document.arrays]
     for name in missing:
         reader.fault(top.place, f"[{name}] is missing", "see content/sequences/steps-first.toml")
-    for name in {*document.tables, *document.arrays} - {*_TABLES, *_ARRAYS, _MINOR_KEYS}:
+    for name in {*document.tables, *document.arrays} - {*_TABLES, *_ARRAYS, _MINOR_KEYS, _ORDER}:
         table = document.tables.get(name) or document.arrays[name][0]
         reader.fault(table.place, f"[{name}] means nothing here", "check its spelling")
     if missing:
@@ -56,7 +57,8 @@ def _line(fault: object) -> int:
 
 def _sequence(document: Document, reader: TableReader) -> Sequence:
     cells = _cells(document.arrays["cell"], reader)
-    steps = _steps(document.arrays["step"], cells, reader)
+    tables = in_order(document.arrays["step"], document.tables.get(_ORDER), reader)
+    steps = _steps(tables, cells, reader)
     pitch = tuple(step.id for step in steps if step.track is Track.PITCH)
     metres = tuple(
         (metre, reader.whole(document.tables["metres"], name, least=1) or 1)
@@ -75,7 +77,7 @@ def _sequence(document: Document, reader: TableReader) -> Sequence:
         forms=_forms(document.arrays["form"], pitch, reader),
     )
     if not reader.faults:
-        _modes(sequence, document, reader)
+        _modes(sequence, tables, reader)
     return sequence
 
 
@@ -96,16 +98,15 @@ def _keys(document: Document, reader: TableReader) -> Mapping[Mode, KeyOrder]:
     return MappingProxyType(found)
 
 
-def _modes(sequence: Sequence, document: Document, reader: TableReader) -> None:
+def _modes(sequence: Sequence, tables: tuple[Table, ...], reader: TableReader) -> None:
     """Where a mode is new its lines are described, and there are keys for it."""
-    for table, step in zip(document.arrays["step"], sequence.steps, strict=True):
+    for table, step in zip(tables, sequence.steps, strict=True):
         mode = step.element.mode
         if mode and sequence.conditions_at(step).mode is not mode:
             remedy = f'write a [[line]] with from = "{step.id}" and mode = "{mode}"'
             reader.fault(table.place, f"lines of {step.id} are not in {mode}", remedy)
     if any(c.mode not in sequence.keys for _, c in sequence.conditions):
-        place = document.arrays["line"][0].place
-        reader.fault(place, f"[{_MINOR_KEYS}] is missing", "lines in minor need keys")
+        reader.fault(tables[0].place, f"[{_MINOR_KEYS}] is missing", "lines in minor need keys")
 
 
 def _rules(table: Table, reader: TableReader) -> Rules:
@@ -168,8 +169,8 @@ def _steps(
             remedy = f"the letter {_LETTER[track]} and two figures"
             reader.fault(table.at("id"), f"{step_id!r} is no id in the {track} track", remedy)
         earlier = [step for step in steps if step.track is track]
-        if earlier and earlier[-1].id >= step_id:
-            reader.fault(table.at("id"), f"{step_id!r} after {earlier[-1].id!r}", "ids rise")
+        if step_id in {step.id for step in earlier}:
+            reader.fault(table.at("id"), f"{step_id!r} stands here twice", "each id once")
         requires = reader.strings(table, "requires")
         known.enter(track, step_id, plain=reader.flag(table, "plain"))
         steps.append(

@@ -13,14 +13,22 @@ from bot.music.step_file import parse_sequence
 from bot.music.step_table import StepRow, step_table
 from bot.music.voice import DEFAULT_RANGES
 
-FILE = Path(__file__).parents[2] / "content" / "sequences" / "steps-first.toml"
+FOLDER = Path(__file__).parents[2] / "content" / "sequences"
+FILE = FOLDER / "steps-first.toml"
 TWO_FOUR, FOUR_FOUR = Metre(beats=2, unit=4), Metre()
 
 
 @cache
 def steps_first() -> Sequence:
-    """The sequence that is shipped."""
-    return parse_sequence(FILE.read_text(encoding="utf-8"), FILE.name)
+    """The sequence that every choir begins with."""
+    return shipped("steps-first")
+
+
+@cache
+def shipped(name: str) -> Sequence:
+    """A sequence that is shipped."""
+    file = FOLDER / f"{name}.toml"
+    return parse_sequence(file.read_text(encoding="utf-8"), file.name)
 
 
 @cache

@@ -97,7 +97,7 @@ def test_the_small_file_is_right():
     ("old", "new", "told"),
     [
         ('id = "p02"', 'id = "q02"', "'q02' is no id in the pitch track"),
-        ('id = "p02"', 'id = "p01"', "'p01' after 'p01' (ids rise)"),
+        ('id = "p02"', 'id = "p01"', "'p01' stands here twice (each id once)"),
         ('track = "voice"', 'track = "voices"', "track is 'voices'"),
         ('name = "so"', 'name = ""', "name is ''"),
         ('name = "so"', 'nome = "so"', "'nome' means nothing here"),
@@ -142,6 +142,56 @@ def test_the_small_file_is_right():
 def test_a_fault_is_named(old, new, told):
     assert old in _SMALL
     assert any(told in problem for problem in _problems(_SMALL.replace(old, new)))
+
+
+@pytest.mark.parametrize(
+    ("order", "told"),
+    [
+        ('pitch = "p02"', "leaves out p01 (name every step of the pitch track once)"),
+        ('pitch = "p01 p02 p02"', "twice p02"),
+        ('pitch = "p01 p02 p07"', "no step p07"),
+        ('pitch = ""', "pitch is ''"),
+        ('melody = "p01 p02"', "'melody' means nothing here"),
+    ],
+)
+def test_a_fault_in_the_order_of_steps_is_named(order, told):
+    text = _SMALL.replace("[keys]", f"[order]\n{order}\n\n[keys]")
+    assert any(told in problem for problem in _problems(text))
+
+
+def test_steps_come_in_the_order_that_the_file_asks_for():
+    more = '[[step]]\nid = "r02"\ntrack = "rhythm"\nname = "dots"\nadds = { cells = ["q. e"] }\n'
+    more += '[[step]]\nid = "r03"\ntrack = "rhythm"\nname = "whole"\nadds = { cells = ["w"] }\n'
+    cell = '[[cell]]\nnotes = "w"\nbeats = { "4/4" = [1] }\n\n[[step]]\nid = "p01"'
+    text = _SMALL.replace('[[step]]\nid = "p01"', cell) + "\n" + more
+    assert _rhythm(text) == ["r01", "r02", "r03"]
+    text = text.replace("[keys]", '[order]\nrhythm = "r01 r03 r02"\n\n[keys]')
+    assert _rhythm(text) == ["r01", "r03", "r02"]
+
+
+def _rhythm(text):
+    return [step.id for step in parse_sequence(text, "small.toml").track(Track.RHYTHM)]
+
+
+@pytest.mark.parametrize(
+    ("adds", "told"),
+    [
+        ('mode = "major"', "major is known already"),
+        ('mode = "minor"', "lines of p02 are not in minor"),
+        ('mode = "dorian"', "mode is 'dorian'"),
+        ('pickup = "q. e"', "a pickup of 'q. e' (one note that is known, such as q)"),
+        ('pickup = "x"', "a pickup of 'x'"),
+    ],
+)
+def test_a_fault_in_a_mode_or_a_pickup_is_named(adds, told):
+    text = _SMALL.replace('adds = { tone = "so", by = "mi-so" }', f"adds = {{ {adds} }}")
+    assert any(told in problem for problem in _problems(text))
+
+
+@pytest.mark.parametrize("notes", ["h~", "rq~ q", "q~ rq"])
+def test_a_tie_binds_two_notes_of_a_cell(notes):
+    text = _SMALL.replace('notes = "q. e"', f'notes = "{notes}"')
+    assert any("tie" in problem for problem in _problems(text))
 
 
 def test_all_faults_come_at_once_each_with_its_line():

@@ -72,6 +72,28 @@ async def test_an_example_follows_the_choice_of_steps_and_says_why_there_is_none
     assert not await example.is_visible()
 
 
+async def test_a_choir_chooses_its_order_of_steps_and_sees_those_steps_only(
+    open_page, services, room
+):
+    services.choirs.kept.clear()
+    page = await open_page()
+    await page.goto(room.url + "desk/choir/new")
+    steps = page.locator("#step_pitch option")
+    assert "do re mi" in await steps.first.text_content()
+
+    await page.locator("[name=sequence]").select_option("two-tones-first")
+    assert "so and mi" in await steps.first.text_content()
+    assert await page.locator("#step_pitch optgroup").count() == 1
+    await page.locator("#step_pitch").select_option("p05")
+    await page.locator("#example").wait_for()
+    await page.get_by_label("Name of the choir").fill("Period 4")
+    await page.get_by_role("button", name="Start").click()
+
+    await page.get_by_text("The choir is set up.").wait_for()
+    (choir,) = services.choirs.kept.values()
+    assert (choir.steps.sequence, choir.steps.pitch) == ("two-tones-first", "p05")
+
+
 async def test_fields_show_only_what_the_choice_before_them_needs(open_page, room):
     page = await open_page()
     await page.goto(room.url + "desk/choir/new")

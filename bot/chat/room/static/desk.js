@@ -9,6 +9,7 @@ const form = document.getElementById("choir-form");
 if (form) {
   if (form.hasAttribute("data-untouched")) preferOwnZone();
   showWhatBelongs();
+  showStepsOfSequence();
   showExample();
 }
 document.querySelector("[data-focus]")?.focus();
@@ -31,6 +32,26 @@ function showWhatBelongs() {
   };
   form.addEventListener("change", follow);
   follow();
+}
+
+// Only the steps of the order that is chosen; the same step where the new order has it.
+function showStepsOfSequence() {
+  const order = form.elements.sequence;
+  const groups = [...form.querySelectorAll("optgroup[data-sequence]")];
+  const fields = new Map(groups.map((group) => [group, group.parentElement]));
+  const follow = () => {
+    for (const field of new Set(fields.values())) {
+      const step = field.value;
+      const own = groups.filter((group) => fields.get(group) === field);
+      field.replaceChildren(...own.filter((group) => group.dataset.sequence === order.value));
+      const kept = [...field.options].find((option) => option.value === step);
+      field.selectedIndex = kept ? kept.index : 0;
+    }
+  };
+  if (groups.length) {
+    order.addEventListener("change", follow);
+    follow();
+  }
 }
 
 function showExample() {
