@@ -15,7 +15,7 @@ from pathlib import Path
 
 from bot.chat.discord.surface import DiscordOptions, DiscordSurface
 from bot.chat.room.pack import Wish, choir_named, write_pack
-from bot.chat.room.plan_desk import plan_lines
+from bot.chat.room.plan_words import plan_lines
 from bot.chat.room.safety import Address
 from bot.chat.room.server import Room, RoomOptions
 from bot.errors import Refused, SettingsProblem

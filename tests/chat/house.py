@@ -28,7 +28,7 @@ from bot.service.services import Services
 from bot.service.status import ChoirStatus, Status
 from bot.wording import Wording
 from tests.chat.lesson_house import MemoryLesson, a_line_of
-from tests.chat.match_house import NoMatches
+from tests.chat.match_house import NoMatches, NoPlans
 from tests.chat.play_house import no_play
 from tests.chat.seat_house import no_seating
 from tests.chat.story_house import no_stories
@@ -303,7 +303,7 @@ def services_of(content: object, *choirs: Choir, now: datetime = MONDAY_MORNING)
         play=no_play(),
         matches=NoMatches(),
         stories=no_stories(),
-        plans=None,
+        plans=NoPlans(kept),
         pacing=None,
         seating=no_seating(kept),
         # Real ones over a database: tests/chat/discord/stage.py.

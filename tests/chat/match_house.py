@@ -1,12 +1,14 @@
-"""A room in which no match was set up; its pages are tested over the real service."""
+"""A room without a match and without a plan; their pages are tested over the real service."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Any
 
 from bot.activities.match_rules import Rules
 from bot.activities.match_sides import Heads
 from bot.errors import Refused
+from bot.service.plans import Plan
 
 
 @dataclass
@@ -32,3 +34,14 @@ class NoMatches:
 
     async def choir_of(self, match_id: str) -> None:
         raise Refused("match.unknown")
+
+
+@dataclass
+class NoPlans:
+    """No day has anything planned."""
+
+    choirs: Any
+
+    async def week(self, choir_id: str) -> Plan:
+        choir = await self.choirs.get(choir_id)
+        return Plan(choir=choir, today=choir.starts_on, days=(), offered=())

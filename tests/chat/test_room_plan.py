@@ -96,3 +96,11 @@ async def test_a_story_leads_to_its_desk(visitor, services):
     await services.plans.keep("c1", {house.MONDAY: Kind.STORY})
     page, _ = await the_form(visitor)
     assert 'href="/desk/choir/c1/story">Open on the stage' in page
+
+
+async def test_the_desk_says_first_what_today_reads(visitor, services):
+    await services.plans.keep("c1", {house.MONDAY: Kind.RETROGRADE})
+    page = await (await visitor.get("/desk")).text()
+    assert "Today: From the right, 8 minutes (as you kept it)" in page
+    services.clock.set(house.MONDAY_MORNING + house.timedelta(days=5))
+    assert "Today:" not in await (await visitor.get("/desk")).text()

@@ -15,6 +15,7 @@ from bot.chat.room.board import today_of
 from bot.chat.room.choir_form import new_choir_page
 from bot.chat.room.entry import desk_page
 from bot.chat.room.parts import Parts, parts_of
+from bot.chat.room.plan_words import todays_plan
 from bot.chat.room.sheets import day_words
 from bot.service.readings import Upcoming, UpcomingState
 from bot.service.status import ChoirStatus
@@ -60,11 +61,12 @@ class DayView:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChoirLine:
-    """A choir on the desk: its coming days and what needs a look."""
+    """A choir on the desk: its coming days, what needs a look, and today's plan in a sentence."""
 
     choir: Choir
     days: tuple[DayView, ...]
     troubles: tuple[str, ...]
+    plan: str | None
 
 
 async def desk(request: web.Request) -> web.StreamResponse:
@@ -76,7 +78,12 @@ async def desk(request: web.Request) -> web.StreamResponse:
     status = await room.services.status()
     troubles = {line.choir_id: trouble_lines(room.pages.say, line) for line in status.choirs}
     lines = [
-        ChoirLine(choir=choir, days=await days_of(room, choir), troubles=troubles.get(choir.id, ()))
+        ChoirLine(
+            choir=choir,
+            days=await days_of(room, choir),
+            troubles=troubles.get(choir.id, ()),
+            plan=todays_plan(room.pages.say, await room.services.plans.week(choir.id)),
+        )
         for choir in choirs
     ]
     values = {

@@ -14,10 +14,10 @@ from bot.activities.way import Way
 from bot.chat.room.board import today_of
 from bot.chat.room.entry import desk_page
 from bot.chat.room.parts import parts_of
+from bot.chat.room.plan_words import refusal_words, why_words
 from bot.chat.room.posted import Posted, read_posted
 from bot.errors import Refused
 from bot.service.plans import Plan
-from bot.wording import Wording
 
 _FIELD = "day-"
 
@@ -49,22 +49,6 @@ async def again(request: web.Request) -> web.StreamResponse:
     first = _first(request, today_of(room, choir))
     await room.services.plans.propose_again(choir.id, first)
     raise web.HTTPSeeOther(f"/desk/choir/{choir.id}/plan?of={first:%Y-%m}")
-
-
-def refusal_words(say: Wording, refused: Refused) -> str:
-    """A refusal with its dates in words."""
-    values = {
-        name: say.date(value, "EEE, MMM d") if isinstance(value, date) else value
-        for name, value in refused.values.items()
-    }
-    return say(refused.key, **values)
-
-
-def why_words(say: Wording, day: PlanDay) -> str:
-    """Why a day has what it has."""
-    if day.why is Why.UNUSED:
-        return say("plan.why.unused", count=day.weeks)
-    return say(f"plan.why.{day.why}", count=day.weeks)
 
 
 def _days(posted: Posted) -> Mapping[date, Kind]:
@@ -146,18 +130,3 @@ def _first(request: web.Request, today: date) -> date:
 
 async def _choir(request: web.Request) -> Choir:
     return await parts_of(request).services.choirs.get(request.match_info["choir"])
-
-
-def plan_lines(say: Wording, plan: Plan) -> list[str]:
-    """A plan as lines of text, for the command line."""
-    return [
-        say(
-            "plan.line",
-            day=say.date(day.on, "EEE, MMM d"),
-            kind=say(f"plan.kind.{day.kind}"),
-            read=day.load.read,
-            minutes=day.load.minutes,
-            why=why_words(say, day),
-        )
-        for day in plan.days
-    ]
