@@ -16,6 +16,7 @@ from fractions import Fraction
 from random import Random
 
 from bot.errors import NoExercise
+from bot.music.cell import Cell
 from bot.music.copied_lines import CopiedLines
 from bot.music.critic import best
 from bot.music.drawing import Unread
@@ -45,7 +46,7 @@ from bot.music.written import Rhythm, notes_of, rhythm_of
 
 CANDIDATES = 10  # lines among which the critic chooses
 _ANY_KEYS = {mode: Key(fifths=0, mode=mode) for mode in Mode}  # what the critic hears has no key
-GroundOf = Callable[[Level, Metre, int, NoteCounts], Ground]
+GroundOf = Callable[[Level, Metre, int, NoteCounts, Cell | None], Ground]
 _FINE = 32  # bits below a frame's share, so that a part taken out of it shows
 
 
@@ -110,11 +111,8 @@ class Composer:
         key = metre, measures, pickup
         if key not in self._grounds:
             counts = NoteCounts(self.messages(measures, pickup=pickup), measures // PHRASE)
-            if pickup:
-                cell = pickup_of_level(self.level, metre)
-                self._grounds[key] = Ground(self.level, metre, measures, counts, cell)
-            else:
-                self._grounds[key] = self._ground_of(self.level, metre, measures, counts)
+            cell = pickup_of_level(self.level, metre) if pickup else None
+            self._grounds[key] = self._ground_of(self.level, metre, measures, counts, cell)
         return self._grounds[key]
 
     def frames(

@@ -77,6 +77,7 @@ class CopiedLines:
         message = np.zeros((len(self._starts), messages.width, messages.contexts))
         for column, tone in enumerate(self._starts):
             hits = messages.arrives[messages.moves.last, tone].astype(np.int64)
+            hits = np.minimum(hits, messages.hits)
             rows = np.arange(messages.contexts)
             message[column, hits, rows] = weights[messages.moves.last, tone]
         return message

@@ -26,6 +26,7 @@ _DIPHTHONGS = (
 # Endings before which the stress falls, and beginnings that do not take it.
 _STRESS_BEFORE = ("tion", "sion", "cian", "ic", "ics", "ity", "ial", "ian", "ious", "eous", "ia")
 _LIGHT = ("a", "be", "de", "re", "un", "en", "em", "ex", "im", "in", "dis", "mis", "pre", "con")
+_SYLLABLES_BEHIND = ("ly", "ful", "less", "ness", "ment", "some")  # a mute e stays mute before them
 _PRINTERS, _EVEN = 2.0, 0.1
 _MOST = 9  # syllables of a word
 
@@ -59,10 +60,14 @@ def divide(word: str, syllables: int, breaks: Collection[int] = ()) -> tuple[str
 def spoken_vowels(word: str) -> int:
     """How many syllables a word seems to have by its letters: groups of vowels, no mute e.
 
-    >>> [spoken_vowels(word) for word in ("glimmerfish", "snorple", "blue", "wished", "owl's")]
-    [3, 2, 1, 1, 1]
+    >>> [spoken_vowels(word) for word in ("glimmerfish", "snorple", "blue", "wished", "pensively")]
+    [3, 2, 1, 1, 3]
     """
     lower = word.lower()
+    for ending in _SYLLABLES_BEHIND:
+        stem = lower.removesuffix(ending)
+        if stem != lower and len(stem) > 2 and stem.endswith("e"):
+            return spoken_vowels(stem) + 1
     count, at = 0, 0
     while at < len(lower):
         if not _is_vowel(lower, at):

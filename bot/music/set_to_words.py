@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from random import Random
 from typing import NamedTuple, TypeVar
 
@@ -36,7 +37,7 @@ from bot.music.syllable import spoken, word_of
 from bot.music.variants import best_octaves, preferred_keys, together
 from bot.music.voice import VoiceRange
 from bot.music.word_fit import bent_words
-from bot.music.word_ground import word_composer
+from bot.music.word_ground import WordComposer
 from bot.music.word_shape import word_shape
 from bot.music.words import Words
 
@@ -102,6 +103,7 @@ def set_to_words(
         metre, measures = _one(metre, ground.metre), _one(measures, ground.measures)
     for line in against:
         metre, measures = _one(metre, line.metre), _one(measures, line.measures)
+        _one(Fraction(0), line.pickup)
         key = _one(key, line.key)
     wish = _Wish(words, metre, measures, ground, tuple(against), seed, seen)
     refusal: NoExercise | None = None
@@ -142,9 +144,16 @@ def _drawn(level: Level, plan: RoomPlan, wish: _Wish) -> Exercise:
     main = plan.lines[0]
     rather = RATHER if wish.against else 0  # what sounds with lines that are there comes first
     chords = wish.ground.degrees(rather) if wish.ground else None
-    composer = word_composer(main.level, main.tones, wish.words, chords)
+    composer = WordComposer(main.level, main.tones, wish.words, chords)
     random = Random(wish.seed)  # noqa: S311 -- the same seed has to give the same line
-    metre, measures = word_shape(composer, wish.words, wish.metre, wish.measures, random)
+    metre, measures, composer.pickup = word_shape(
+        composer,
+        wish.words,
+        wish.metre,
+        wish.measures,
+        random,
+        pickups=not (wish.ground or wish.against),  # what is to sound together begins together
+    )
     if not wish.against:
         room = Room(plan, lay=one_rhythm, composer=composer)
         found = room.draw(random, metre=metre, measures=measures, seen=wish.seen)
@@ -162,7 +171,7 @@ def _sung(exercise: Exercise, plan: RoomPlan, kept: Level, words: Words, level: 
     """The lines with their words, and what had to give way for them."""
     focus = kept.rhythm_focus
     if focus and any(b.rule is Rule.RHYTHM_FOCUS for b in check_rhythm(exercise, kept, 0)):
-        kept = replace(kept, rhythm_focus=replace(focus, count=0))
+        kept = replace(kept, rhythm_focus=None)
     less = (kept.pitch_focus, kept.rhythm_focus) != (level.pitch_focus, level.rhythm_focus)
     return SungWords(
         reading=RoomReading(exercise=with_words(exercise, words), plan=plan),
@@ -192,7 +201,7 @@ def words_level(level: Level, first: str | None = None) -> Level:
             raise NoExercise(
                 "refusal.words_first", first=first, step=level.steps[0], known=", ".join(known)
             )
-        conditions = replace(conditions, start=start)
+        conditions = replace(conditions, start=start, upbeat=())
     return replace(level, rules=rules, conditions=conditions)
 
 

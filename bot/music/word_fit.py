@@ -9,14 +9,16 @@ does better.
 
 from __future__ import annotations
 
+from fractions import Fraction
 from math import exp
 from typing import NamedTuple
 
-from bot.music.patterns import Pattern, Struck, ticks
+from bot.music.patterns import PHRASE, Pattern, Struck, ticks
 from bot.music.rhythm import Metre
 from bot.music.words import Stress, Syllable, Words
 
 _HALF = 48  # ticks
+_NONE = Fraction(0)
 _LEADING = 2  # syllables at most that lead into the next line
 _SCALE = 10_000  # factors are whole numbers, so that sums over rhythms stay exact
 # How welcome a stress (none, half, full) is on a place of strength 0 to 3.
@@ -50,14 +52,18 @@ class Fit(NamedTuple):
 
 
 class WordFit:
-    """Judges measures for words in a metre and length; remembers what it has judged."""
+    """Judges measures for words in a metre and length; remembers what it has judged.
 
-    def __init__(self, words: Words, metre: Metre, measures: int) -> None:
+    `pickup` is what stands before the first beat, in whole notes.
+    """
+
+    def __init__(self, words: Words, metre: Metre, measures: int, pickup: Fraction = _NONE) -> None:
         self.syllables = words.syllables
         self.line_ends = frozenset(words.line_ends)
         self.openings = openings(words)
         self._measure, self._pulse = ticks(metre.measure), ticks(metre.pulse)
         self._each = len(self.syllables) / measures
+        self._before = self._each * float(pickup / metre.measure)  # sung in a pickup
         self._known: dict[tuple[int, int, Last], Fit | None] = {}
 
     def fit(self, pattern: Pattern, start: int, last: Last) -> Fit | None:
@@ -72,7 +78,8 @@ class WordFit:
 
         0 where the text is dragged or rushed out of all proportion.
         """
-        off = (end - self._each * (measure + 1)) / max(_DRIFT * self._each, _LEAST_DRIFT)
+        before = self._before if measure % PHRASE < PHRASE - 1 else 0.0
+        off = (end - self._each * (measure + 1) - before) / max(_DRIFT * self._each, _LEAST_DRIFT)
         return exp(-(off**2)) if abs(off) <= _MOST_DRIFT else 0.0
 
     def breathes(self, syllable: int) -> bool:
@@ -100,6 +107,9 @@ class WordFit:
 
     def _begins(self, pattern: Pattern, each: Struck, start: int, at: int) -> bool:
         """Whether a line that begins here begins a measure or leads into the next one."""
+        if each.offset < 0 and at + 1 < len(self.syllables):
+            here, after = (each.stress for each in self.syllables[at : at + 2])
+            return here is Stress.NONE or (here is Stress.HALF and after is Stress.FULL)
         if at not in self.line_ends or (at == start and not each.offset):
             return True
         end = start + pattern.notes

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from fractions import Fraction
 from functools import lru_cache, partial
 from typing import NamedTuple
 
+from bot.music.cell import Cell
 from bot.music.composer import Composer
 from bot.music.exercise import Tone
 from bot.music.frames import Frame, Ground
@@ -48,10 +50,12 @@ class WordGround(Ground):
         metre: Metre,
         measures: int,
         counts: NoteCounts,
+        pickup: Cell | None,
     ) -> None:
-        super().__init__(level, metre, measures, counts)
+        super().__init__(level, metre, measures, counts, pickup)
         self._words, self._chords = words, chords
-        self.fit = WordFit(words, metre, measures)
+        length = pickup.duration if pickup else Fraction(0)
+        self.fit = WordFit(words, metre, measures, length)
         self._weights: dict[tuple[int, tuple[Role, ...]], int] = {}
         self._same: dict[tuple[str, ...], Pattern] = {}
 
@@ -68,9 +72,13 @@ class WordGround(Ground):
 
     def reach(self) -> Reach:
         """How many syllables the measures take, and how far these words come."""
-        found = [self._measures(colours) for colours in self.colour_choices()]
         sizes = [
-            [p.notes for patterns in found for p in patterns if self._may_be(p, place)]
+            [
+                self.standing(p, place).notes
+                for colours in self.colour_choices()
+                for p in self._at([place], colours)
+                if self._may_be(p, place)
+            ]
             for place in range(self.measures)
         ]
         furthest = max(each.furthest for each in self._untied().values())
@@ -103,7 +111,8 @@ class WordGround(Ground):
         steps = {cell.step for cell in pattern.cells}
         newest = sum(cell.text in self.newest for cell in pattern.cells) * len(places)
         bits = sum(1 << bit for bit, step in enumerate(colours) if step in steps)
-        return Candidate(pattern, self._weights[key], Sum(newest=newest, colours=bits))
+        adds = Sum(newest=newest, colours=bits)
+        return Candidate(self.standing(pattern, places[0]), self._weights[key], adds)
 
     def _rhythms_of(self, frame: Frame) -> WordRhythms:
         found = frame.rhythms
@@ -159,13 +168,12 @@ class WordGround(Ground):
         return len(self._steps(form)) == len(set(form.letters))
 
     def _sum(self, form: Form, colours: tuple[str, ...]) -> Rhythms:
-        measures = self._measures(colours)
         steps = self._steps(form)
         candidates = [
             [
                 self._candidate(pattern, step, colours)
-                for pattern in measures
-                if all(self._may_be(pattern, place) for place in step)
+                for pattern in self._at(step, colours)
+                if all(self._may_be(pattern, place) for place in step) and self._alike(step)
             ]
             for step in steps
         ]
@@ -174,6 +182,10 @@ class WordGround(Ground):
         seams = self._seams(half) if self._follows(form) else []
         most = Sum(newest=self.needed, colours=(1 << len(colours)) - 1)
         return WordRhythms(candidates, steps, seams, self.fit, most, half)
+
+    def _alike(self, places: Sequence[int]) -> bool:
+        """Whether measures that share a rhythm all have a pickup before them, or none."""
+        return self.pickup is None or len({place % PHRASE == 0 for place in places}) == 1
 
     def _may_be(self, pattern: Pattern, place: int) -> bool:
         role = role_of(place, self.measures)
@@ -204,8 +216,28 @@ def _weight(pattern: Pattern, places: tuple[int, ...], measures: int, metre: Met
     return measure_weight(pattern, places, measures, metre)
 
 
-def word_composer(
-    level: Level, tones: tuple[Tone, ...], words: Words, chords: Chords | None = None
-) -> Composer:
-    """A composer whose rhythms are those of the words."""
-    return Composer(level, tones, ground=partial(WordGround, words, chords or {}))
+class WordComposer(Composer):
+    """Draws lines whose rhythms are those of the words, in one metre and length at a time.
+
+    `pickup` says whether its lines begin before the bar.
+    """
+
+    def __init__(
+        self, level: Level, tones: tuple[Tone, ...], words: Words, chords: Chords | None = None
+    ) -> None:
+        super().__init__(level, tones, ground=partial(WordGround, words, chords or {}))
+        self.pickup = False
+
+    def frames(
+        self, metre: Metre | None, measures: int | None, *, pickups: bool = True
+    ) -> tuple[Frame, ...]:
+        """The frames of a metre and length."""
+        assert metre is not None, "words have their metre and length by now"
+        assert measures is not None, "words have their metre and length by now"
+        return tuple(self.ground(metre, measures, pickup=self.pickup and pickups).frames(1.0))
+
+    def words_ground(self, metre: Metre, measures: int, *, pickup: bool) -> WordGround:
+        """What the rhythms for the words share."""
+        found = self.ground(metre, measures, pickup=pickup)
+        assert isinstance(found, WordGround)
+        return found

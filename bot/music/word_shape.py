@@ -4,38 +4,50 @@ from __future__ import annotations
 
 from math import exp
 from random import Random
+from typing import NamedTuple
 
 from bot.errors import NoExercise
-from bot.music.composer import Composer
-from bot.music.frames import lengths_offered, metres_offered, shares
+from bot.music.frames import lengths_offered, metres_offered, pickup_of_level, shares
 from bot.music.rhythm import Metre
-from bot.music.word_ground import WordGround
+from bot.music.word_ground import WordComposer
 from bot.music.words import Words
 
 _NOTES, _SPREAD = 0.8, 0.22  # notes a beat in a tune of the usual fullness
 _THIN, _FULL = 0.45, 1.3  # notes a beat beyond which a shape is tried only where no other is left
 _LEAST = 1e-9  # of a share
 
-_Shape = tuple[int, float, tuple[Metre, int]]
+
+class Shape(NamedTuple):
+    """In which metre and length words are sung, and whether they begin before the bar."""
+
+    metre: Metre
+    measures: int
+    pickup: bool
 
 
-def _word_ground(composer: Composer, metre: Metre, measures: int) -> WordGround:
-    found = composer.ground(metre, measures)
-    assert isinstance(found, WordGround)
-    return found
+_Offer = tuple[int, float, Shape]
 
 
 def word_shape(
-    composer: Composer, words: Words, metre: Metre | None, measures: int | None, random: Random
-) -> tuple[Metre, int]:
-    """Metre and length: of those in which the words are bent least, one by its share."""
+    composer: WordComposer,
+    words: Words,
+    metre: Metre | None,
+    measures: int | None,
+    random: Random,
+    *,
+    pickups: bool = True,
+) -> Shape:
+    """Metre, length and pickup: of those in which the words are bent least, one by its share.
+
+    A pickup comes where the step has one and the words open unstressed, without `pickups` never.
+    """
     level = composer.level
-    found: list[_Shape] = []
+    found: list[_Offer] = []
     ways = [(metres_offered(level, metre), True), (metres_offered(level, metre), False)]
     if metre is None:
         ways.append((list(level.metres), False))
     for offered, usual in ways:
-        found = found or _shapes(composer, words, offered, measures, usual=usual)
+        found = found or _shapes(composer, words, offered, measures, usual=usual, pickups=pickups)
     if not found:
         raise _no_rhythm(composer, words, metre, measures)
     least = min(bent for bent, *_ in found)
@@ -49,14 +61,15 @@ def word_shape(
 
 
 def _shapes(
-    composer: Composer,
+    composer: WordComposer,
     words: Words,
     offered: list[tuple[Metre, int]],
     measures: int | None,
     *,
     usual: bool,
-) -> list[_Shape]:
-    """How bent the words are in each metre and length that takes them, and its share.
+    pickups: bool,
+) -> list[_Offer]:
+    """How bent the words are in each shape that takes them, and its share.
 
     `usual` looks only at those that are neither thin nor crowded.
     """
@@ -67,21 +80,25 @@ def _shapes(
             if usual and not _THIN <= full <= _FULL:
                 continue
             welcome = max(exp(-(((full - _NOTES) / _SPREAD) ** 2)), _LEAST)
-            best = _word_ground(composer, metre, length).best()
-            if best is not None:
-                found.append((best.bent, often * share * welcome, (metre, length)))
+            may = pickups and pickup_of_level(composer.level, metre) is not None
+            for pickup in (True, False) if may else (False,):
+                best = composer.words_ground(metre, length, pickup=pickup).best()
+                if best is not None:
+                    shape = Shape(metre, length, pickup)
+                    found.append((best.bent, often * share * welcome, shape))
+                    break  # what opens unstressed has its pickup
     return found
 
 
 def _no_rhythm(
-    composer: Composer, words: Words, metre: Metre | None, measures: int | None
+    composer: WordComposer, words: Words, metre: Metre | None, measures: int | None
 ) -> NoExercise:
     """Why no rhythm of the step takes the words: too many, too few, or the word in the way."""
     level, count = composer.level, len(words.syllables)
     step = level.steps[1]
     lengths = [length for length, _ in lengths_offered(level, measures)]
     grounds = [
-        _word_ground(composer, each, length)
+        composer.words_ground(each, length, pickup=False)
         for each, _ in metres_offered(level, metre)
         for length in lengths
     ]

@@ -92,7 +92,8 @@ def test_whatever_the_words_the_line_is_right_or_refused(data):
     words = words_of(stresses, ends)
     first = data.draw(st.sampled_from([None, "do", "mi", "so", "la"]))
     try:
-        sung = _set(words, "p06", "r04", first=first, seed=data.draw(st.integers(0, 9)))
+        rhythm = data.draw(st.sampled_from(["r04", "r11"]))
+        sung = _set(words, "p06", rhythm, first=first, seed=data.draw(st.integers(0, 9)))
     except NoExercise as refused:
         assert refused.key.startswith("refusal.words_")
         return
@@ -126,6 +127,33 @@ def test_lines_end_as_phrases_do_and_nothing_stands_behind_but_what_leads_in():
     assert notes[end][1].duration >= Fraction(1, 4)
     begins = notes[end + 1][0] % sung.exercise.metre.measure
     assert begins == 0 or begins * 2 >= sung.exercise.metre.measure
+
+
+def test_an_unstressed_opening_leads_in_before_the_bar_where_the_step_has_a_pickup():
+    verse = "The boat goes down the silent stream / and all the lanterns glow"
+    for ids in (("p05", "r11"), ("p09", "r11")):
+        for seed in range(4):
+            sung = _set(verse, *ids, seed=seed, metre=Metre(), measures=4)
+            exercise = sung.exercise
+            assert exercise.pickup == Fraction(1, 4)
+            assert check(exercise, sung.level, _TREBLE[0]) == ()
+            assert sung.bent == ()
+            assert exercise_from_json(exercise_to_json(exercise)) == exercise
+        plain = _set(_STAR, *ids, measures=4)
+        assert plain.exercise.pickup == 0
+        assert check(plain.exercise, plain.level, _TREBLE[0]) == ()
+    eight = _set(
+        verse + " / the night is long, the water deep / and home is far to go", "p05", "r11"
+    )
+    assert eight.exercise.pickup
+    assert check(eight.exercise, eight.level, _TREBLE[0]) == ()
+
+
+def test_lines_that_are_to_sound_together_begin_together():
+    ground = shared_ground(level("p05", "r11").tones, Metre(), 4, seed=2)
+    sung = _set("The boat goes down the silent stream", "p05", "r11", ground=ground)
+    assert sung.exercise.pickup == 0
+    assert "boat" in sung.bent
 
 
 def test_the_same_words_go_to_every_voice_of_the_room():
