@@ -67,6 +67,8 @@ def _compose(options: argparse.Namespace) -> int:
         turn=Turn(options.turn) if options.turn else None,
         both_ways=options.both_ways,
     )
+    if options.words is not None and options.criteria:
+        raise InputProblems([Fault(place="--words", problem="goes with --step, not --criteria")])
     if options.words is None:
         if options.first:
             raise InputProblems([Fault(place="--first", problem="goes with --words")])

@@ -53,14 +53,7 @@ class Wish:
 def compose_loose(wish: Wish, content: Content) -> Exercise:
     """Compose one line, or the parts of a voice step; InputProblems or NoExercise say why not."""
     if wish.criteria:
-        inside = compose_to_criteria(
-            wish.criteria,
-            content,
-            wish.voice,
-            key=wish.key,
-            seed=wish.seed,
-            sequence=wish.sequence,
-        )
+        inside = _inside(wish, wish.criteria, content)
         return turned(inside, wish.turn) if wish.turn else inside
     faults: list[Fault] = []
     key = metre = None
@@ -103,6 +96,26 @@ def _composed(
     return part_lines(
         sequence, level, ranges, key, metre=metre, measures=wish.measures, seed=wish.seed
     ).exercise
+
+
+def _inside(wish: Wish, criteria: str, content: Content) -> Exercise:
+    """A line inside a published reading, which says for itself what else could be wished for."""
+    asked = {"--metre": wish.metre, "--measures": wish.measures, "--both-ways": wish.both_ways}
+    faults = [
+        Fault(place=option, problem="does not go with --criteria", remedy="the reading says it")
+        for option, value in asked.items()
+        if value
+    ]
+    if faults:
+        raise InputProblems(faults)
+    return compose_to_criteria(
+        criteria,
+        content,
+        wish.voice,
+        key=wish.key,
+        seed=wish.seed,
+        sequence=wish.sequence,
+    )
 
 
 def part_clefs(exercise: Exercise, voice: Voice) -> tuple[Clef, ...]:

@@ -116,6 +116,17 @@ def test_the_commands_compose_inside_a_reading_and_hold_it_against_it(tmp_path, 
     assert main([*check, "nowhere"]) == 2
 
 
+def test_wishes_that_a_published_reading_leaves_no_room_for_are_refused(tmp_path, capsys):
+    wish = ["compose", "--criteria", "maine", "--voice", "treble", "--out", str(tmp_path)]
+    assert main([*wish, "--metre", "3/4", "--measures", "4"]) == 2
+    told = capsys.readouterr().err
+    assert "--metre: does not go with --criteria" in told
+    assert "--measures" in told
+    assert main([*wish, "--words", "Sing a song"]) == 2
+    assert "--words: goes with --step" in capsys.readouterr().err
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_the_criteria_are_listed_and_told(capsys):
     assert main(["criteria"]) == 0
     assert "maine/8  Maine all-state chorus" in capsys.readouterr().out
