@@ -123,7 +123,7 @@ class Database:
 
     @property
     def generation(self) -> int:
-        """Another number after each change of anything but what a day brings with every tap.
+        """Another number after each change of anything but what every day brings.
 
         Whoever remembers what was read (settings, links, approvals) remembers it for one number.
         """
@@ -220,8 +220,13 @@ def _authorize(action: int, first: str | None, *_: object) -> int:
 
 
 _TABLES = frozenset(tables())
-# Written all day long, and never what somebody set.
-_BY_THE_DAY = frozenset({"taps", "read_days"})
+# What a day brings, never what somebody set.
+_BY_THE_DAY = frozenset(
+    {
+        "audit", "class_counts", "deliveries", "read_days", "reading_parts", "readings",
+        "seat_link_codes", "seat_links", "seat_sessions", "taps", "week_counts",
+    }
+)  # fmt: skip
 _WRITES = frozenset({sqlite3.SQLITE_INSERT, sqlite3.SQLITE_UPDATE, sqlite3.SQLITE_DELETE})
 _READS = frozenset(
     {

@@ -14,6 +14,7 @@ from tests.fakes.choirs import MONDAY, a_choir
 from tests.fakes.clock import FakeClock
 from tests.fakes.renderer import InstantRenderer
 from tests.fakes.world import EIGHT, World, open_world
+from tests.service.seated import sign
 from tests.standin.library import library_at
 from tests.standin.limits import GLOBAL_PER_SECOND
 from tests.standin.server import TOKEN, Discord
@@ -21,6 +22,7 @@ from tests.standin.server import TOKEN, Discord
 CHOIRS = 1000
 _LATENCY_S = 0.15  # from a request to its answer, as over a continent
 _MEDIA_BYTES = 40_000
+_A_SHEET = 32  # channels that one sheet of a school can name
 
 
 def run(choirs: int = CHOIRS) -> dict[str, float]:
@@ -72,7 +74,7 @@ async def _measure(folder: Path, choirs: int) -> tuple[float, dict[str, int], in
 
 
 async def _link(world: World, discord: Discord, choirs: int) -> None:
-    """Choirs with their lines composed, each linked with a channel of its own."""
+    """Choirs with their lines composed, each linked with a channel of its own and signed for."""
     world.services.readings._media = _Media()
     guild = discord.world.add_guild("a district")
     for number in range(choirs):
@@ -89,3 +91,14 @@ async def _link(world: World, discord: Discord, choirs: int) -> None:
                 linked_on=MONDAY,
             )
             await keep_link(change, link)
+    for first in range(0, choirs, _A_SHEET):
+        numbers = range(first, min(first + _A_SHEET, choirs))
+        terms = {
+            "guild_id": guild.id,
+            "channel_ids": [guild.channels[number].id for number in numbers],
+            "least_age_attested": 13,
+            "attested_on": "2026-08-30",
+            "privacy_policy_url": "https://school.example/privacy",
+        }
+        ids = [f"choir-{number}" for number in numbers]
+        await sign(world, *ids, sheet_id=f"sheet-{first}", discord=terms)

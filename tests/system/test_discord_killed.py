@@ -36,7 +36,7 @@ from tests.privacy.sheets import a_sheet, written
 from tests.standin.library import until
 from tests.standin.person import Person
 from tests.standin.server import Discord, Phase
-from tests.standin.world import NONCE_WINDOW_S, Channel, Guild, Message
+from tests.standin.world import FULL, NONCE_WINDOW_S, WITHOUT_HISTORY, Channel, Guild, Message
 
 ROOT = Path(__file__).resolve().parents[2]
 CHOIR = a_choir()
@@ -152,9 +152,9 @@ async def _press(singer: Person, card: Message, until_dead: Callable[[], bool]) 
     await asyncio.gather(press, return_exceptions=True)
 
 
-async def set_up(folder: Path, discord: Discord) -> Class:
+async def set_up(folder: Path, discord: Discord, permissions: int = FULL) -> Class:
     """A choir with a signed sheet, linked with a channel; its singers' accounts at their seats."""
-    guild = discord.world.add_guild("a school")
+    guild = discord.world.add_guild("a school", permissions)
     channel = discord.world.add_channel(guild, "reading")
     singers = Class(discord, guild, channel)
     clock = FakeClock(_due(MONDAY))
@@ -282,6 +282,28 @@ async def _die_and_live(tmp_path, kills):
 
 async def test_killed_twenty_times_every_line_is_up_once_and_every_tap_counts_once(tmp_path):
     await _die_and_live(tmp_path, kills=20)
+
+
+@pytest.mark.parametrize(
+    ("late", "ends"), [(False, "sent"), (True, "unsure")], ids=["soon", "late"]
+)
+async def test_without_the_history_nothing_goes_up_twice_either(tmp_path, late, ends):
+    """A late look cannot tell, and says so; a soon one has the nonce."""
+    async with Discord() as discord:
+        singers = await set_up(tmp_path, discord, WITHOUT_HISTORY)
+        async with lives_on(tmp_path, discord) as lives:
+            lives.kill_at("the message is stored and not answered")
+            await lives.begin(_due(MONDAY))
+            await lives.until_dead()
+            if late:
+                discord.clock.skip(NONCE_WINDOW_S + 1)
+            # Whether it arrived stays open for some minutes; then it counts as unsure.
+            later = timedelta(hours=1) if late else timedelta(seconds=10)
+            await lives.begin(_due(MONDAY) + later)
+            await until(lambda: (_state(tmp_path, MONDAY) or [""])[0] == ends, 30)
+
+        assert len(discord.world.public_messages(singers.channel.id)) == 1
+        assert discord.violations == []
 
 
 @pytest.mark.long

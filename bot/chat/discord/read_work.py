@@ -21,10 +21,10 @@ class ReadWork:
         self._say = services.content.wording
 
     async def about(self, call: Call) -> Sheet:
-        """What the bot is, for whom, and what it keeps."""
+        """For whom the bot is, what it is, and what it keeps."""
         paragraphs = (
-            self._say("discord.about"),
             self._say("discord.age_limit"),
+            self._say("discord.about"),
             self._say("discord.privacy_owed"),
             self._say("discord.keeps"),
         )

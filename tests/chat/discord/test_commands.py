@@ -95,7 +95,8 @@ def test_no_command_stands_in_two_places():
 async def test_about_names_the_age_limit_first_and_who_owes_a_privacy_policy(stage, surface, say):
     told = await _told(stage.person("lark"), stage, "/about")
 
-    for key in ("discord.age_limit", "discord.privacy_owed", "discord.keeps"):
+    assert told.embed["description"].startswith(say("discord.age_limit"))
+    for key in ("discord.privacy_owed", "discord.keeps"):
         assert say(key) in told.embed["description"]
 
 

@@ -1,4 +1,4 @@
-"""A seat and an account: linked by a code for a day, one at a time, gone with whatever allowed it."""
+"""A seat and an account: linked by a code for a day, one at a time, gone with what allowed it."""
 
 from __future__ import annotations
 
