@@ -26,6 +26,7 @@ _TRIAD = (Tone(step=0), Tone(step=2), Tone(step=4))
 _CADENCE = (Tone(step=1), Tone(step=-1))
 _DOMINANT = tuple(Tone(step=step) for step in (-3, -1, 1, 4, 6))
 _OCTAVES = range(2, 6)
+_TURNS, _STRIDE = 60, 1_000_003  # lines composed at most, and what parts their seeds
 _OWN_WEIGHT = 0.5  # of a group that the sequence does not have
 
 
@@ -49,6 +50,9 @@ def compose_inside(
 ) -> Exercise:
     """A line as a published reading asks for it, in the key that is printed for the voice.
 
+    Everything that the shipped readings ask for is in the sums, so that the first line that is
+    composed will do. What a file of the house may ask beyond that (`skips_from`, `skips_on_beat`
+    among short notes) is seen to afterwards: some more lines are composed until one has it.
     The same criterion, reading, voice, key and seed give the same line. `sequence` lends its rhythm
     cells and forms. Raises NoExercise("criteria.no_key") where the voice's range holds no line in
     any key that is asked for, NoExercise("criteria.no_line") where the rules of composing and those
@@ -69,11 +73,18 @@ def compose_inside(
     place = own_key[seed % len(own_key)]
     placement = Placement(key=place.key, do_octaves=(place.do_octave,))
     level = _level(task, sequence, place.tones)
-    made = compose(level, placement, (limits,), measures=task.measures, seed=seed)
-    made = rhythm_only(made) if task.reads is Reads.RHYTHM else made
-    if differences(made, criteria, task, None if key else voice):
-        raise NoExercise("criteria.no_line", reading=f"{criteria.id}/{task.id}")
-    return made
+    for turn in range(_TURNS):
+        made = compose(
+            level,
+            placement,
+            (limits,),
+            measures=task.measures,
+            seed=seed + turn * _STRIDE,
+        )
+        made = rhythm_only(made) if task.reads is Reads.RHYTHM else made
+        if not differences(made, criteria, task, None if key else voice):
+            return made
+    raise NoExercise("criteria.no_line", reading=f"{criteria.id}/{task.id}")
 
 
 def _limits(criteria: Criteria, voice: Voice) -> VoiceRange:

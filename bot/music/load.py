@@ -23,7 +23,6 @@ from bot.music.sequence import Sequence
 
 YARDSTICK = 80  # lines of a step that a line is held against
 _HARD = 0.6  # of the hardest place: what lies below it is no hard spot
-_KEY = Key.parse("C")  # atoms know no key
 _WHOLE_LINE = frozenset({Kind.METRE, Kind.MODE, Kind.PARTS})  # at the first note, but of the line
 
 
@@ -82,9 +81,10 @@ def yardstick(sequence: Sequence, steps: tuple[str, str], lines: int = YARDSTICK
     try:
         level = level_of(sequence, steps)
         composer = Composer(level, level.tones)
+        key = Key(fifths=0, mode=level.mode)  # atoms know no key, but major and minor
         for seed in range(lines):
             line = composer.draw(Random(seed))  # noqa: S311 -- the same lines every time
-            loads.append(load_of(line.exercise(_KEY, 4), sequence))
+            loads.append(load_of(line.exercise(key, 4), sequence))
     except (InputProblems, NoExercise):
         return []
     return sorted(loads)

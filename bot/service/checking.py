@@ -152,7 +152,7 @@ def _above(found: Needs, level: Level) -> list[Atom]:
 
 
 def _spot(spot: HardSpot, say: Wording) -> str:
-    named = ", ".join(atom_words(atom, say) for atom in spot.atoms[:_IN_A_SPOT])
+    named = "; ".join(atom_words(atom, say) for atom in spot.atoms[:_IN_A_SPOT])
     return say("checking.place", what=named, measure=spot.measure, beat=mixed(spot.beat))
 
 

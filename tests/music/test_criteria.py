@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from bot.errors import InputProblems, NoExercise
+from bot.music import criteria_lines
 from bot.music.criteria_check import Asks, differences, nearest
 from bot.music.criteria_file import parse_criteria
 from bot.music.criteria_lines import compose_inside
@@ -106,6 +107,23 @@ def test_the_same_seed_gives_the_same_line():
         for seed in (5, 5, 6)
     )
     assert one == same != other
+
+
+def test_what_a_file_of_the_house_asks_beyond_the_shipped_ones_is_seen_to():
+    text = (FOLDER / "florida-middle.toml").read_text(encoding="utf-8")
+    late = text.replace('triads = ["do mi so"]', 'triads = ["do mi so"]\nskips_from = 3')
+    own = parse_criteria(late, "own.toml")
+    for seed in range(3):
+        line = compose_inside(own, own.task("2"), steps_first(), Voice.TREBLE, seed=seed)
+        assert differences(line, own, own.task("2"), Voice.TREBLE) == ()
+
+
+@pytest.mark.parametrize(("name", "task"), TASKS)
+def test_the_first_line_of_a_shipped_reading_will_do(name, task, monkeypatch):
+    monkeypatch.setattr(criteria_lines, "_TURNS", 1)
+    read = criteria(name)
+    for seed in range(20, 26):
+        compose_inside(read, read.task(task), steps_first(), Voice.CHANGING, seed=seed)
 
 
 def test_a_key_that_the_range_does_not_hold_is_refused():
