@@ -21,7 +21,7 @@ from bot.music.needs import Atom, Kind, Needs, needs
 from bot.music.pitch import Key
 from bot.music.sequence import Sequence
 
-YARDSTICK = 80  # lines of a step that a line is held against
+YARDSTICK = 60  # lines of a step that a line is held against
 _HARD = 0.6  # of the hardest place: what lies below it is no hard spot
 _WHOLE_LINE = frozenset({Kind.METRE, Kind.MODE, Kind.PARTS})  # at the first note, but of the line
 

@@ -57,7 +57,7 @@ async def test_the_desk_finds_in_letters_what_the_command_line_finds(visitor):
 
     assert "low ti by step" in page
     assert "the tone low ti in measure 4, beat 2" in page
-    assert re.search(r"It asks more than \d+ in a hundred of the 80 lines", page)
+    assert re.search(r"It asks more than \d+ in a hundred of the 60 lines", page)
     assert "can sing it as it stands" in page
     assert "It differs from the first event" in page
     assert "official page" in page
