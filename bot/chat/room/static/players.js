@@ -14,7 +14,7 @@ function takeOver(player) {
   button.className = "fork";
   button.append(player.querySelector("svg"), player.querySelector(".name"));
   const words = button.querySelector(".name");
-  const part = player.closest("li").querySelector(".part");
+  const part = player.closest("li")?.querySelector(".part");
   if (part) {
     const whose = document.createElement("span");
     whose.className = "heard";
