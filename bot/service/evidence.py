@@ -30,6 +30,7 @@ from bot.store.practice import class_counts
 from bot.store.readings import find_reading
 
 LOOKED_BACK = timedelta(weeks=8)
+_REMEMBERED = 5000  # lines that are held taken apart
 _READ = frozenset({Phase.CLAIMED, Phase.SENT, Phase.UNSURE})
 
 
@@ -89,19 +90,40 @@ async def gather(
     )
 
 
-def evidence_of(material: Material, sequence: StepOrder) -> tuple[DayEvidence, ...]:
+class Taken:
+    """Lines that were taken apart before, by their fingerprint, for one order of steps."""
+
+    def __init__(self, sequence: StepOrder) -> None:
+        self._sequence = sequence
+        self._known: dict[str, tuple[Atom, ...]] = {}
+
+    def atoms(self, exercise: Exercise) -> tuple[Atom, ...]:
+        """The atoms of a line, in the order of places."""
+        fingerprint = exercise.fingerprint()
+        if fingerprint not in self._known:
+            if len(self._known) >= _REMEMBERED:
+                self._known.clear()
+            self._known[fingerprint] = needs(exercise, self._sequence).atoms
+        return self._known[fingerprint]
+
+    def counts(self, exercise: Exercise) -> Counter[str]:
+        """How often the thing of each step is in a line."""
+        return Counter(atom.step for atom in self.atoms(exercise) if atom.step)
+
+
+def evidence_of(material: Material, taken: Taken) -> tuple[DayEvidence, ...]:
     """One value for each day on which something was read, in order."""
     days = {
         on: DayEvidence(
             on=on,
             steps=_steps(reading),
-            atoms=_atoms(reading.exercise, sequence),
+            atoms=taken.counts(reading.exercise),
             counts=material.counts.get(on),
         )
         for on, reading in material.readings.items()
     }
     for match in material.matches:
-        fresh = _played(match, sequence)
+        fresh = _played(match, taken)
         if fresh is not None:
             here = days.get(fresh.on)
             days[fresh.on] = fresh if here is None else _both(here, fresh)
@@ -125,15 +147,7 @@ def _steps(reading: Reading) -> Mapping[Track, str]:
     return {Track.PITCH: steps.pitch, Track.RHYTHM: steps.rhythm, Track.VOICE: steps.voice}
 
 
-def _atoms(exercise: Exercise, sequence: StepOrder) -> Mapping[str, int]:
-    return Counter(atom.step for atom in _all_atoms(exercise, sequence) if atom.step)
-
-
-def _all_atoms(exercise: Exercise, sequence: StepOrder) -> Sequence[Atom]:
-    return needs(exercise, sequence).atoms
-
-
-def _played(match: PlayedMatch, sequence: StepOrder) -> DayEvidence | None:
+def _played(match: PlayedMatch, taken: Taken) -> DayEvidence | None:
     """What a match tells: verdicts, and the things that stood where slips were rightly heard."""
     begun = match.row.begun
     now = begin(
@@ -152,14 +166,14 @@ def _played(match: PlayedMatch, sequence: StepOrder) -> DayEvidence | None:
             verdicts.append(call.number)
             read.add(now.line)
         elif call.say is Say.RIGHT:
-            slips += _at_place(match, now, sequence)
+            slips += _at_place(match, now, taken)
         now = apply(now, call)
     lines = [match.readings[line] for line in sorted(read) if line < len(match.readings)]
     if not lines:
         return None
     atoms: Counter[str] = Counter()
     for line in lines:
-        atoms.update(_atoms(line.exercise, sequence))
+        atoms.update(taken.counts(line.exercise))
     return DayEvidence(
         on=match.row.on,
         steps=_steps(lines[0]),
@@ -180,14 +194,14 @@ def _in_force(journal: Sequence[Call]) -> Sequence[Call]:
     return kept
 
 
-def _at_place(match: PlayedMatch, now: Match, sequence: StepOrder) -> Sequence[str]:
+def _at_place(match: PlayedMatch, now: Match, taken: Taken) -> Sequence[str]:
     """The steps of what stands in the measure and beat of a claim."""
     if now.line >= len(match.readings):
         return ()
     measure, beat = now.place
     found = {
         atom.step
-        for atom in _all_atoms(match.readings[now.line].exercise, sequence)
+        for atom in taken.atoms(match.readings[now.line].exercise)
         if atom.step and atom.measure == measure and int(atom.beat) == beat
     }
     return sorted(found)

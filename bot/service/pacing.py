@@ -17,7 +17,7 @@ from bot.service.approvals import Approvals
 from bot.service.choirs import Choirs
 from bot.service.clock import Clock
 from bot.service.content import Content
-from bot.service.evidence import Material, evidence_of, gather, tracks_of
+from bot.service.evidence import Material, Taken, evidence_of, gather, tracks_of
 from bot.store.database import Database, Snapshot
 from bot.store.readings import focuses_before
 
@@ -48,6 +48,7 @@ class Pacing:
         self._content = content
         self._clock = clock
         self._approvals = approvals
+        self._taken = {name: Taken(sequence) for name, sequence in content.sequences.items()}
 
     async def pace(self, choir_id: str) -> Pace:
         """The proposals for a choir; Refused("reading.no_sequence") without its order of steps."""
@@ -56,7 +57,8 @@ class Pacing:
         today = local_day(self._clock.now(), choir.zone)
         async with self._database.snapshot() as read:
             material = await self._material(read, choir, today)
-        return await asyncio.to_thread(_pace, choir, sequence, material)
+        taken = self._taken[sequence.id]
+        return await asyncio.to_thread(_pace, choir, sequence, material, taken)
 
     async def move(self, choir_id: str, track: Track, to: str) -> None:
         """Set a track one step on or back, as the director decided.
@@ -83,8 +85,10 @@ class Pacing:
             return tuple  # nobody said how anything went
         recent = await focuses_before(read, choir.id, on, SPACING)
 
+        taken = self._taken[sequence.id]
+
         def find() -> tuple[str, ...]:
-            weak = weak_steps(evidence_of(material, sequence), _steps(choir))
+            weak = weak_steps(evidence_of(material, taken), _steps(choir))
             return focus_of(weak, recent)
 
         return find
@@ -103,8 +107,8 @@ class Pacing:
         return sequence
 
 
-def _pace(choir: Choir, sequence: Sequence, material: Material) -> Pace:
-    evidence = evidence_of(material, sequence)
+def _pace(choir: Choir, sequence: Sequence, material: Material, taken: Taken) -> Pace:
+    evidence = evidence_of(material, taken)
     now, neighbours = _steps(choir), _neighbours(choir, sequence)
     return Pace(
         choir=choir,
