@@ -18,6 +18,8 @@ from bot.service.seat_safe import SeatSafe
 from bot.store import practice as practice_rows
 from bot.store import seats as seat_rows
 from bot.store.database import Database, Snapshot
+from bot.store.matches import matches_of
+from bot.store.plans import plan_between
 from bot.store.readings import readings_of
 from bot.store.seat_links import has_account
 from bot.store.seats import Seat
@@ -83,13 +85,15 @@ class Rights:
         await self._approvals.note_alone(Action.CHOIR_REMOVED)
 
     async def export(self, choir_id: str) -> bytes:
-        """A choir as a JSON file: its settings, its music, and weeks of the class in groups.
+        """A choir as a JSON file: settings, music, matches, plan, weeks of the class in groups.
 
         Nothing about a seat is in it; figures of fewer than ten singers are hidden.
         """
         choir = await self._choirs.get(choir_id)
         async with self._database.snapshot() as read:
             music = await readings_of(read, choir_id)
+            matches = await matches_of(read, choir_id, date.min)
+            plan = await plan_between(read, choir_id, date.min, date.max)
             first = self._clock.now().date() - timedelta(days=LONGEST_KEPT_DAYS["totals"] + 1)
             counts = await practice_rows.class_counts(read, choir_id, first)
         await self._approvals.note_alone(Action.EXPORTED)
@@ -102,6 +106,11 @@ class Rights:
                 "export": 1,
                 "choir": form_of(choir),
                 "readings": music,
+                "matches": [
+                    {"on": str(match.on), "left": match.left, "right": match.right}
+                    for match in matches
+                ],
+                "plan": {str(on): kind.value for on, kind in sorted(plan.items())},
                 "weeks": {
                     begins.isoformat(): _outside(week) for begins, week in sorted(weeks.items())
                 },

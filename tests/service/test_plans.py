@@ -1,5 +1,6 @@
 """Plans over the real store: proposed, kept, counted as used, gone with the choir."""
 
+import json
 from datetime import date, timedelta
 
 import pytest
@@ -111,3 +112,12 @@ async def test_removing_a_choir_removes_its_plan(world):
     await world.services.seating.rights.remove_choir("choir-1")
     async with world.database.snapshot() as read:
         assert await read.rows("SELECT * FROM plan_days") == []
+
+
+async def test_a_choirs_export_has_its_plan_and_its_matches(world):
+    await world.services.plans.keep("choir-1", {TUESDAY: Kind.CURTAIN})
+    wish = MatchWish(heads=(Heads(label="Part I", count=8),), measures=4, turns=1)
+    await world.services.matches.set_up("choir-1", wish)
+    told = json.loads(await world.services.seating.rights.export("choir-1"))
+    assert told["plan"] == {"2026-09-15": "curtain"}
+    assert told["matches"] == [{"on": "2026-09-14", "left": 0, "right": 0}]
