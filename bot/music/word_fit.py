@@ -10,6 +10,7 @@ does better.
 from __future__ import annotations
 
 from fractions import Fraction
+from itertools import accumulate
 from math import exp
 from typing import NamedTuple
 
@@ -19,6 +20,7 @@ from bot.music.words import Stress, Syllable, Words
 
 _HALF = 48  # ticks
 _NONE = Fraction(0)
+_CLOSING = 0.5  # notes of a phrase's last measure, beside the others
 _LEADING = 2  # syllables at most that lead into the next line
 _SCALE = 10_000  # factors are whole numbers, so that sums over rhythms stay exact
 # How welcome a stress (none, half, full) is on a place of strength 0 to 3.
@@ -63,6 +65,9 @@ class WordFit:
         self.openings = openings(words)
         self._measure, self._pulse = ticks(metre.measure), ticks(metre.pulse)
         self._each = len(self.syllables) / measures
+        shares = [_CLOSING if n % PHRASE == PHRASE - 1 else 1.0 for n in range(measures)]
+        whole = len(self.syllables) / sum(shares)
+        self._usual = [whole * share for share in accumulate(shares)]  # sung by the end of each
         self._before = self._each * float(pickup / metre.measure)  # sung in a pickup
         self._known: dict[tuple[int, int, Last], Fit | None] = {}
 
@@ -79,7 +84,7 @@ class WordFit:
         0 where the text is dragged or rushed out of all proportion.
         """
         before = self._before if measure % PHRASE < PHRASE - 1 else 0.0
-        off = (end - self._each * (measure + 1) - before) / max(_DRIFT * self._each, _LEAST_DRIFT)
+        off = (end - self._usual[measure] - before) / max(_DRIFT * self._each, _LEAST_DRIFT)
         return exp(-(off**2)) if abs(off) <= _MOST_DRIFT else 0.0
 
     def breathes(self, syllable: int) -> bool:

@@ -29,6 +29,7 @@ _LETTERS, _NUMBERS = 2.2 * SPACE, 1.8 * SPACE
 _BRACKET = 1.0 * SPACE
 _LABEL, _PHONE_LABEL = 12 * SPACE, 9 * SPACE  # most room for a label
 _PHONE_SPACE_PX, _PHONE_TYPE_PX = 7.0, 18.0
+_LEGIBLE = 0.7  # of the letters: 12.6 CSS px on the phone
 _TEXT_SHARES = (1.0, 0.85, 0.7, 0.6, 0.5)  # of the letters, where notes stand too close
 
 
@@ -67,8 +68,12 @@ def svg(musicxml: bytes, style: EngravingStyle | None = None) -> str:
 
 
 def _fitted(score: Score, style: EngravingStyle) -> tuple[Marks, Layout]:
-    """The layout, with the texts under the notes as large as they can be beside one another."""
+    """The layout, with the texts under the notes as large as they can be beside one another.
+
+    On the phone they are rather a little smaller than that every measure has a line of its own.
+    """
     marks = _marks(score, style)
+    found: list[tuple[Marks, Layout]] = []
     for share in _TEXT_SHARES:
         marks = replace(marks, under=share * marks.letters)
         layout = lay_out(
@@ -79,9 +84,11 @@ def _fitted(score: Score, style: EngravingStyle) -> tuple[Marks, Layout]:
             one_a_line=style.one_a_line,
             letters=marks.under,
         )
-        if layout.fits:
-            break
-    return marks, layout
+        found.append((marks, layout))
+    fit = [each for each in found if each[1].fits] or found[-1:]
+    fewer = [each for each in fit if len(each[1].breaks) < len(fit[0][1].breaks)]
+    legible = [each for each in fewer if each[0].under >= _LEGIBLE * each[0].letters]
+    return legible[0] if style.phone and legible else fit[0]
 
 
 def png(svg: str, width_px: int = 1600, *, ink: str = INK, paper: str | None = PAPER) -> bytes:
@@ -148,7 +155,7 @@ def _toolkit(layout: Layout, style: EngravingStyle, marks: Marks) -> verovio.too
             "smuflTextFont": "none",
             # In half spaces; a line of text stands as far below the staff as it is high.
             "lyricSize": 2 * marks.under / SPACE,
-            "lyricTopMinMargin": 3.0,
+            "lyricTopMinMargin": 4.5,
             "lyricWordSpace": 2.4,
             "svgViewBox": True,
             "svgRemoveXlink": True,

@@ -1,0 +1,55 @@
+"""Lines with words as pictures: one text a note, two measures a line on the phone."""
+
+import xml.etree.ElementTree as ET
+from dataclasses import replace
+from itertools import pairwise
+
+from bot.music.turns import retrograde, rhythm_only
+from bot.music.voice import Clef
+from bot.notation.engrave import EngravingStyle, svg
+from bot.notation.picture import note_boxes
+from bot.notation.write import musicxml
+from tests.notation.lines import exercise
+
+_LINE = exercise("F", "4/4", "0:q 1:q 2:q 0:q 4:q 3:q 2:h 1:q 2:q 3:q 1:q 1:q r:q 0:h")
+_WORDS = (
+    *("Twin-", "kle,", "twin-", "kle,", "lit-", "tle", "star"),
+    *("how", "I", "won-", "der", "what", "are"),
+)
+
+
+def _worded():
+    return replace(_LINE, parts=(replace(_LINE.parts[0], words=_WORDS),))
+
+
+def _written(made):
+    return musicxml(made, clefs=(Clef.TREBLE,))
+
+
+def _systems(picture):
+    return 1 + sum(after.x < before.x for before, after in pairwise(note_boxes(picture)))
+
+
+def test_each_note_has_its_syllable_and_rests_have_none():
+    root = ET.fromstring(_written(_worded()))
+    shown = []
+    for note in root.iter("note"):
+        lyrics = note.findall("lyric")
+        assert len(lyrics) == (0 if note.find("rest") is not None else 1)
+        shown += [(each.findtext("text"), each.findtext("syllabic")) for each in lyrics]
+    assert shown[:3] == [("Twin", "begin"), ("kle,", "end"), ("twin", "begin")]
+    assert ("star", "single") in shown
+    assert len(shown) == len(_WORDS)
+
+
+def test_the_words_are_in_the_picture_and_the_phone_has_two_measures_a_line():
+    plain, worded = (_written(made) for made in (_LINE, _worded()))
+    for style in (EngravingStyle(), EngravingStyle(phone=True)):
+        assert svg(worded, style).count("<path") >= svg(plain, style).count("<path") + len(_WORDS)
+    assert _systems(svg(worded, EngravingStyle(phone=True))) == 2
+    assert _systems(svg(worded)) == 1
+
+
+def test_a_line_that_is_turned_is_sung_without_its_words():
+    assert retrograde(_worded()).parts[0].words == ()
+    assert rhythm_only(_worded()).parts[0].words == ()
