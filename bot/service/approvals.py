@@ -97,6 +97,11 @@ class Approvals:
         """The same, inside a snapshot or transaction; of several sheets the latest signed."""
         return await self._holding.current_in(read, choir_id, today)
 
+    async def signed_in(self, read: Snapshot) -> tuple[Sheet, ...]:
+        """Every signed sheet, whether or not it holds today and here."""
+        sheets = [signed(kept) for kept in await rows.all_sheets(read)]
+        return tuple(sheet for sheet in sheets if sheet is not None)
+
     @property
     def knows(self) -> bool:
         """Whether `current_known` can tell: no sheet and no date changed since the last look."""
@@ -158,8 +163,8 @@ class Approvals:
         """
         ends = [
             (sheet.term_ends_on, sheet.kept_days["after_term"])
-            for kept in await rows.all_sheets(read)
-            if (sheet := signed(kept)) is not None and choir_id in sheet.choirs
+            for sheet in await self.signed_in(read)
+            if choir_id in sheet.choirs
         ]
         return max(ends, default=None)
 

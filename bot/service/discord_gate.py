@@ -65,6 +65,23 @@ class DiscordGate:
         async with self._database.snapshot() as read:
             return await self.open_in(read, choir_id)
 
+    async def goes_on_in(self, read: Snapshot, choir_id: str) -> bool:
+        """Whether a signed sheet of a term that goes on names the choir's place.
+
+        Asked before anything is erased: a clock in doubt, or a run on another address, closes the
+        place for a while and is no reason to take anybody's account off a seat.
+        """
+        link, choir = await link_of_choir(read, choir_id), await find_choir(read, choir_id)
+        if link is None or choir is None:
+            return False
+        today = local_day(self._clock.now(), choir.zone)
+        return any(
+            choir_id in sheet.choirs
+            and today <= sheet.term_ends_on
+            and _opening(choir, link, sheet, today) is not None
+            for sheet in await self._approvals.signed_in(read)
+        )
+
     async def open_in(self, read: Snapshot, choir_id: str) -> Opening | None:
         """The same, inside a snapshot or transaction."""
 

@@ -93,8 +93,8 @@ class Keeper:
         await self._practice.fold(choir.id)
         await self._seats.end_old_visits(choir)
         await self._end_term(choir)
-        await self._links.close(choir.id)
         today = local_day(self._clock.now(), choir.zone)
+        await self._links.close(choir.id, today)
         async with self._database.transaction() as change:
             longest = timedelta(days=LONGEST_KEPT_DAYS["totals"])
             await practice_rows.drop_counts_before(change, choir.id, today - longest)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import asyncio
 from collections import defaultdict, deque
 from collections.abc import Sequence
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from pathlib import Path
 
 from bot.errors import Refused
@@ -116,15 +116,13 @@ class SeatLinks:
         async with self._database.transaction() as change:
             return await rows.drop_account(change, seat_id)
 
-    async def close(self, choir_id: str) -> None:
-        """What goes by itself: old codes; where nothing is open any more, every account too."""
+    async def close(self, choir_id: str, today: date) -> None:
+        """What goes by itself: old codes; every account, once no signed term goes on there."""
         async with self._database.transaction() as change:
-            opening = await self._gate.open_in(change, choir_id)
-            if opening is None or not _in_term(opening):
+            if await self._gate.goes_on_in(change, choir_id):
+                await rows.drop_old_link_codes(change, choir_id, today - timedelta(days=1))
+            else:
                 await rows.drop_choirs_accounts(change, choir_id)
-                return
-            yesterday = opening.today - timedelta(days=1)
-            await rows.drop_old_link_codes(change, choir_id, yesterday)
 
     def forget_old_tries(self) -> None:
         """Forget whoever typed nothing wrong for an hour."""

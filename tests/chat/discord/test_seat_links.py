@@ -95,7 +95,7 @@ async def test_what_is_linked_or_waits_goes_with_the_sheet_the_link_and_the_serv
         match ending:
             case "sheet":
                 await stage.end_sheet()
-                await links.close(stage.choir.id)
+                await links.close(stage.choir.id, stage.today)
             case "unlink":
                 await stage.links.unlink(stage.choir.id)
             case "kicked":
@@ -139,3 +139,23 @@ async def test_a_form_that_was_opened_before_a_restart_is_still_taken(stage):
         told = await finished(await lark.fill_in(form, code=code))
 
     assert told.embed["description"] == say(stage, "link.made", number=1)
+
+
+async def test_a_clock_in_doubt_closes_the_place_and_takes_nobodys_account(tmp_path):
+    async with a_stage(tmp_path, now=_NOON) as stage:
+        await stage.seats(1)
+        links, clock = stage.services.seating.links, stage.services.clock
+        tag = await links.tag(stage.guild.id, 2)
+        await links.take(stage.choir.id, tag, await stage.link_code(1))
+        await stage.services.seating.approvals.see_date()
+
+        clock._now = _NOON - timedelta(days=5)
+        await links.close(stage.choir.id, stage.today)
+        closed = await links.seat_of(stage.choir.id, tag)
+        clock._now = _NOON
+        back = await links.seat_of(stage.choir.id, tag)
+        clock._now = _NOON + timedelta(days=91)
+        await links.close(stage.choir.id, stage.today)
+
+        assert (closed, back is not None) == (None, True)
+        assert await rows_of(stage.database, "seat_links") == []
