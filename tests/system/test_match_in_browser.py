@@ -245,3 +245,22 @@ async def test_the_last_row_can_read_every_word_of_the_board(
             })"""
         )
         assert inside
+
+
+async def test_the_key_sounds_before_the_study_and_a_count_in_before_the_reading(open_page, room):
+    page = await board(open_page, room)
+    asked = []
+    page.on("response", lambda answer: asked.append((answer.url.split("/")[-1], answer.status)))
+    await press(page, "PageDown")
+    async with page.expect_response("**/start.mp3*", timeout=20_000):
+        pass
+    assert ("key.mp3?shift=0", 200) in asked
+    await until(page, "!document.getElementById('clock').hidden")
+    first = int((await page.locator("#clock").inner_text()).split()[0])
+    assert first <= 20
+    await press(page, "PageDown")
+    await until(page, "document.querySelector('#beats .on') !== null")
+    assert await page.locator("#beats").get_attribute("class") == "stage-beats counting"
+    assert await page.locator("#clock").is_hidden()
+    # The line itself is never given.
+    assert not [name for name, _ in asked if name.startswith("line")]
