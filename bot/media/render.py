@@ -19,6 +19,7 @@ from bot.media.request import (
 )
 from bot.media.tone import drone_sound, key_sound, line_sound, mp3, pitch_sound
 from bot.music.exercise import Exercise
+from bot.notation.emptied import emptied
 from bot.notation.engrave import EngravingStyle, png, svg
 from bot.notation.under import with_options
 from bot.notation.write import musicxml
@@ -84,6 +85,8 @@ def _engraving(request: EngravingRequest) -> bytes:
         one_a_line=page.one_a_line,
     )
     drawing = svg(with_options(written, request.exercise, page, request.solfa), style)
+    if request.emptied:
+        drawing = emptied(drawing, request.exercise, request.emptied)
     match request.kind:
         case Engraved.SVG:
             return drawing.encode()

@@ -98,7 +98,7 @@ def measures_to_hide(measures: int, seed: int) -> tuple[int, ...]:
 
 
 def hidden_measures(exercise: Exercise, measures: Collection[int]) -> Exercise:
-    """The exercise with rests in these measures, counted from 1: what is left on the page.
+    """The exercise with one rest for each of these measures, counted from 1: what is left to see.
 
     A tie out of a hidden measure or into one goes with it. ValueError where a note that crosses a
     bar line belongs to a hidden measure only in part.
@@ -106,25 +106,33 @@ def hidden_measures(exercise: Exercise, measures: Collection[int]) -> Exercise:
     return replace(
         exercise,
         parts=tuple(
-            part.wordless(tuple(_left_visible(exercise, part, measures))) for part in exercise.parts
+            replace(part, notes=tuple(_left_visible(exercise, part, measures)))
+            for part in exercise.parts
         ),
     )
 
 
 def _left_visible(exercise: Exercise, part: Part, measures: Collection[int]) -> Iterator[Note]:
     timed = list(part.timed())
+    resting = Fraction(0)  # length of the hidden measure so far
     for number, (offset, note) in enumerate(timed):
         here = exercise.place(offset)[0]
         end = (offset + note.duration - exercise.pickup) / exercise.metre.measure
-        crosses = end > here and offset >= exercise.pickup
-        if crosses and (here in measures) != (here + 1 in measures):
+        if (
+            offset >= exercise.pickup
+            and end > here
+            and (here in measures) != (here + 1 in measures)
+        ):
             raise ValueError(f"a note of measure {here} goes on in the next")
-        follows = timed[number + 1][0] if number + 1 < len(timed) else offset
-        tied = note.tied and exercise.place(follows)[0] not in measures
+        follows = timed[number + 1][0] if number + 1 < len(timed) else exercise.length
+        next_measure = exercise.place(follows)[0]
         if offset >= exercise.pickup and here in measures:
-            yield replace(note, tone=None, tied=False)
+            resting += note.duration
+            if next_measure != here or follows == exercise.length:
+                yield Note(duration=resting)
+                resting = Fraction(0)
         else:
-            yield replace(note, tied=tied)
+            yield replace(note, tied=note.tied and next_measure not in measures)
 
 
 def _cut(part: Part, at: Fraction) -> tuple[tuple[Note, ...], tuple[Note, ...]]:

@@ -18,7 +18,7 @@ from bot.store.database import Database
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Play:
-    """The curtain, its films, mystery tunes; a reading turned another way needs nothing here."""
+    """The curtain, its films, mystery tunes, pages of a reading that is read another way."""
 
     curtains: Curtains
     clips: Clips
@@ -39,4 +39,5 @@ def assemble_play(
         curtains=Curtains(database, choirs, composing, clock),
         clips=Clips(choirs=choirs, composing=composing, media=media, say=content.wording),
         mysteries=Mysteries(database, choirs, composing, content, clock),
+        turned=TurnedPages(choirs=choirs, composing=composing, media=media),
     )

@@ -29,7 +29,6 @@ from bot.service.seating import Seating, assemble_seating
 from bot.service.status import StatusPage
 from bot.service.stories import Stories, assemble_stories
 from bot.service.troubles import Troubles
-from bot.service.turned_media import TurnedPages
 from bot.store.database import Database
 
 

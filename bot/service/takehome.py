@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+import contextlib
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 
 from bot.activities.calendar import local_day
 from bot.activities.choir import Choir, Hearing
 from bot.activities.plan import days_from
 from bot.activities.reading import Reading
+from bot.activities.way import Way
 from bot.errors import InputProblems, NoExercise, Refused
 from bot.music.page_options import PageOptions
 from bot.notation.words import describe, key_words, pitch_words
@@ -19,6 +22,7 @@ from bot.service.clock import Clock
 from bot.service.composing import Composing
 from bot.service.media_requests import MediaSource, media_request
 from bot.service.placing import as_read, as_read_apart
+from bot.service.turned_media import WITH_PAGE, turned_request
 from bot.store.database import Database
 from bot.store.readings import current_reading
 from bot.wording import Wording
@@ -50,11 +54,17 @@ class Sung:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HomePart:
-    """One voice's part, as it is read in class; `own` is the same line in a key of its own."""
+    """One voice's part, as it is read in class; `own` is the same line in a key of its own.
+
+    `turned` has the pages of the ways that have one, as SVG by way, empty on a substitute's sheet;
+    `back_sound` is the first note from the right as MP3, None where it is to be found from do.
+    """
 
     label: str
     together: Sung
     own: Sung | None
+    turned: Mapping[str, str] = field(default_factory=dict)
+    back_sound: bytes | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -189,8 +199,8 @@ async def home_sheet(
 ) -> HomeSheet:
     """One reading with all its parts. RenderFailed.
 
-    `alone` adds each part in a key of its own, `hear` the line itself: once for every part that
-    is read alone, else once for the room.
+    `alone` adds each part in a key of its own and its pages read other ways, `hear` the line
+    itself: once for every part that is read alone, else once for the room.
     """
     parts = []
     for index, part in enumerate(reading.parts):
@@ -200,8 +210,25 @@ async def home_sheet(
         own = None
         if has_own:
             own = await _sung(reading, choir, Arrangement.APART, index, media, say, hear=hear)
-        parts.append(HomePart(label=part.label, together=together, own=own))
+        made = HomePart(label=part.label, together=together, own=own)
+        parts.append(await _with_ways(made, reading, choir, index, media) if alone else made)
     return HomeSheet(card=card_of(reading, choir, say), parts=tuple(parts))
+
+
+async def _with_ways(
+    made: HomePart, reading: Reading, choir: Choir, part: int, media: MediaSource
+) -> HomePart:
+    async def bytes_of(way: Way, kind: Media) -> bytes:
+        return await media.get_or_make(turned_request(reading, choir, part, way, kind))
+
+    turned = {}
+    for way in WITH_PAGE:
+        with contextlib.suppress(Refused):  # a line in which no measure can be hidden
+            turned[way.value] = (await bytes_of(way, Media.PHONE_PICTURE)).decode()
+    back = None
+    if choir.presentation.give_pitch:
+        back = await bytes_of(Way.RETROGRADE, Media.PITCH_SOUND)
+    return replace(made, turned=turned, back_sound=back)
 
 
 async def _sung(

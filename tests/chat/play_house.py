@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from bot.activities.way import Way
 from bot.errors import Refused
+from bot.service.card import Media
 from bot.service.curtains import Fallen, Span
 from bot.service.play import Play
 
@@ -46,6 +48,15 @@ class MemoryClips:
         return b"film of " + reading_id.encode()
 
 
+class MemoryTurned:
+    """A picture for every way."""
+
+    async def get(self, reading_id: str, part: int, way: Way, media: Media) -> bytes:
+        if way is Way.PLAIN:
+            raise Refused("way.no_page")
+        return b"<svg xmlns='http://www.w3.org/2000/svg'/>"
+
+
 class NoMysteries:
     """No tune was put before anybody: their pages are tested over the real service."""
 
@@ -61,4 +72,9 @@ class NoMysteries:
 
 def no_play() -> Play:
     """Nothing fell yet."""
-    return Play(curtains=MemoryCurtains(), clips=MemoryClips(), mysteries=NoMysteries())
+    return Play(
+        curtains=MemoryCurtains(),
+        clips=MemoryClips(),
+        mysteries=NoMysteries(),
+        turned=MemoryTurned(),
+    )

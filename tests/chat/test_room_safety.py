@@ -19,6 +19,7 @@ _SAMPLES = {
     "name": "room.css",
     "size": "-large",
     "number": "1",
+    "way": "retrograde",
     "match": "m1",
 }
 _GAP = re.compile(r"\{(\w+):(?:[^{}]|\{[^{}]*\})*\}")

@@ -149,3 +149,18 @@ async def test_the_desk_says_how_the_span_comes_about_where_there_is_none(visito
     page = await (await visitor.get("/desk/choir/c1/span")).text()
     assert "<svg" not in page.partition("<main")[2].partition("</main")[0]
     assert "has not been counted yet" in page
+
+
+async def test_the_board_has_a_page_for_every_way_that_needs_one(visitor):
+    page = await (await visitor.get("/reading/c1-20251124")).text()
+    pages = re.findall(r'<img src="(/turned/c1-20251124/0/[^"]*)"', page)
+    assert [path.split("/")[4] for path in pages] == [
+        "retrograde",
+        "rhythm-only",
+        "hidden-measures",
+    ]
+    for path in pages:
+        answer = await visitor.get(unescape(path))
+        assert (answer.status, answer.content_type) == (200, "image/svg+xml")
+    for wrong in ("0/plain/picture.svg", "0/sideways/picture.svg", "0/retrograde/nothing.svg"):
+        assert (await visitor.get(f"/turned/c1-20251124/{wrong}")).status == 404

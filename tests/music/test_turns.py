@@ -94,9 +94,9 @@ def test_over_seeds_every_inner_measure_is_hidden_now_and_then():
     assert found == set(range(2, 8))
 
 
-def test_a_hidden_measure_stands_as_rests_of_the_same_lengths():
-    turned = hidden_measures(line("do:q re:h. | mi:h fa:h~ | fa:w"), {2})
-    assert turned == line("do:q re:h. | r:h r:h | fa:w")
+def test_a_hidden_measure_stands_as_one_rest():
+    turned = hidden_measures(line("do:q re:h. | mi:h fa:h~ | fa:w | mi:h re:h"), {2, 4})
+    assert turned == line("do:q re:h. | r:w | fa:w | r:w")
 
 
 def test_a_pickup_is_never_hidden():

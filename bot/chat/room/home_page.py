@@ -107,6 +107,7 @@ def _render(
             views=views,
             counting=counting,
             picture=lambda sung, phone: _picture(sung, pages.say, phone=phone),
+            turned=lambda svg, way: _named(svg, pages.say(f"way.name.{way}"), "turned"),
             sound=_sound,
             style=Markup(style),  # noqa: S704 - our own style sheet
             policy=_policy(style),
@@ -119,9 +120,13 @@ def _render(
 def _picture(sung: Sung, say: Wording, *, phone: bool) -> Markup:
     """An engraving as part of the page, with a name for those who listen."""
     svg = sung.phone_picture if phone else sung.picture
-    name = escape(say("takehome.picture", key=sung.key_spoken))
-    kind = "phone" if phone else "wide"
-    named = svg.replace("<svg ", f'<svg role="img" class="{kind}" aria-label="{name}" ', 1)
+    name = say("takehome.picture", key=sung.key_spoken)
+    return _named(svg, name, "phone" if phone else "wide")
+
+
+def _named(svg: str, name: str, kind: str) -> Markup:
+    label = escape(name)
+    named = svg.replace("<svg ", f'<svg role="img" class="{kind}" aria-label="{label}" ', 1)
     return Markup(named)  # noqa: S704 - our own engraving
 
 

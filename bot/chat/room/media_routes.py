@@ -6,10 +6,12 @@ import hashlib
 
 from aiohttp import web
 
+from bot.activities.way import Way
 from bot.chat.room.assets import FOREVER
 from bot.chat.room.parts import parts_of
 from bot.chat.room.safety import PICTURE_POLICY
 from bot.chat.room.sheets import media_mark
+from bot.errors import Refused
 from bot.service.card import Arrangement, Media
 
 _KINDS = {"png": "image/png", "svg": "image/svg+xml", "mp3": "audio/mpeg", "mp4": "video/mp4"}
@@ -53,6 +55,24 @@ async def clip(request: web.Request) -> web.StreamResponse:
     marked = request.query.get("v") == media_mark(card, choir)
     keep = FOREVER if marked else "no-cache"
     return media_response(request, data, f"{found['part']}.mp4", keep=keep)
+
+
+async def turned(request: web.Request) -> web.StreamResponse:
+    """`/turned/<reading>/<part>/<way>/<kind>`: one part, from 0, as it is read another way."""
+    room, found = parts_of(request), request.match_info
+    try:
+        way, kind = Way(found["way"]), Media(found["kind"])
+    except ValueError as error:
+        raise web.HTTPNotFound from error
+    card = await room.services.readings.card(found["reading"])
+    choir = await room.services.choirs.get(card.choir_id)
+    try:
+        part = int(found["part"])
+        data = await room.services.play.turned.get(card.reading_id, part, way, kind)
+    except Refused as refused:
+        raise web.HTTPNotFound from refused
+    marked = request.query.get("v") == media_mark(card, choir)
+    return media_response(request, data, kind, keep=FOREVER if marked else "no-cache")
 
 
 def media_response(

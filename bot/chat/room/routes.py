@@ -49,6 +49,10 @@ OPEN_PAGES: tuple[tuple[str, Handler], ...] = (
         f"/media/{_READING}/{{arrangement:[a-z]+}}/{{part:[0-9]{{1,2}}}}/{{kind:[a-z0-9.]+}}",
         media_routes.media,
     ),
+    (
+        f"/turned/{_READING}/{{part:[0-9]{{1,2}}}}/{{way:[a-z-]+}}/{{kind:[a-z0-9.]+}}",
+        media_routes.turned,
+    ),
     (f"/clip/{_READING}/{{part:[0-9]{{1,2}}}}.mp4", media_routes.clip),
     (
         f"/reading/{_READING}/signs/{{part:[0-9]{{1,2}}}}/{{arrangement:together|apart}}",

@@ -27,6 +27,8 @@ class PartView:
     line_sound: str
     home: str
     home_key: str
+    turned: str  # where its pages and its note for other ways lie, up to the way
+    mark: str
     clip: str  # the film to sing along with; empty for a line that is too short for the curtain
 
 
@@ -111,6 +113,8 @@ def sheet_of(
             line_sound=url(index, Media.LINE_SOUND),
             home=f"/reading/{card.reading_id}/part/{index + 1}",
             home_key=part.apart_key,
+            turned=f"/turned/{card.reading_id}/{index}",
+            mark=mark,
             clip=f"/clip/{card.reading_id}/{index}.mp4?v={mark}" if _has_room(card) else "",
         )
         for index, part in enumerate(card.parts)
