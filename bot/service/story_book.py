@@ -23,6 +23,7 @@ from bot.media.request import (
 from bot.music.exercise import Exercise
 from bot.music.solfa import Solfa
 from bot.music.voice import Clef
+from bot.notation.pronouncing import sung_words
 from bot.notation.words import describe, key_words
 from bot.service.cards import key_in_words
 from bot.service.content import Content
@@ -159,8 +160,10 @@ def _ends(scene: Scene, told: SetStory, content: Content) -> Iterator[EndSheet]:
 
 def plain_line(scene: Scene) -> str:
     """The words of a scene's line as they are read, without the author's marks."""
-    words = scene.line.words if scene.line else ""
-    return " ".join(words.replace("/", " ").replace("^", "").replace("_", "").split())
+    if scene.line is None or not scene.line.words:
+        return ""
+    syllables = sung_words(scene.line.words).words.syllables
+    return "".join(each.text if each.goes_on else f"{each.text} " for each in syllables).rstrip()
 
 
 def clefs_of(exercise: Exercise) -> tuple[Clef, ...]:

@@ -38,7 +38,10 @@ def _words(scene: Scene, music: Exercise | None) -> Iterator[Finding]:
         for each in problems.faults:
             yield fault(place, each.problem, each.remedy)
         return
+    marked = {_letters(word) for word in scene.line.words.split() if "^" in word or "_" in word}
     for guess in read.guessed:
+        if _letters(guess.word) in marked:
+            continue
         problem = f"no dictionary has {guess.word!r}: read as {guess.read_as}"
         yield warning(place, problem, "mark it if that is wrong, as in lan-tern or ^lan-tern")
     if music is not None:
@@ -46,6 +49,11 @@ def _words(scene: Scene, music: Exercise | None) -> Iterator[Finding]:
         if notes != syllables:
             problem = f"{syllables} syllables for {notes} notes"
             yield fault(place, problem, "one note a syllable")
+
+
+def _letters(word: str) -> str:
+    """A word without marks, hyphens and stops."""
+    return "".join(letter for letter in word.casefold() if letter.isalnum())
 
 
 def unread_report(problems: InputProblems) -> dict[str, object]:

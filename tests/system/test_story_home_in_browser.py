@@ -88,7 +88,7 @@ async def test_every_sound_is_inside_and_plays(opened):
 
     lengths = await page.evaluate(_SOUNDS)
 
-    assert len(lengths) == 1 + 2 * 3 + 2 * 2  # the key; three lines and two ends
+    assert len(lengths) == 1 + 2 * 3 + 2  # the key; three lines with their first notes; two ends
     assert all(1.5 < length < 60 for length in lengths)
 
 
