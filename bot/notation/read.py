@@ -8,7 +8,7 @@ is left out and named in `LeftOut`; what would change the notes themselves is a 
 from __future__ import annotations
 
 import xml.etree.ElementTree as ET
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from bot.errors import InputProblems
@@ -21,6 +21,7 @@ from bot.notation.door import safe_tree
 from bot.notation.faults import FaultList, Spot
 from bot.notation.lying import do_octave
 from bot.notation.part_in import PartMeasure, PartReader
+from bot.notation.verse import words_in
 
 MOST_PARTS = 3
 MOST_MEASURES = 128
@@ -95,12 +96,15 @@ def music_from_musicxml(data: bytes, file: str) -> BroughtMusic:
     _same_length(lines, bars, file, faults)
     if faults:
         raise InputProblems(faults.told(file))
+    exercise, all_worded = _with_words(_exercise(bars, key, metre), root)
     return BroughtMusic(
-        exercise=_exercise(bars, key, metre),
+        exercise=exercise,
         title=_title(root),
         labels=tuple(line.name for line in lines),
         clefs=tuple(line.reader.signatures.clef or Clef.TREBLE for line in lines),
-        left_out=_left_out(root),
+        left_out=tuple(
+            kind for kind in _left_out(root) if kind is not LeftOut.WORDS or not all_worded
+        ),
     )
 
 
@@ -194,6 +198,15 @@ def _exercise(bars: list[Bars], key: Key, metre: Metre) -> Exercise:
         parts=tuple(_part(bar, key) for bar in bars),
         pickup=bars[0].pickup,
     )
+
+
+def _with_words(exercise: Exercise, root: ET.Element) -> tuple[Exercise, bool]:
+    """The exercise with the words of parts that have one for each note; whether all of them do."""
+    found = []
+    for part, element in zip(exercise.parts, root.findall("part"), strict=True):
+        words = words_in(element)
+        found.append(replace(part, words=words if len(words) == len(part.tones()) else ()))
+    return replace(exercise, parts=tuple(found)), all(part.words for part in found)
 
 
 def _part(bar: Bars, key: Key) -> Part:

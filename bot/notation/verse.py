@@ -40,3 +40,25 @@ def words_under(exercise: Exercise, part: int, measures: Sequence[WrittenMeasure
     for measure in measures:
         for note in measure.notes:
             yield "" if note.tone is None or note.held else next(texts, "")
+
+
+def words_in(part: ET.Element) -> tuple[str, ...]:
+    """The first verse of a `<part>` where every note that is struck has a text; empty otherwise.
+
+    Spaces within a text, as where two words share a note, become one thin space.
+    """
+    found = []
+    for note in part.iter("note"):
+        if note.find("rest") is not None or _held(note):
+            continue
+        lyric = min(note.findall("lyric"), key=lambda each: each.get("number", "1"), default=None)
+        text = "" if lyric is None else "\N{THIN SPACE}".join(lyric.findtext("text", "").split())
+        if lyric is None or not text:
+            return ()
+        goes_on = lyric.findtext("syllabic") in ("begin", "middle")
+        found.append(f"{text}-" if goes_on else text)
+    return tuple(found)
+
+
+def _held(note: ET.Element) -> bool:
+    return any(tie.get("type") == "stop" for tie in note.findall("tie"))

@@ -160,10 +160,11 @@ def test_a_measure_that_was_cut_in_two_at_a_repeat_is_one_measure():
 
 
 def test_marks_that_a_reading_does_not_show_are_left_out_and_named():
-    marked = note("C4", 8, "<notations><slur/><fermata/></notations><lyric><text>la</text></lyric>")
+    half = "<notations><slur/><fermata/></notations><lyric><text>la</text></lyric>"
+    marked = note("C4", 4, half) + notes("C4:4")  # words under some notes only
     direction = "<direction><direction-type><dynamics><p/></dynamics></direction-type></direction>"
     music = music_from_musicxml(one(direction + marked), "f")
-    assert music.exercise == exercise("C", "4/4", "0:w")
+    assert music.exercise == exercise("C", "4/4", "0:h 0:h")
     assert music.left_out == (
         LeftOut.WORDS, LeftOut.DYNAMICS, LeftOut.SLURS, LeftOut.ARTICULATIONS,
     )  # fmt: skip

@@ -8,6 +8,7 @@ from bot.music.turns import retrograde, rhythm_only
 from bot.music.voice import Clef
 from bot.notation.engrave import EngravingStyle, svg
 from bot.notation.picture import note_boxes
+from bot.notation.read import LeftOut, music_from_musicxml
 from bot.notation.write import musicxml
 from tests.notation.lines import exercise
 
@@ -40,6 +41,16 @@ def test_each_note_has_its_syllable_and_rests_have_none():
     assert shown[:3] == [("Twin", "begin"), ("kle,", "end"), ("twin", "begin")]
     assert ("star", "single") in shown
     assert len(shown) == len(_WORDS)
+
+
+def test_words_come_back_from_the_file_and_half_a_verse_does_not():
+    music = music_from_musicxml(_written(_worded()), "file.musicxml")
+    assert music.exercise == _worded()
+    assert music.left_out == ()
+    half = _written(_worded()).replace(b"<text>star</text>", b"<text/>")
+    music = music_from_musicxml(half, "file.musicxml")
+    assert music.exercise == _LINE
+    assert music.left_out == (LeftOut.WORDS,)
 
 
 def test_the_words_are_in_the_picture_and_the_phone_has_two_measures_a_line():
