@@ -124,8 +124,7 @@ def apply(routine: Routine, press: Press) -> Routine:
     """The state after a press; a press that means nothing here changes nothing."""
     if press in (Press.COUNTED, Press.ENDED):
         return _reported(routine, press)
-    if routine.blank:
-        # Whatever is pressed in the dark brings the light back, and does no more than that.
+    if routine.blank:  # any press brings the light back, and does no more than that
         return replace(routine, blank=False)
     match press:
         case Press.ON:

@@ -25,8 +25,8 @@ from bot.service.card import Arrangement, CardPart, Media, ReadingCard
 from bot.service.content import load_content
 from bot.service.readings import Upcoming, UpcomingState
 from bot.service.services import Services
-from bot.service.status import ChoirStatus, Status
 from bot.wording import Wording
+from tests.chat.desk_house import MemoryDesk, MemoryStatus
 from tests.chat.lesson_house import MemoryLesson, a_line_of
 from tests.chat.match_house import NoMatches, NoPlans
 from tests.chat.play_house import no_play
@@ -238,52 +238,6 @@ class MemoryReadings:
     async def post_now(self, choir_id: str) -> ReadingCard:
         self.asked.append(("post", choir_id))
         return await self.preview(choir_id, MONDAY)
-
-
-@dataclass
-class MemoryDesk:
-    """A passphrase kept in the open, for tests only."""
-
-    passphrase: str | None = None
-    checks: int = 0
-
-    async def has_passphrase(self) -> bool:
-        return self.passphrase is not None
-
-    async def set_passphrase(self, text: str) -> None:
-        if len(text) < 15:
-            raise Refused("desk.passphrase.short", count=15)
-        self.passphrase = text
-
-    async def check_passphrase(self, text: str) -> bool:
-        self.checks += 1
-        return text == self.passphrase
-
-
-@dataclass
-class MemoryStatus:
-    """One line a choir; `unsure` and `missed` are said of all of them."""
-
-    choirs: MemoryChoirs
-    unsure: tuple[date, ...] = ()
-    missed: tuple[date, ...] = ()
-
-    async def __call__(self) -> Status:
-        at = datetime(2025, 11, 24, 8, 0, tzinfo=ZoneInfo(ZONE))
-        lines = tuple(
-            ChoirStatus(
-                choir_id=choir.id,
-                choir_name=choir.name,
-                last_on=MONDAY,
-                last_at=at,
-                next_on=MONDAY + timedelta(days=1),
-                next_at=at + timedelta(days=1),
-                unsure=self.unsure,
-                missed=self.missed,
-            )
-            for choir in await self.choirs.all()
-        )
-        return Status(version="0.1.0", born="test", data_bytes=4_200_000, choirs=lines)
 
 
 def services_of(content: object, *choirs: Choir, now: datetime = MONDAY_MORNING) -> Services:
