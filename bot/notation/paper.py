@@ -28,7 +28,8 @@ from reportlab.platypus import (
     Table,
 )
 
-from bot.notation.pdf import Page, page_size, readable_drawing
+from bot.notation.pdf import SMALLEST, Page, page_size, readable_drawing
+from bot.notation.systems import systems
 
 _MARGIN_PT = 43.0  # 15 mm, which every printer can print
 _PADDING_PT = 6.0  # the library's own, inside its margins
@@ -194,7 +195,11 @@ def _pictures(
     if room < _LEAST_MUSIC_PT * len(drawings):
         room = 0.8 * height  # the words go on to the next page instead
     total = sum(drawing.height for drawing in drawings)
-    scale = min(width / max(drawing.width for drawing in drawings), room / total)
+    full = width / max(drawing.width for drawing in drawings)
+    scale = min(full, room / total)
+    if scale < SMALLEST * full:
+        yield from _in_systems(pictures, look, full)
+        return
     for picture, drawing in zip(pictures, drawings, strict=True):
         shown: list[Flowable] = []
         if picture.caption:
@@ -204,6 +209,18 @@ def _pictures(
         if picture.grid:
             shown.append(_grid(picture.grid, look))
         yield KeepTogether(shown)
+
+
+def _in_systems(pictures: Sequence[Picture], look: _Look, scale: float) -> Iterator[Flowable]:
+    """Pictures that are too tall for a page, as wide as it is, going on from page to page."""
+    for picture in pictures:
+        for number, system in enumerate(systems(picture.svg)):
+            drawn = GraphicsFlowable(_scaled(readable_drawing(system), scale))
+            first = number == 0
+            head = [Paragraph(escape(picture.caption), look.caption)] if picture.caption else []
+            yield KeepTogether([*head, Spacer(0, look.gap), drawn]) if first else drawn
+        if picture.grid:
+            yield _grid(picture.grid, look)
 
 
 def _grid(grid: Grid, look: _Look) -> Table:

@@ -19,6 +19,7 @@ from svglib.svglib import svg2rlg
 
 from bot.errors import RenderFailed
 from bot.notation.lettering import Run, outline, text_width
+from bot.notation.systems import systems
 
 Page = Literal["letter", "a4"]
 
@@ -28,30 +29,39 @@ _TITLE_PT = 18.0
 _TITLE_ROOM_PT = 2 * _TITLE_PT
 _SVG, _GROUP = "{http://www.w3.org/2000/svg}svg", "{http://www.w3.org/2000/svg}g"
 _SIZE = ("width", "height")
+SMALLEST = 0.6  # of the page's width: below, music goes on to the next page
 _INK = "#000000"  # a laser printer's black, not the screen's
 
 
 def pdf(svg_pages: Sequence[str], *, title: str, page: Page = "letter") -> bytes:
     """Print pictures, one a page, as wide as the page allows and no higher.
 
+    A picture of many systems that would become small goes on to further pages instead.
     `title` stands over the first picture and in the document's properties; it may be empty. Equal
     input gives equal bytes. `currentColor` is black. RenderFailed where a picture cannot be read;
     ValueError where there is none.
     """
     if not svg_pages:
         raise ValueError("a PDF has at least one page")
-    drawings = [readable_drawing(svg) for svg in svg_pages]
+    pictures = [_readable(svg, page, titled=bool(title)) for svg in svg_pages]
     written = io.BytesIO()
     canvas = Canvas(written, pagesize=_SIZES[page], invariant=1, lang="en")
     canvas.setTitle(title)
     canvas.setCreator("Riserbell")
-    for number, drawing in enumerate(drawings):
-        top = _SIZES[page][1] - _MARGIN_PT
-        if number == 0 and title:
-            _heading(canvas, title, _SIZES[page][0], top)
-            top -= _TITLE_ROOM_PT
-        _place(canvas, drawing, _SIZES[page][0], top)
+    width, height = _SIZES[page]
+    top = height - _MARGIN_PT
+    if title:
+        _heading(canvas, title, width, top)
+        top -= _TITLE_ROOM_PT
+    for drawings in pictures:
+        for number, drawing in enumerate(drawings):
+            scaled = drawing.height * (width - 2 * _MARGIN_PT) / drawing.width
+            if number and top - scaled < _MARGIN_PT:
+                canvas.showPage()
+                top = height - _MARGIN_PT
+            top -= _place(canvas, drawing, width, top)
         canvas.showPage()
+        top = height - _MARGIN_PT
     canvas.save()
     return written.getvalue()
 
@@ -103,14 +113,25 @@ def _flatten(parent: ET.Element, room: tuple[float, ...]) -> None:
         _flatten(child, inside)
 
 
-def _place(canvas: Canvas, drawing: Drawing, width: float, top: float) -> None:
-    """Draw a picture below `top`, scaled to the printable width or height."""
+def _readable(svg: str, page: Page, *, titled: bool) -> list[Drawing]:
+    """A picture as one drawing, or system by system where the page would make it small."""
+    drawing = readable_drawing(svg)
+    width, height = (size - 2 * _MARGIN_PT for size in _SIZES[page])
+    room = height - (_TITLE_ROOM_PT if titled else 0.0)
+    if room / drawing.height >= SMALLEST * width / drawing.width:
+        return [drawing]
+    return [readable_drawing(system) for system in systems(svg)]
+
+
+def _place(canvas: Canvas, drawing: Drawing, width: float, top: float) -> float:
+    """Draw a picture below `top`, scaled to the printable width or height; its height there."""
     scale = min((width - 2 * _MARGIN_PT) / drawing.width, (top - _MARGIN_PT) / drawing.height)
     canvas.saveState()
     canvas.translate((width - scale * drawing.width) / 2, top - scale * drawing.height)
     canvas.scale(scale, scale)
     renderPDF.draw(drawing, canvas, 0, 0)
     canvas.restoreState()
+    return float(scale * drawing.height)
 
 
 def _heading(canvas: Canvas, title: str, width: float, top: float) -> None:

@@ -16,6 +16,7 @@ from bot.notation.lettering import Run, music_boxes, music_glyph, outline
 from bot.notation.marks import Marks, beside
 from bot.notation.score import Staff
 
+_UNKNOWN = -1.0  # of a height in the picture: all are above 0
 _PENCIL = "0.72"  # opacity at which ink on paper looks like the pencil of the other marks
 _NS = "{http://www.w3.org/2000/svg}"
 _USE = re.compile(r"translate\((-?[\d.]+), (-?[\d.]+)\) scale\(([\d.]+),")
@@ -95,6 +96,7 @@ class _Sheet:
     notes: Counter[int] = field(default_factory=Counter)
     part: int = -1
     opening: bool = False
+    top: float = _UNKNOWN
 
     def draw(self, element: ET.Element) -> None:
         """Draw an element of verovio's and all that it holds."""
@@ -124,8 +126,7 @@ class _Sheet:
             case "syl":
                 self._syllable(element)
             case "system":
-                self.opening = True
-                self._inside(element)
+                self._system(element)
             case "measure":
                 self.part = -1
                 self._inside(element)
@@ -136,12 +137,23 @@ class _Sheet:
             case _:
                 self._inside(element)
 
+    def _system(self, element: ET.Element) -> None:
+        """Draw a system as a group that says where its top line is, so that paper can break it."""
+        self.opening, self.top = True, _UNKNOWN
+        begins = len(self.out)
+        self.out.append("")
+        self._inside(element)
+        self.out[begins] = f'<g data-top="{self.top:.0f}">'
+        self.out.append("</g>")
+
     def _inside(self, element: ET.Element) -> None:
         for child in element:
             self.draw(child)
 
     def _staff(self, element: ET.Element) -> None:
         lines = [_POINT.match(path.get("d", "")) for path in element.findall(f"{_NS}path")]
+        if self.top == _UNKNOWN and lines and lines[0] is not None:
+            self.top = float(lines[0][2])
         if self.opening and len(lines) == 5 and lines[0] is not None and lines[4] is not None:
             left, bottom = float(lines[0][1]), float(lines[4][2])
             staff, label = self.staves[self.part], self.marks.labels[self.part]
