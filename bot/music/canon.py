@@ -15,7 +15,7 @@ from bot.errors import NoExercise
 from bot.music.companion import Footing, LinePlan, RoomPlan
 from bot.music.composer import Composer
 from bot.music.edges import Singer
-from bot.music.ensemble import heights
+from bot.music.ensemble import heights, with_fewer_skips
 from bot.music.exercise import Exercise
 from bot.music.frames import Frame
 from bot.music.joint import Joint, JointLines
@@ -76,7 +76,7 @@ class _Canons:
         self._composer = Composer(level, tones)
         focus = level.pitch_focus
         needed = focus.needed(PHRASE) if focus else 0
-        side = Side(level, tones, 0)
+        side = Side(with_fewer_skips(level), tones, 0)
         sung = [heights(placement.key, tones, octave) for octave in placement.do_octaves]
         castings = [
             [Singer(first if n == 0 else 1 - first, row) for n, row in enumerate(sung)]

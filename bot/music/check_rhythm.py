@@ -66,6 +66,9 @@ def _pickups(exercise: Exercise, level: Level, part: int) -> Iterator[Breach]:
         for offset, note in exercise.parts[part].timed()
         if note.tone is not None
     }
+    first = exercise.parts[part].notes[0]
+    if first.tone is None and first.duration == pickup:
+        return  # a part that waits for the first beat
     for number in range(0, exercise.measures, _PHRASE):
         offset = number * exercise.metre.measure
         if begins.get(offset) != pickup:

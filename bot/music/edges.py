@@ -18,6 +18,7 @@ from bot.music.side import Places, Side, Ways
 from bot.music.slices import Slice, Stroke
 from bot.music.voice_leading import Floats, Manner, Mask
 
+Compact = NDArray[np.int32]  # half the size: there are millions of edges
 _CHUNK = 4_000_000  # cells looked at in one go
 _DEGREES = 7
 _TI = 6
@@ -55,11 +56,11 @@ class Edges(NamedTuple):
     becomes of a chain of parallel thirds or sixths.
     """
 
-    src: Places
-    dst: Places
-    ways: tuple[Places, ...]
+    src: Compact
+    dst: Compact
+    ways: tuple[Compact, ...]
     factor: Floats
-    pattern: Places
+    pattern: Compact
 
 
 def kind_of(slice_: Slice, before: Slice | None) -> Kind:
@@ -91,9 +92,8 @@ def edges_of(
         pattern = pattern + (way.hit[row] << number)
     pattern = pattern + (chain.ravel()[cells] << len(sides))
     order = np.argsort(src, kind="stable")
-    return Edges(
-        src[order], dst[order], tuple(row[order] for row in chosen), factor[order], pattern[order]
-    )
+    rows = [row[order].astype(np.int32) for row in (src, dst, pattern, *chosen)]
+    return Edges(rows[0], rows[1], tuple(rows[3:]), factor[order], rows[2])
 
 
 class _Table:

@@ -21,16 +21,18 @@ from bot.music.patterns import PHRASE, Filling, Pattern, with_pickup
 from bot.music.pitch import Key
 from bot.music.rhythm import Metre
 from bot.music.rhythms import Path
+from bot.music.sequence import Skip
 from bot.music.side import Side
 from bot.music.slices import slices_of
 from bot.music.voice_leading import Manner
 
 # A companion in the register of the main line may change places with it.
 COMPANIONS = Manner(crossing=0.5)
-# Three different lines keep their order, and the lower ones say a tone twice at most and skip only
-# in the tonic chord or where the step is about a skip: inner parts are the hardest to read, there
-# are more than enough such settings, and they are summed within seconds.
+# Three different lines keep their order. The lower ones say a tone twice at most and skip only in
+# the tonic chord or where the step is about a skip: inner parts are the hardest to read, there are
+# more than enough such settings, and they are summed within seconds.
 THREE, _TWICE = Manner(), 2
+_MANY_SKIPS = 12  # from which on a second line keeps to them too, and of three the first
 _TRIAD, _FIFTH = {0, 2, 4}, 4  # degrees from the tonic, and scale steps
 
 
@@ -86,6 +88,11 @@ class Room:
         frames = self._composer.frames(metre, measures)
         return draw_together(frames, self.setting, self._score, random, seen)
 
+    @property
+    def bytes(self) -> int:
+        """The memory that its tables of edges take."""
+        return sum(joint.bytes for joint in self._joints.values())
+
     def setting(self, frame: Frame, path: Path) -> Setting:
         """Every setting of the plan's lines over one rhythm, in the first layout that has any."""
         free = self._composer.ground(frame.metre, frame.measures).kept_free
@@ -105,8 +112,11 @@ class Room:
             sides = []
             for number, line in enumerate(self.plan.lines):
                 level, focus = line.level, line.level.pitch_focus
-                if number and len(self.plan.lines) > 2:
+                three = len(self.plan.lines) > 2
+                if number and (three or len(level.skips) > _MANY_SKIPS):
                     level = _plain(line)
+                elif three:
+                    level = with_fewer_skips(level)
                 hits = focus.needed(measures) if focus and not self.plan.shared else 0
                 same = line.step == self.plan.lines[0].step or not self.plan.shared
                 sides.append(Side(level, line.tones, hits, counts=same))
@@ -116,6 +126,9 @@ class Room:
                 sides, [self._singers], self._manner, shared if self.plan.shared else None
             )
         return self._joints[measures]
+
+
+RoomOf = Callable[[RoomPlan, Manner | None, Lay | None], Room]
 
 
 def singers_of(plan: RoomPlan) -> tuple[Singer, ...]:
@@ -133,20 +146,30 @@ def heights(key: Key, tones: Sequence[Tone], octave: int) -> tuple[int, ...]:
 
 
 def _plain(line: LinePlan) -> Level:
-    """The level of a lower line of three."""
-    level, focus = line.level, line.level.pitch_focus
+    """The level of a lower line that keeps to plain moves."""
+    level = line.level
     if line.footing is Footing.TWO_TONES:
         return level
+    rules = replace(level.rules, equal_notes=_TWICE)
+    return replace(level, skips=_plain_skips(level), rules=rules)
+
+
+def with_fewer_skips(level: Level) -> Level:
+    """The level with plain skips, where it has so many that sums over parts grow too long."""
+    if len(level.skips) <= _MANY_SKIPS:
+        return level
+    return replace(level, skips=_plain_skips(level))
+
+
+def _plain_skips(level: Level) -> frozenset[Skip]:
+    """The skips in the tonic chord, and the newest."""
+    focus = level.pitch_focus
     skips = frozenset(
         (low, high)
         for low, high in level.skips
         if {level.degree(low), level.degree(high)} <= _TRIAD and high.step - low.step <= _FIFTH
     )
-    return replace(
-        level,
-        skips=skips | (focus.skips if focus else frozenset()),
-        rules=replace(level.rules, equal_notes=_TWICE),
-    )
+    return skips | (focus.skips if focus else frozenset())
 
 
 def alike(plan: RoomPlan, frame: Frame, path: Path) -> Iterator[Layout]:

@@ -14,6 +14,7 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bot.music.edges import Chain, Edges, Kind, Singer, edges_of, kind_of
 from bot.music.lines import Choice, Label, leads_through
@@ -23,6 +24,7 @@ from bot.music.slices import Slice
 from bot.music.voice_leading import Manner
 
 _CHUNK = 2_000_000  # numbers summed in one go
+_PACKED = 2  # tables of edges that are kept at a time
 
 
 class Joint:
@@ -61,8 +63,17 @@ class Joint:
             begin = np.arange(self.sides[0].contexts) * behind
             states = np.unique(np.concatenate([begin, *(each.dst for each in found.values())]))
             packed = {kind: _renumbered(each, states) for kind, each in found.items()}
+            while len(self._packed) >= _PACKED:
+                del self._packed[next(iter(self._packed))]
             self._packed[kinds] = packed, states
         return self._packed[kinds]
+
+    @property
+    def bytes(self) -> int:
+        """The memory that the tables of edges take."""
+        tables = [self._edges, *(table for table, _ in self._packed.values())]
+        rows = (row for table in tables for each in table.values() for row in _rows(each))
+        return sum(int(row.nbytes) for row in rows)
 
     def _rows_after(self) -> Places:
         """[row, pattern] -> the row after an edge; one behind the last where none is allowed."""
@@ -93,13 +104,17 @@ class Joint:
                 return chain
 
 
+def _rows(edges: Edges) -> tuple[NDArray[np.int32] | Floats, ...]:
+    return (edges.src, edges.dst, edges.factor, edges.pattern, *edges.ways)
+
+
 def _renumbered(edges: Edges, states: Places) -> Edges:
     """Edges between states by their place in a list; those from elsewhere are left out."""
     place = np.searchsorted(states, edges.src)
     kept = np.flatnonzero(states[np.minimum(place, len(states) - 1)] == edges.src)
     return Edges(
-        place[kept],
-        np.searchsorted(states, edges.dst[kept]),
+        place[kept].astype(np.int32),
+        np.searchsorted(states, edges.dst[kept]).astype(np.int32),
         tuple(row[kept] for row in edges.ways),
         edges.factor[kept],
         edges.pattern[kept],

@@ -17,7 +17,7 @@ from types import MappingProxyType
 from bot.errors import NoExercise
 from bot.music.canon import canon
 from bot.music.companion import Footing, LinePlan, RoomPlan, companions, levels_down
-from bot.music.ensemble import Lay, Room
+from bot.music.ensemble import Lay, Room, RoomOf
 from bot.music.exercise import Exercise
 from bot.music.level import Level
 from bot.music.pitch import Key
@@ -57,7 +57,8 @@ PART_RANGES: Mapping[tuple[Voice, int], tuple[VoiceRange, ...]] = MappingProxyTy
     }
 )
 
-_LAYS: Mapping[Texture, tuple[Lay, Manner]] = MappingProxyType(
+# How the parts of each texture are laid out, and how strictly they keep together.
+LAYS: Mapping[Texture, tuple[Lay, Manner]] = MappingProxyType(
     {
         Texture.OSTINATO: (ostinato, Manner()),
         Texture.THIRDS: (thirds, Manner(chain=_CHAIN)),
@@ -93,10 +94,12 @@ def part_lines(
     metre: Metre | None = None,
     seed: int,
     seen: Collection[Exercise] = (),
+    rooms: RoomOf = Room,
 ) -> RoomReading:
     """Parts in the texture of the level for two or three voices, the highest first.
 
-    Where there are more voices than parts, some of them share a part, octaves apart. Raises
+    Where there are more voices than parts, some of them share a part, octaves apart. `rooms` makes
+    the tables of a plan. Raises
     NoExercise: "refusal.major" or "refusal.minor", "refusal.few_voices", "refusal.parts" where no
     key lets all parts be sung, and what `compose` raises for metre, length and lines all read.
     """
@@ -111,9 +114,9 @@ def part_lines(
         if found is not None:
             return RoomReading(exercise=found[0], plan=found[1])
         raise _refusal(level, ranges, key)
-    lay, manner = _LAYS[texture]
+    lay, manner = LAYS[texture]
     for plan in part_plans(sequence, level, ranges, key)[:_PLANS]:
-        room = Room(plan, manner, lay)
+        room = rooms(plan, manner, lay)
         exercise = room.draw(random, metre=metre, measures=measures, seen=seen)
         if exercise is not None:
             return RoomReading(exercise=exercise, plan=plan)
@@ -137,10 +140,13 @@ def lines_together(
     measures: int | None = None,
     seed: int,
     seen: Collection[Exercise] = (),
+    rooms: RoomOf = Room,
 ) -> RoomReading:
     """What voices read together at a level: parts, or one line for the room with its companions."""
     compose = room_lines if texture_of(level) is Texture.UNISON else part_lines
-    return compose(sequence, level, ranges, key, measures=measures, seed=seed, seen=seen)
+    return compose(
+        sequence, level, ranges, key, measures=measures, seed=seed, seen=seen, rooms=rooms
+    )
 
 
 def part_plans(

@@ -15,7 +15,7 @@ from random import Random
 
 from bot.errors import NoExercise
 from bot.music.companion import Footing, LinePlan, RoomPlan, companions, levels_down
-from bot.music.ensemble import Room
+from bot.music.ensemble import Room, RoomOf
 from bot.music.exercise import Exercise
 from bot.music.level import Level
 from bot.music.pitch import Key
@@ -64,11 +64,13 @@ def room_lines(
     metre: Metre | None = None,
     seed: int,
     seen: Collection[Exercise] = (),
+    rooms: RoomOf = Room,
 ) -> RoomReading:
     """Lines for a room of one to three voices, the highest first, in one sounding key.
 
-    Where one line serves all, all have it. Raises NoExercise like `compose`; where no lines go
-    together at all, with the rule for which the voices have no common line.
+    Where one line serves all, all have it. `rooms` makes the tables of a plan. Raises NoExercise
+    like `compose`; where no lines go together at all, with the rule for which the voices have no
+    common line.
     """
     if wrong := wrong_mode(level, key):
         raise wrong
@@ -80,7 +82,7 @@ def room_lines(
         plans = room_plans(sequence, level, ranges, key)[:_PLANS]
         refusal = forbidden
     for plan in plans:
-        room = Room(plan)
+        room = rooms(plan, None, None)
         random = Random(seed)  # noqa: S311 -- the same seed has to give the same lines
         exercise = room.draw(random, metre=metre, measures=measures, seen=seen)
         if exercise is not None:

@@ -7,11 +7,13 @@ import secrets
 from collections.abc import Awaitable, Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import partial
 
 from bot.activities.choir import Choir, Steps
 from bot.activities.reading import DAILY, Origin, Reading, draw_seed
 from bot.errors import NoExercise, Refused
 from bot.music.both_ways import both_ways, nearest_both_ways
+from bot.music.ensemble import Room
 from bot.music.exercise import Exercise
 from bot.music.parts import lines_together
 from bot.music.pitch import Key
@@ -20,6 +22,7 @@ from bot.music.refocus import refocused
 from bot.music.step import level_of
 from bot.service.companion_words import companion_words
 from bot.service.content import Content
+from bot.service.part_tables import PartTables
 from bot.service.placing import place_own, placed_in_room, ranges_of
 from bot.store.choirs import find_choir
 from bot.store.database import Database, Snapshot
@@ -64,6 +67,7 @@ class Composing:
         self._database = database
         self._content = content
         self._focusing = focusing
+        self._tables = PartTables()
         self._one_at_a_time = asyncio.Lock()
         self._parsed: dict[str, Exercise] = {}  # by fingerprint, so that a year is read once
 
@@ -165,12 +169,15 @@ class Composing:
         choir = replace(draw.choir, steps=steps)
         # A line at steps of its own is about those steps.
         focus = draw.focus() if steps == draw.choir.steps else ()
+        compose = partial(
+            compose_reading, choir, self._content, on, draw.number, draw.seen, tables=self._tables
+        )
         try:
-            return compose_reading(choir, self._content, on, draw.number, draw.seen, focus=focus)
+            return compose(focus=focus)
         except NoExercise:
             if not focus:
                 raise
-            return compose_reading(choir, self._content, on, draw.number, draw.seen)
+            return compose()
 
     async def _keep(self, choir_id: str, on: date, make: Callable[[_Draw], Reading]) -> Reading:
         async with self._one_at_a_time:
@@ -216,6 +223,7 @@ def compose_reading(
     focus: tuple[str, ...] = (),
     *,
     back_too: bool = False,
+    tables: PartTables | None = None,
 ) -> Reading:
     """Compose what all voices of a choir can sing in one key; slow enough for a thread.
 
@@ -223,6 +231,7 @@ def compose_reading(
     `focus` are earlier steps to which the line comes back in the place of the newest. The seed
     follows from choir, date and draw, so the same draw and focus give the same line. `back_too`
     asks for a line that keeps every rule from the right as well, at the nearest steps with such.
+    `tables` are those of parts that were composed before.
     """
     steps = choir.steps
     if steps.sequence not in content.sequences:
@@ -237,7 +246,14 @@ def compose_reading(
     key = in_mode_of(level, None if choir.key is None else Key.parse(choir.key))
     seed = draw_seed(choir.id, on, draw, slot)
     room = lines_together(
-        sequence, level, ranges, key, measures=choir.measures, seed=seed, seen=seen
+        sequence,
+        level,
+        ranges,
+        key,
+        measures=choir.measures,
+        seed=seed,
+        seen=seen,
+        rooms=tables.room if tables else Room,
     )
     return Reading(
         id=_new_id(),

@@ -1,0 +1,52 @@
+"""Tables of parts that are kept: the same lines as without, one room a plan, no more than fit."""
+
+from bot.music.ensemble import Room
+from bot.music.parts import LAYS, PART_RANGES, lines_together
+from bot.music.texture import Texture
+from bot.music.voice import Voice
+from bot.service.part_tables import PartTables, plan_hash
+from tests.music.levels import level, steps_first
+
+_RANGES = PART_RANGES[Voice.TREBLE, 2]
+
+
+def way_of(step):
+    """How the parts of a voice step are laid out."""
+    return LAYS[Texture(level(step).texture)][::-1]
+
+
+def _lines(ids, seed, rooms, key=None):
+    return lines_together(steps_first(), level(*ids.split()), _RANGES, key, seed=seed, rooms=rooms)
+
+
+def test_lines_are_the_same_with_kept_tables_and_without():
+    tables = PartTables()
+    rooms = []
+    for seed in (1, 2, 1):
+        kept = _lines("p04 v02", seed, tables.room)
+        assert kept == _lines("p04 v02", seed, Room)
+        rooms.append(tables.room(kept.plan, *way_of("v02")))
+    assert rooms[0] is rooms[1] is rooms[2]
+    assert tables.bytes > 10_000
+
+
+def test_other_steps_have_other_tables():
+    tables = PartTables()
+    first = _lines("p04 v02", 1, tables.room).plan
+    before = len(tables)
+    second = _lines("p05 v02", 1, tables.room).plan
+    assert len(tables) > before
+    assert plan_hash(first) != plan_hash(second)
+
+
+def test_a_plan_has_one_hash_whenever_it_is_made():
+    again = [_lines("p04 v02", seed, Room).plan for seed in (1, 2)]
+    assert plan_hash(again[0]) == plan_hash(again[1])
+    assert len(plan_hash(again[0])) == 32
+
+
+def test_what_was_not_used_for_longest_goes_first():
+    tables = PartTables(most_bytes=1)
+    _lines("p04 v02", 1, tables.room)
+    _lines("p05 v02", 1, tables.room)
+    assert len(tables) == 1
