@@ -19,10 +19,17 @@ _TOGETHER = (
 )  # fmt: skip
 _NEVER_PARTED = ("sh", "ch", "th", "ph", "wh", "ck", "qu", "gh")
 _ENDINGS = ("ing", "ings", "ed")  # set off whole: jump-ing, want-ed; but run-ning
-_DIPHTHONGS = (
-    "ai", "au", "aw", "ay", "ea", "ee", "ei", "eu", "ew", "ey", "ie", "oa", "oe", "oi", "oo", "ou",
-    "ow", "oy", "ue", "ui", "uy", "eo",
-)  # fmt: skip
+_DIPHTHONGS = frozenset(
+    first + second
+    for first, seconds in {
+        "a": "iuwy",
+        "e": "aeiouwy",
+        "i": "e",
+        "o": "aeiouwy",
+        "u": "eiy",
+    }.items()
+    for second in seconds
+)
 # Endings before which the stress falls, and beginnings that do not take it.
 _STRESS_BEFORE = ("tion", "sion", "cian", "ic", "ics", "ity", "ial", "ian", "ious", "eous", "ia")
 _LIGHT = ("a", "be", "de", "re", "un", "en", "em", "ex", "im", "in", "dis", "mis", "pre", "con")
