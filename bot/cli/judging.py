@@ -19,6 +19,9 @@ def add(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     check.add_argument("--step", metavar="ID[,ID...]", type=ids)
     check.add_argument("--voice", choices=VOICES)
     check.add_argument(
+        "--letters", choices=("modern", "curwen"), default="modern", help="how sol-fa is written"
+    )
+    check.add_argument(
         "--criteria",
         metavar="NAME[/READING]",
         help="where it differs from a published reading (`criteria`)",
@@ -44,6 +47,7 @@ def add(commands: argparse._SubParsersAction[OneLineParser]) -> None:
 
 
 def _check(options: argparse.Namespace) -> int:
+    from bot.music.letters import Dialect
     from bot.music.voice import Voice
     from bot.service.checking import Asked, as_lines, check_file
 
@@ -53,7 +57,8 @@ def _check(options: argparse.Namespace) -> int:
         voice=Voice(options.voice) if options.voice else None,
         criteria=options.criteria,
     )
-    found = check_file(options.file.read_bytes(), options.file.name, content, asked)
+    data, dialect = options.file.read_bytes(), Dialect(options.letters)
+    found = check_file(data, options.file.name, content, asked, dialect)
     print("\n".join(as_lines(found, content.wording)))
     return 0 if found.fits else _DOES_NOT_FIT
 

@@ -9,6 +9,7 @@ from typing import NamedTuple
 
 from bot.errors import NoExercise
 from bot.music.exercise import Exercise
+from bot.music.letters import Dialect
 from bot.music.level import Level, level_of
 from bot.music.load import HardSpot, hard_spots, line_load, percentile, yardstick
 from bot.music.needs import Atom, Needs, needs
@@ -85,9 +86,14 @@ class Findings:
         return all(part.fits for part in self.parts) and not differs
 
 
-def check_file(data: bytes, file: str, content: Content, asked: Asked) -> Findings:
-    """Look at a file of music; InputProblems where it cannot be read or an id is unknown."""
-    return look_at(read_music(data, file), file, content, asked)
+def check_file(
+    data: bytes, file: str, content: Content, asked: Asked, dialect: Dialect = Dialect.MODERN
+) -> Findings:
+    """Look at a file of music; InputProblems where it cannot be read or an id is unknown.
+
+    `dialect` names the chromatic tones of sol-fa letters.
+    """
+    return look_at(read_music(data, file, dialect=dialect), file, content, asked)
 
 
 def look_at(music: Brought, file: str, content: Content, asked: Asked) -> Findings:

@@ -127,6 +127,15 @@ def test_wishes_that_a_published_reading_leaves_no_room_for_are_refused(tmp_path
     assert list(tmp_path.iterdir()) == []
 
 
+def test_letters_are_read_in_the_dialect_that_is_named(tmp_path, capsys):
+    file = tmp_path / "tune.txt"
+    file.write_text("KEY F. |d :fe !s :- |d :- !- :- ||", encoding="utf-8")
+    assert main(["check", str(file)]) == 2
+    assert "line 1, column 12" in capsys.readouterr().err
+    assert main(["check", str(file), "--letters", "curwen"]) == 0
+    assert "the tone fi" in capsys.readouterr().out
+
+
 def test_the_criteria_are_listed_and_told(capsys):
     assert main(["criteria"]) == 0
     assert "maine/8  Maine all-state chorus" in capsys.readouterr().out
