@@ -74,5 +74,25 @@ class ReadingCard:
     lines: int = 1
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StoryCard:
+    """The scene of the day. `strips` are its paths: the syllable and the words of each.
+
+    `telling` and `visit` (counts scenes from 1) tell a vote on this scene from one on another.
+    """
+
+    key: str
+    choir_id: str
+    on: date
+    title: str
+    came_by: str
+    text: str
+    state: str
+    strips: tuple[tuple[str, str], ...]
+    telling: str
+    visit: int
+    line: ReadingCard
+
+
 # What a surface can be asked to put up. An activity with a card of its own joins it here.
-Card: TypeAlias = ReadingCard
+Card: TypeAlias = ReadingCard | StoryCard

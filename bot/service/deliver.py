@@ -8,12 +8,15 @@ from __future__ import annotations
 
 import asyncio
 import logging
+from collections.abc import Awaitable, Callable, Mapping
 from datetime import date, timedelta
+from types import MappingProxyType
 from typing import assert_never
 from weakref import WeakValueDictionary
 
 from bot.activities.choir import Choir
 from bot.activities.plan import PlannedDay, ended, planned
+from bot.activities.reading import DAILY
 from bot.activities.reading_day import (
     Arrived,
     Claimed,
@@ -31,7 +34,7 @@ from bot.activities.reading_day import (
     next_move,
 )
 from bot.errors import Refused, SurfaceUnavailable
-from bot.service.card import ReadingCard
+from bot.service.card import Card, ReadingCard
 from bot.service.cards import card_of
 from bot.service.clock import Clock
 from bot.service.composing import Composing
@@ -46,17 +49,26 @@ _log = logging.getLogger(__name__)
 
 TIME_LIMIT_S = 30.0  # for one call of a surface
 
+CardMaker = Callable[[Choir, ReadingCard], Awaitable[Card]]  # around the card of its line
+
 
 class Deliver:
     """One visit at a time for a choir and surface: scheduler and desk may call at one moment."""
 
     def __init__(
-        self, database: Database, composing: Composing, clock: Clock, say: Wording
+        self,
+        database: Database,
+        composing: Composing,
+        clock: Clock,
+        say: Wording,
+        makers: Mapping[str, CardMaker] = MappingProxyType({}),
     ) -> None:
+        """`makers` make the cards of other slots than the daily one, whose lines are there."""
         self._database = database
         self._composing = composing
         self._clock = clock
         self._say = say
+        self._makers = makers
         self._turns: WeakValueDictionary[tuple[str, str], asyncio.Lock] = WeakValueDictionary()
 
     async def visit(
@@ -77,7 +89,8 @@ class Deliver:
                 case Move.MISS:
                     return await self._change(day, DayEnded(at=now))
                 case Move.CLAIM:
-                    await self._composing.ensure(choir.id, plan.on)
+                    if plan.slot == DAILY:
+                        await self._composing.ensure(choir.id, plan.on)
                     claimed = await self._claim(day)
                     if Effect.SEND in announce(day, claimed):
                         return await self._send(choir, claimed, outlet)
@@ -113,7 +126,11 @@ class Deliver:
         """Days whose posting began and is not known to have arrived."""
         async with self._database.snapshot() as read:
             days = await days_of(read, choir.id, Phase.CLAIMED, Phase.UNSURE)
-        return tuple(planned(choir, day.on) for day in days if day.surface == outlet.name)
+        return tuple(
+            planned(choir, day.on)
+            for day in days
+            if (day.surface, day.slot) == (outlet.name, DAILY)
+        )
 
     def _turn(self, choir: Choir, outlet: Outlet) -> asyncio.Lock:
         return self._turns.setdefault((choir.id, outlet.name), asyncio.Lock())
@@ -170,9 +187,11 @@ class Deliver:
             return await self._change(day, DayEnded(at=now))
         return await self._send(choir, day, outlet)
 
-    async def _card(self, choir: Choir, day: ReadingDay) -> ReadingCard:
+    async def _card(self, choir: Choir, day: ReadingDay) -> Card:
         assert day.reading_id is not None
-        return card_of(await self._composing.find(day.reading_id), choir, self._say)
+        card = card_of(await self._composing.find(day.reading_id), choir, self._say)
+        maker = self._makers.get(day.slot)
+        return card if maker is None else await maker(choir, card)
 
 
 def _planned(choir: Choir, plan: PlannedDay, outlet: Outlet) -> ReadingDay:

@@ -28,6 +28,8 @@ from bot.service.scheduler import Scheduler
 from bot.service.seating import Seating, assemble_seating
 from bot.service.status import StatusPage
 from bot.service.stories import Stories, assemble_stories
+from bot.service.story_posting import StoryPosting
+from bot.service.story_reading import STORY
 from bot.service.troubles import Troubles
 from bot.store.database import Database
 
@@ -63,6 +65,7 @@ class Assembly:
     outlets: Outlets
     preparing: Preparing
     scheduler: Scheduler
+    story_posting: StoryPosting
 
 
 def assemble(
@@ -83,7 +86,9 @@ def assemble(
     seating = assemble_seating(database, clock, choirs, folder, circumstances)
     pacing = Pacing(database, choirs, content, clock, seating.approvals)
     composing = Composing(database, content, pacing.focus)
-    deliver = Deliver(database, composing, clock, content.wording)
+    stories = assemble_stories(database, choirs, content, seating.approvals, clock, changes)
+    makers = {STORY: stories.cards.card}
+    deliver = Deliver(database, composing, clock, content.wording, makers)
     readings = Readings(
         database=database,
         choirs=choirs,
@@ -112,7 +117,7 @@ def assemble(
         seating=seating,
         discord=DiscordLinks(database, clock, changes),
         matches=Matches(database, choirs, content, clock),
-        stories=assemble_stories(database, choirs, content, seating.approvals, clock, changes),
+        stories=stories,
         plans=Plans(database, choirs, content, clock),
         pacing=pacing,
     )
@@ -123,6 +128,15 @@ def assemble(
         outlets=outlets,
         preparing=preparing,
         scheduler=_scheduler(choirs, deliver, outlets, clock, changes, preparing, bell, troubles),
+        story_posting=StoryPosting(
+            tellings=stories.tellings,
+            choirs=choirs,
+            composing=composing,
+            deliver=deliver,
+            outlets=outlets,
+            clock=clock,
+            changes=changes,
+        ),
     )
 
 

@@ -12,6 +12,7 @@ from bot.service.choirs import Choirs
 from bot.service.clock import Clock
 from bot.service.content import Content
 from bot.service.story_frozen import set_for_choir
+from bot.service.story_posting import StoryCards
 from bot.service.story_votes import StoryVotes
 from bot.service.tellings import Tellings
 from bot.store.database import Database
@@ -19,10 +20,11 @@ from bot.store.database import Database
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stories:
-    """Tellings by the director's calls, and the votes from home."""
+    """Tellings by the director's calls, the votes from home, the cards of their scenes."""
 
     tellings: Tellings
     votes: StoryVotes
+    cards: StoryCards
 
 
 def assemble_stories(
@@ -52,4 +54,4 @@ def assemble_stories(
         clock=clock,
         changes=changes,
     )
-    return Stories(tellings=tellings, votes=votes)
+    return Stories(tellings=tellings, votes=votes, cards=StoryCards(tellings, content))

@@ -65,15 +65,20 @@ class StoryVotes:
             told, _ = found
             return Ballot(told=told, path=await rows.ballot_of(read, told.telling.id, seat_id))
 
-    async def vote(self, seat_id: str, path: int) -> None:
-        """Keep a seat's ballot; Refused("telling.no_vote") where no vote is open for it."""
+    async def vote(self, seat_id: str, path: int, scene: tuple[str, int] | None = None) -> None:
+        """Keep a seat's ballot; Refused("telling.no_vote") where no vote is open for it.
+
+        `scene`: telling and visit for which it was meant, where that may have gone by.
+        """
         async with self._database.snapshot() as read:
             found = await self._vote_of(read, seat_id)
-        if found is None:
+        if found is None or scene not in (None, _scene(found[0])):
             raise Refused("telling.no_vote")
         async with self._database.transaction(found[1].fields) as change:
             again = await self._vote_of(change, seat_id)
-            if again is None or again[1] != found[1] or not 0 <= path < len(again[0].scene.paths):
+            if again is None or again[1] != found[1] or _scene(again[0]) != _scene(found[0]):
+                raise Refused("telling.no_vote")
+            if not 0 <= path < len(again[0].scene.paths):
                 raise Refused("telling.no_vote")
             await rows.cast_ballot(change, again[0].telling.id, seat_id, path)
 
@@ -146,6 +151,10 @@ class StoryVotes:
         if vote is None or told.run.paused or vote.closes_at is None or now >= vote.closes_at:
             return None
         return told, sheet
+
+
+def _scene(told: Told) -> tuple[str, int]:
+    return told.telling.id, told.visit
 
 
 def _moment(choir: Choir, run: StoryRun, now: datetime) -> Moment:

@@ -65,6 +65,11 @@ class Told:
         """The scene that is up."""
         return self.music.story.scene(self.run.scene)
 
+    @property
+    def visit(self) -> int:
+        """Which scene of the telling this is, from 1."""
+        return len(self.run.scenes)
+
     def key_after(self, path: Path) -> Key:
         """The key in which a path's syllable is the first note."""
         line = self.music.lines.get(path.next)
@@ -211,7 +216,7 @@ class Tellings:
         async with self._database.transaction() as change:
             telling = await self.open(change, choir_id)
             told = await self.told(change, telling)
-            scene = _FINALE + "/".join(told.run.scenes) if finale else told.run.scene
+            scene = _line_key(told, finale=finale)
             kept = await rows.line_of(change, telling.id, scene)
             if kept is not None:
                 return kept
@@ -252,6 +257,13 @@ class Tellings:
         if telling.id not in self._thawed:
             self._thawed[telling.id] = self._frozen(telling.source)
         return self._thawed[telling.id]
+
+
+def _line_key(told: Told, *, finale: bool) -> str:
+    """What the line of this visit is kept under: a scene that comes back has a line once more."""
+    if finale:
+        return _FINALE + "/".join(told.run.scenes)
+    return f"{told.visit}.{told.run.scene}"
 
 
 def votes_allowed(sheet: Sheet | None) -> bool:

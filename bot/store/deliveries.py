@@ -46,9 +46,10 @@ async def last_day(read: Snapshot, choir_id: str, surface: str) -> date | None:
     """
     row = await read.row(
         "SELECT coalesce(max(read_on) FILTER (WHERE surface = ?), max(read_on)) AS last "
-        "FROM deliveries WHERE choir_id = ?",
+        "FROM deliveries WHERE choir_id = ? AND slot = ?",
         surface,
         choir_id,
+        DAILY,
     )
     return None if row is None or row["last"] is None else date.fromisoformat(row["last"])
 

@@ -9,7 +9,17 @@ from bot.activities.choir import Choir, Hearing
 from bot.activities.practice import PracticeRow
 from bot.chat.discord.door import Call
 from bot.chat.discord.opening import opening_for
-from bot.chat.discord.sheet import NO_MARK, SEAT, Button, Piece, Press, Sheet, hear_press, read_in
+from bot.chat.discord.sheet import (
+    NO_MARK,
+    SEAT,
+    Button,
+    Piece,
+    Press,
+    Sheet,
+    hear_press,
+    read_in,
+    vote_in,
+)
 from bot.errors import Refused
 from bot.service.services import Services
 from bot.store.seats import Seat
@@ -40,6 +50,15 @@ class SeatWork:
             return Sheet(line=self._say("link.none"), rows=((self._seat_button(),), *rows))
         words = (self._say("seat.marked"), self._say(f"seat.said.{went}"))
         return Sheet(line=" ".join(words), rows=rows)
+
+    async def vote(self, call: Call, press: Press) -> Sheet:
+        """A ballot of the caller's seat, in place of an earlier one."""
+        telling, visit, path = vote_in(press)
+        seat = await self._seat(call)
+        if seat is None:
+            return self._without_seat()
+        await self._services.stories.votes.vote(seat.id, path, (telling, visit))
+        return Sheet(line=self._say("telling.voted"))
 
     async def row(self, call: Call) -> Sheet:
         """The practice row in signs and words."""

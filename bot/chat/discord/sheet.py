@@ -10,10 +10,10 @@ from datetime import date
 
 from bot.activities.taps import Went
 from bot.errors import Refused
-from bot.service.card import Arrangement, Card, ReadingCard
+from bot.service.card import Arrangement, Card, ReadingCard, StoryCard
 
 NO_MARK = "-"  # of a button that belongs to no delivery
-PART, READ, HEAR, SEAT = "part", "read", "hear", "seat"
+PART, READ, HEAR, SEAT, VOTE = "part", "read", "hear", "seat", "vote"
 _HOW = {Arrangement.TOGETHER: "t", Arrangement.APART: "a"}
 _ARRANGEMENT = {letter: arrangement for arrangement, letter in _HOW.items()}
 
@@ -100,6 +100,18 @@ def hear_in(press: Press) -> str:
     with _of_this_release():
         (reading_id,) = press.words
         return reading_id
+
+
+def vote_press(card: StoryCard, path: int) -> Press:
+    """Votes for a path of the scene."""
+    return Press(kind=VOTE, mark=mark_of(card), words=(card.telling, str(card.visit), str(path)))
+
+
+def vote_in(press: Press) -> tuple[str, int, int]:
+    """Telling, visit and path; Refused("discord.old_button")."""
+    with _of_this_release():
+        telling, visit, path = press.words
+        return telling, int(visit), int(path)
 
 
 @contextmanager

@@ -6,9 +6,9 @@ import re
 import unicodedata
 
 from bot.activities.taps import Went
-from bot.chat.discord.sheet import Button, Piece, Sheet, part_press, read_press
+from bot.chat.discord.sheet import Button, Piece, Sheet, part_press, read_press, vote_press
 from bot.errors import Refused
-from bot.service.card import Arrangement, Card, CardPart, Media, ReadingCard
+from bot.service.card import Arrangement, Card, CardPart, Media, ReadingCard, StoryCard
 from bot.service.readings import Readings
 from bot.wording import Wording
 
@@ -29,6 +29,8 @@ class Sheets:
         match card:
             case ReadingCard():
                 return await self.for_class(card, taps=taps)
+            case StoryCard():
+                return await self.for_story(card)
 
     async def for_class(
         self, card: ReadingCard, *, preview: bool = False, taps: bool = False
@@ -44,6 +46,26 @@ class Sheets:
             picture=await self._picture(card, 0, Arrangement.TOGETHER),
             files=await self._sounds_together(card),
             rows=() if preview else (*self._part_rows(card), self._read_row(card, taps=taps)),
+        )
+
+    async def for_story(self, card: StoryCard) -> Sheet:
+        """The scene of the day: how the class came here, the text, its line, a button a path."""
+        votes = tuple(
+            Button(
+                press=vote_press(card, path),
+                label=self._say("discord.vote_button", syllable=syllable, path=label)[
+                    :_LABEL_LIMIT
+                ],
+            )
+            for path, (syllable, label) in enumerate(card.strips)
+        )
+        texts = (card.came_by, card.text, card.state)
+        return Sheet(
+            title=card.title,
+            line="\n\n".join(text for text in texts if text),
+            picture=await self._picture(card.line, 0, Arrangement.TOGETHER),
+            files=await self._sounds_together(card.line),
+            rows=(*((votes,) if votes else ()), *self._part_rows(card.line)),
         )
 
     async def for_part(self, card: ReadingCard, part: int, arrangement: Arrangement) -> Sheet:

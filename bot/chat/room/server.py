@@ -19,7 +19,7 @@ from bot.chat.room.parts import Parts
 from bot.chat.room.routes import build_application
 from bot.chat.room.safety import Address, Handler
 from bot.errors import SettingsProblem
-from bot.service.card import ReadingCard
+from bot.service.card import Card, StoryCard
 from bot.service.services import Services
 
 _FIRST_REQUEST_S = 15.0
@@ -108,14 +108,20 @@ class Room:
         """Every choir has a board from its first day on."""
         return date.min
 
-    async def post(self, card: ReadingCard, nonce: str) -> str:
+    async def post(self, card: Card, nonce: str) -> str:
         """Put the card on its choir's board, which shows it at once without a reload."""
+        if isinstance(card, StoryCard):
+            self._story_went_on(card.choir_id)
+            return card.key
         self._parts.latest[card.choir_id] = card
         self._parts.hub.announce(card.choir_id, card.reading_id)
         return card.reading_id
 
-    async def find(self, card: ReadingCard) -> str | None:
+    async def find(self, card: Card) -> str | None:
         """The card's id if the board has it."""
+        if isinstance(card, StoryCard):
+            told = await self._parts.services.stories.tellings.now(card.choir_id)
+            return None if told is None else card.key
         board = await self._parts.services.readings.board(card.choir_id)
         return next((up.reading_id for up in board if up.key == card.key), None)
 

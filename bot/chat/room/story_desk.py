@@ -16,11 +16,12 @@ from bot.chat.room.entry import desk_page
 from bot.chat.room.pages import refusal
 from bot.chat.room.parts import parts_of
 from bot.chat.room.posted import read_posted
-from bot.chat.room.story_sheet import path_of, story_state, strips_of
+from bot.chat.room.story_sheet import path_of, strips_of
 from bot.errors import InputProblems, Refused
 from bot.service.content import Content
 from bot.service.story_files import story_of
 from bot.service.story_map import story_map_svg
+from bot.service.story_words import story_state
 from bot.service.tellings import votes_allowed
 
 _QUORUMS = range(1, 401)

@@ -8,17 +8,15 @@ from datetime import date
 from aiohttp import web
 from markupsafe import Markup
 
-from bot.activities.calendar import in_zone
 from bot.activities.choir import Choir
-from bot.activities.story_run import Phase, Venue, Walked
-from bot.activities.vote import Outcome
+from bot.activities.story_run import Phase, Venue
 from bot.chat.room.parts import Parts
 from bot.chat.room.sheets import SheetView, sheet_of
 from bot.music.solfa import Solfa
 from bot.service.content import Content
 from bot.service.signs import sign_svg
+from bot.service.story_words import came_by, story_state
 from bot.service.tellings import Told
-from bot.wording import Wording
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,13 +65,6 @@ def strips_of(told: Told, solfa: Solfa, content: Content) -> tuple[StripView, ..
     )
 
 
-def outcome_words(outcome: Outcome | None, say: Wording) -> str:
-    """What may be said of a vote whose counts are not told."""
-    if outcome is None or outcome.margin is None:
-        return ""
-    return say(f"telling.margin.{outcome.margin}")
-
-
 async def story_at_home(room: Parts, choir: Choir, today: date) -> StoryView | None:
     """The scene that a choir is told at home; None where no story is told there."""
     tellings = room.services.stories.tellings
@@ -92,7 +83,7 @@ async def story_at_home(room: Parts, choir: Choir, today: date) -> StoryView | N
         mark=f"story-{told.telling.id}-{told.calls}",
         title=told.music.story.title,
         paragraphs=tuple(told.scene.text.split("\n\n")),
-        came_by=_came_by(told, run.walked[-1], say) if run.walked else "",
+        came_by=came_by(told, say),
         line=line,
         strips=strips_of(told, choir.presentation.solfa, room.services.content),
         state=story_state(told, choir, say),
@@ -115,35 +106,6 @@ async def vote_of(room: Parts, choir: Choir, today: date, seat_id: str) -> SeatV
         return None
     story = await story_at_home(room, choir, today)
     return None if story is None else SeatVote(story=story, path=ballot.path)
-
-
-def _came_by(told: Told, step: Walked, say: Wording) -> str:
-    path = told.music.story.scene(step.scene).paths[step.path]
-    words = [say("telling.came_by", path=path.label)]
-    if step.outcome is not None and step.outcome.counts is not None:
-        counts = ", ".join(str(count) for count in step.outcome.counts)
-        words.append(say("telling.counts", counts=counts))
-    return " ".join([*words, outcome_words(step.outcome, say)]).strip()
-
-
-def story_state(told: Told, choir: Choir, say: Wording) -> str:
-    """How the vote of the scene stands, in a sentence."""
-    run = told.run
-    if run.paused:
-        return say("telling.state.paused")
-    if told.scene.ending:
-        return say("telling.state.end")
-    match run.phase:
-        case Phase.VOTING if run.vote is not None and run.vote.closes_at is not None:
-            at = in_zone(run.vote.closes_at, choir.zone).timetz().replace(tzinfo=None)
-            return say("telling.state.open", time=say.time(at))
-        case Phase.QUESTION:
-            return say("telling.state.question")
-        case Phase.CHOSEN:
-            outcome = outcome_words(run.outcome, say)
-            return " ".join([say("telling.state.chosen"), outcome]).strip()
-        case _:
-            return say("telling.state.comes")
 
 
 def path_of(text: str) -> int:

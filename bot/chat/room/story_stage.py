@@ -26,8 +26,9 @@ from bot.chat.room.pages import refusal
 from bot.chat.room.parts import parts_of
 from bot.chat.room.posted import read_posted
 from bot.chat.room.stage_ticket import TICKETS, require_ticket
-from bot.chat.room.story_sheet import outcome_words, path_of, strips_of
+from bot.chat.room.story_sheet import path_of, strips_of
 from bot.errors import Refused
+from bot.service.story_words import outcome_words
 from bot.service.tellings import Told
 from bot.wording import Wording
 
