@@ -158,7 +158,7 @@ class WordRhythms(Rhythms):
         for step, number in enumerate(path[1:]):
             _, weight, walk, _ = next(w for w in self._ways(step, walk) if w[3] == number)
             product *= weight
-        return product
+        return product * self._end(walk).mass
 
     def draw(self, random: Random, taken: Taken) -> Path:
         """One rhythm of those that were not taken out, by its weight."""

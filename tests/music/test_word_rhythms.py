@@ -1,0 +1,121 @@
+"""Rhythms for words: their sum is that of all rhythms written out, and draws follow it."""
+
+from collections import Counter
+from itertools import pairwise, product
+from random import Random
+
+import pytest
+
+from bot.music.drawing import Unread
+from bot.music.rhythms import Taken
+from bot.music.sequence import Form
+from bot.music.word_fit import Last
+from bot.music.word_ground import WordComposer
+from bot.music.words import Stress, Syllable, Words
+from tests.music.levels import TWO_FOUR, cut, level
+
+_FREE, _TIED = Form(letters="abcd", weight=1), Form(letters="abac", weight=1)
+_TEXTS = {
+    "trochees": ([2, 0, 2, 0, 2, 0], []),
+    "iambs": ([0, 2, 0, 2, 0, 2], []),
+    "two lines": ([2, 0, 0, 2, 1, 2], [4]),
+    "bent": ([0, 2, 2, 0, 0, 2, 2], [3]),
+}
+
+
+def _ground(name):
+    stresses, ends = _TEXTS[name]
+    row = [Syllable(text="la", stress=Stress(each), word="la") for each in stresses]
+    cuts = [0, *ends, len(row)]
+    lines = tuple(tuple(row[a:b]) for a, b in pairwise(cuts))
+    full = cut(level("p01", "r04"), "q", "h", "e e")
+    composer = WordComposer(full, full.tones, Words(lines=lines))
+    return composer, composer.words_ground(TWO_FOUR, 4, pickup=False)
+
+
+def _written_out(ground, form):
+    """Every rhythm of a form that takes the words: cells -> how bent, its weight."""
+    rhythms = ground.rhythms(form, ())
+    steps = ground._steps(form)
+    found = {}
+    for numbers in product(*(range(len(letter)) for letter in rhythms.letters[1:])):
+        chosen = [rhythms.letters[k + 1][n] for k, n in enumerate(numbers)]
+        measures = {m: each for each, step in zip(chosen, steps, strict=True) for m in step}
+        order = [measures[m].pattern for m in range(4)]
+        if sum(pattern.notes for pattern in order) != len(ground.fit.syllables):
+            continue
+        weight = bent = 0
+        at, last, fits = 0, Last(), 1
+        for measure, pattern in enumerate(order):
+            if form is _TIED and measure == 2:
+                last = Last()  # the halves are walked side by side
+            fit = ground.fit.fit(pattern, at, last)
+            at += pattern.notes
+            if fit is None or not ground.fit.even(measure, at):
+                break
+            last, bent, fits = fit.last, bent + fit.bent, fits * fit.factor
+        else:
+            weight = fits
+            for step, each in zip(steps, chosen, strict=True):
+                ends = [sum(p.notes for p in order[: m + 1]) for m in step]
+                even = 1.0
+                for m, end in zip(step, ends, strict=True):
+                    even *= ground.fit.even(m, end)
+                weight *= each.weight * max(round(even * 1000), 1)
+            newest = min(sum(c.adds.newest for c in chosen), ground.needed)
+            found[tuple(p.rhythm for p in order)] = (bent, weight * 3**newest)
+    return found
+
+
+@pytest.mark.parametrize("form", [_FREE, _TIED])
+@pytest.mark.parametrize("name", _TEXTS)
+def test_the_sum_is_that_of_all_rhythms_that_bend_the_words_least(name, form):
+    _, ground = _ground(name)
+    found = _written_out(ground, form)
+    rhythms = ground.rhythms(form, ())
+    if not found:
+        assert rhythms.total == 0
+        return
+    least = min(bent for bent, _ in found.values())
+    assert rhythms.bent == least
+    assert rhythms.total == sum(weight for bent, weight in found.values() if bent == least)
+
+
+def test_rhythms_are_drawn_by_their_weight_and_not_when_taken_out():
+    _, ground = _ground("two lines")
+    rhythms, draws = ground.rhythms(_FREE, ()), 20_000
+    found = _written_out(ground, _FREE)
+    random = Random(5)
+    paths = Counter(rhythms.draw(random, Taken()) for _ in range(draws))
+    frame = next(f for f in ground.frames(1.0) if f.form.free)
+    chi = 0.0
+    seen = {tuple(p.rhythm for p in frame.line(path)): count for path, count in paths.items()}
+    likely = {key: weight for key, (bent, weight) in found.items() if bent == rhythms.bent}
+    for key, weight in likely.items():
+        expected = draws * weight / rhythms.total
+        if expected < 5:
+            continue
+        chi += (seen.get(key, 0) - expected) ** 2 / expected
+    degrees = sum(draws * w / rhythms.total >= 5 for w in likely.values()) - 1
+    assert degrees >= 3
+    assert chi / degrees < 3
+    assert set(seen) <= set(likely)
+    taken = Taken()
+    for path in paths:
+        if len(paths) > 1 and path != min(paths):
+            taken.take(rhythms, path, rhythms.weight(path))
+    left = {rhythms.draw(random, taken) for _ in range(50)}
+    assert left.isdisjoint(set(paths) - {min(paths)})
+
+
+def test_every_line_over_a_rhythm_of_the_words_is_summed():
+    composer, ground = _ground("trochees")
+    frame = next(f for f in ground.frames(1.0) if f.form.free)
+    path = frame.rhythms.draw(Random(1), Taken())
+    lines = composer.lines(frame, path)
+    drawn = {Unread(lines).draw(Random(seed)) for seed in range(300)}
+    assert all(len(tones) == 6 for tones in drawn)
+    assert all(lines.labels(tones) is not None for tones in drawn)
+    rest = Unread(lines, [lines.labels(tones) for tones in drawn])
+    assert rest.read == len(drawn)
+    assert 0.0 <= rest.share < 0.5
