@@ -12,6 +12,7 @@ from bot.service.content import Content
 from bot.service.curtains import Curtains
 from bot.service.media_requests import MediaSource
 from bot.service.mystery import Mysteries
+from bot.service.tune_home import TunesAtHome
 from bot.service.turned_media import TurnedPages
 from bot.store.database import Database
 
@@ -24,6 +25,7 @@ class Play:
     clips: Clips
     mysteries: Mysteries
     turned: TurnedPages
+    tunes_at_home: TunesAtHome
 
 
 def assemble_play(
@@ -35,9 +37,13 @@ def assemble_play(
     clock: Clock,
 ) -> Play:
     """Put it together over an open database."""
+    mysteries = Mysteries(database, choirs, composing, content, clock)
     return Play(
         curtains=Curtains(database, choirs, composing, clock),
         clips=Clips(choirs=choirs, composing=composing, media=media, say=content.wording),
-        mysteries=Mysteries(database, choirs, composing, content, clock),
+        mysteries=mysteries,
         turned=TurnedPages(choirs=choirs, composing=composing, media=media),
+        tunes_at_home=TunesAtHome(
+            mysteries=mysteries, composing=composing, media=media, say=content.wording
+        ),
     )

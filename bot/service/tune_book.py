@@ -64,6 +64,16 @@ def origin_of(tune: Tune, say: Wording) -> str:
     return say("tune.origin", country=tune.country, years=f"{tune.century - 1}00")
 
 
+def told_of(tune: Tune, say: Wording) -> tuple[str, ...]:
+    """What is told of a tune once it was named, sentence by sentence."""
+    told = [tune.history, say("tune.when", origin=origin_of(tune, say))]
+    if tune.printed:
+        told.append(say("tune.printed", printed=tune.printed))
+    if tune.also:
+        told.append(say("tune.also", names=", ".join(tune.also)))
+    return tuple(told)
+
+
 @cache
 def _tunes(folders: tuple[Path, ...]) -> tuple[Tune, ...]:
     """The collections laid over one another: a later one replaces a tune of the same name."""

@@ -77,4 +77,5 @@ def no_play() -> Play:
         clips=MemoryClips(),
         mysteries=NoMysteries(),
         turned=MemoryTurned(),
+        tunes_at_home=None,
     )

@@ -2,7 +2,20 @@
 
 import re
 
+import pytest
+
+from bot.activities.choir import Steps
+from bot.chat.room.server import Room, RoomOptions
 from tests.chat import house
+from tests.fakes.choirs import a_choir
+from tests.fakes.clock import FakeClock
+from tests.fakes.world import NINE, open_world
+
+
+@pytest.fixture
+async def world(tmp_path):
+    async with open_world(tmp_path, FakeClock(NINE)) as opened:
+        yield opened
 
 
 async def test_the_board_offers_a_film_for_every_part_and_begins_none(visitor):
@@ -32,3 +45,13 @@ async def test_a_line_without_room_for_the_curtain_has_no_film(visitor, services
     card = house.a_card(house.a_choir(), house.MONDAY, measures=2)
     services.readings.up = [card]
     assert "<video" not in await (await visitor.get("/")).text()
+
+
+async def test_the_desk_hands_the_films_out_beside_the_sheets(world, visit):
+    await world.services.choirs.add(a_choir(steps=Steps(pitch="p06", rhythm="r04")))
+    await world.assembly.scheduler.round()
+    room = Room(world.services, RoomOptions(port=0))
+    await room.start()
+    page = await (await visit(room).get("/desk/choir/choir-1/paper")).text()
+    await room.stop()
+    assert re.findall(r'download="([^"]*)"', page) == [f"sing-along-{NINE.date()}-1.mp4"]

@@ -1,10 +1,16 @@
 """Mystery tunes over the real store: which comes, among which names, told once, put aside."""
 
 from dataclasses import replace
+from datetime import timedelta
+from html import unescape
 
 import pytest
 
 from bot.activities.choir import Hearing, Steps
+from bot.chat.room.assets import load_assets
+from bot.chat.room.home_page import home_page
+from bot.chat.room.pack import tune_of
+from bot.chat.room.pages import load_pages
 from bot.cli import main
 from bot.errors import Refused
 from bot.service.mystery import NAMES, Mysteries
@@ -140,3 +146,31 @@ def test_the_list_of_a_folder_without_data_has_all_tunes_on(tmp_path, capsys):
     assert main(["tunes", "--data", str(tmp_path / "none")]) == 0
     assert ": off" not in capsys.readouterr().out
     assert not (tmp_path / "none").exists()
+
+
+async def test_the_weeks_tune_goes_home_with_its_answer_turned_over(world, mysteries):
+    at_home = world.services.play.tunes_at_home
+    monday, sunday = NINE.date(), NINE.date() + timedelta(days=6)
+    assert await at_home.tune("choir-1", monday, sunday) is None
+    id_ = await mysteries.begin("choir-1")
+    sheet = await at_home.tune("choir-1", monday, sunday)
+    assert sheet.title in sheet.names
+    assert len(sheet.sheet.parts) == 3
+    assert all(part.together.line_sound is None for part in sheet.sheet.parts)
+    await mysteries.tell("choir-1", id_)
+    sheet = await at_home.tune("choir-1", monday, sunday)
+    assert sheet.sheet.parts[0].together.line_sound
+    assert await at_home.tune("choir-1", sunday, sunday) is None
+
+
+async def test_the_page_to_take_home_has_the_tune_and_its_name_behind_a_press(world, mysteries):
+    await mysteries.begin("choir-1")
+    home = await world.services.papers.home.day("choir-1", NINE.date())
+    assets = load_assets()
+    pages = load_pages(content().wording, assets, demo=False)
+    tune = await tune_of(world.services, home)
+    page = home_page(home, pages, assets, tune).decode()
+    _, _, behind = page.partition("The answer, when you have named it")
+    assert f"That is it: {unescape(tune.title)}" in unescape(behind)
+    assert "That is it" not in page.removesuffix(behind)
+    assert "http" not in page.replace("http://www.w3.org", "").replace("http-equiv", "")

@@ -22,6 +22,7 @@ from bot.notation.webfont import Face, serif
 from bot.service.printed import counting, how_it_goes
 from bot.service.sub import SubFolder
 from bot.service.takehome import HomeFolder, HomeSheet, Sung
+from bot.service.tune_home import HomeTune
 from bot.wording import Wording
 
 _FACES: tuple[tuple[Face, str, str], ...] = (
@@ -44,8 +45,10 @@ class HomeView:
     pulse: str
 
 
-def home_page(folder: HomeFolder, pages: Pages, assets: Assets) -> bytes:
-    """The sheets of a week or of one day. Slow enough for a thread."""
+def home_page(
+    folder: HomeFolder, pages: Pages, assets: Assets, tune: HomeTune | None = None
+) -> bytes:
+    """The sheets of a week or of one day, with its mystery tune. Slow enough for a thread."""
     say = pages.say
     views = [
         _view(sheet, say.date(sheet.card.on), f"day-{sheet.card.on}") for sheet in folder.sheets
@@ -58,6 +61,7 @@ def home_page(folder: HomeFolder, pages: Pages, assets: Assets) -> bytes:
         else say("takehome.week_of", day=say.date(folder.monday, "MMMM d, y")),
         "without": _without(folder, say),
         "plan": None,
+        "tune": tune,
     }
     return _render(views, values, pages, assets)
 
@@ -76,6 +80,7 @@ def sub_page(folder: SubFolder, pages: Pages, assets: Assets) -> bytes:
         "lead": say("sub.lead"),
         "without": "",
         "plan": how_it_goes(say, folder),
+        "tune": None,
     }
     return _render(views, values, pages, assets)
 

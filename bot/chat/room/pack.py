@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 from bot.activities.choir import Choir
@@ -16,6 +16,7 @@ from bot.errors import Refused
 from bot.service.printed import printed_sub, printed_week
 from bot.service.services import Services
 from bot.service.takehome import HomeFolder
+from bot.service.tune_home import HomeTune
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,12 +66,20 @@ def _write(files: Mapping[str, bytes], folder: Path) -> list[Path]:
 async def _home(services: Services, home: HomeFolder) -> dict[str, bytes]:
     say, assets = services.content.wording, load_assets()
     name = f"{say('takehome.file')}-{home.begins}"
-    page = await asyncio.to_thread(home_page, home, load_pages(say, assets, demo=False), assets)
+    tune = await tune_of(services, home)
+    pages = load_pages(say, assets, demo=False)
+    page = await asyncio.to_thread(home_page, home, pages, assets, tune)
     return {
         f"{name}.html": page,
         f"{name}.pdf": await asyncio.to_thread(printed_week, home, say),
         f"{name}-large.pdf": await asyncio.to_thread(printed_week, home, say, large=True),
     }
+
+
+async def tune_of(services: Services, home: HomeFolder) -> HomeTune | None:
+    """The mystery tune of the days of a folder, where there was one."""
+    last = home.day or home.monday + timedelta(days=6)
+    return await services.play.tunes_at_home.tune(home.choir.id, home.begins, last)
 
 
 async def films_of(services: Services, home: HomeFolder) -> dict[str, bytes]:

@@ -12,9 +12,11 @@ from bot.activities.choir import Choir
 from bot.chat.room.board import today_of
 from bot.chat.room.entry import desk_page
 from bot.chat.room.home_page import home_page, sub_page
+from bot.chat.room.pack import tune_of
 from bot.chat.room.pages import refusal
 from bot.chat.room.parts import Parts, parts_of
 from bot.chat.room.posted import read_posted
+from bot.chat.room.sheets import sheet_of
 from bot.errors import InputProblems, Refused
 from bot.music.page_options import PageOptions, Under
 from bot.music.rhythm_names import RhythmNames
@@ -25,6 +27,7 @@ from bot.service.sub import lower_steps
 from bot.service.takehome import HomeFolder
 
 _WEEK = timedelta(days=7)
+_DAYS_OF_FILMS = 5
 _TYPES = {"html": "text/html; charset=utf-8", "pdf": "application/pdf"}
 # A file that is looked at where it was fetched may style itself, and nothing else.
 _POLICY = (
@@ -73,7 +76,8 @@ async def _home(
         return await _page(request, choir, status=409, wish=refusal(say, refused))
     name = f"{say('takehome.file')}-{folder.begins}"
     if kind == "html":
-        data = await asyncio.to_thread(home_page, folder, room.pages, room.assets)
+        tune = await tune_of(room.services, folder)
+        data = await asyncio.to_thread(home_page, folder, room.pages, room.assets, tune)
     else:
         data = await asyncio.to_thread(
             printed_week, folder, say, large=bool(request.match_info["size"])
@@ -142,6 +146,7 @@ async def _page(
             (room.pages.say("takehome.next_week"), monday + _WEEK),
         ),
         "sheets": sheets,
+        "films": await _films(room, choir),
         "stale": stale,
         "wish": wish,
         "unders": tuple(Under),
@@ -150,6 +155,22 @@ async def _page(
         "done": room.pages.say("sub.drawn") if request.query.get("done") == "drawn" else None,
     }
     return desk_page(request, "paper.html", values, status=status)
+
+
+async def _films(room: Parts, choir: Choir) -> list[tuple[date, str, str]]:
+    """(date, address, file's name) of each film of the latest sheets, the newest day first."""
+    up = await room.services.readings.board(choir.id, _DAYS_OF_FILMS)
+    name = room.pages.say("clip.file_name")
+    views = [
+        sheet_of(card, choir, room.pages.say, today=card.on, unfolded=False)
+        for card in reversed(up)
+    ]
+    return [
+        (view.card.on, part.clip, f"{name}-{view.card.on}-{part.number}.mp4")
+        for view in views
+        for part in view.parts
+        if part.clip
+    ]
 
 
 def _near(choir: Choir, lower: tuple[str, str]) -> set[tuple[str, str]]:

@@ -19,7 +19,7 @@ from bot.chat.room.stage_ticket import TICKETS, require_ticket
 from bot.errors import Refused
 from bot.music.tune import Tune
 from bot.service.mystery import Mystery
-from bot.service.tune_book import origin_of
+from bot.service.tune_book import origin_of, told_of
 
 _REFUSED = 409
 
@@ -99,7 +99,8 @@ async def tell(request: web.Request) -> web.StreamResponse:
     require_ticket(request)
     room, found = parts_of(request), request.match_info
     tune = await room.services.play.mysteries.tell(found["choir"], found["reading"])
-    return web.json_response({"title": tune.title, "told": _told(room, tune)})
+    told = told_of(tune, room.pages.say)
+    return web.json_response({"title": tune.title, "told": told})
 
 
 async def board(request: web.Request) -> web.StreamResponse:
@@ -148,7 +149,7 @@ async def _board(
         "sheet": sheet,
         "name": name,
         "tune": tune,
-        "told": [] if tune is None else _told(room, tune),
+        "told": () if tune is None else told_of(tune, room.pages.say),
         "hears": found is not None
         and found.told is not None
         and choir.hearing is not Hearing.NEVER,
@@ -161,17 +162,6 @@ async def _asked(room: Parts, choir_id: str, reading_id: str | None) -> Mystery 
     if not reading_id:
         return await mysteries.latest(choir_id)
     return await mysteries.find(choir_id, reading_id)
-
-
-def _told(room: Parts, tune: Tune) -> list[str]:
-    """What is told of a tune once it was named, sentence by sentence."""
-    say = room.pages.say
-    told = [tune.history, say("tune.when", origin=origin_of(tune, say))]
-    if tune.printed:
-        told.append(say("tune.printed", printed=tune.printed))
-    if tune.also:
-        told.append(say("tune.also", names=", ".join(tune.also)))
-    return told
 
 
 _CHOIR = "{choir:[A-Za-z0-9_-]{1,64}}"
