@@ -6,9 +6,10 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import assert_never
 
-from bot.activities.match import Match, Stop, throwers
+from bot.activities.match import throwers
 from bot.activities.match_call import Call, Say
 from bot.activities.match_rules import Side
+from bot.activities.match_state import Match, Stop
 
 
 class Cue(StrEnum):

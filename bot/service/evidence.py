@@ -11,9 +11,10 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from bot.activities.choir import Choir
-from bot.activities.match import Match, Setup, apply, begin
+from bot.activities.match import apply, begin
 from bot.activities.match_call import Call, Say
 from bot.activities.match_sides import draw_sides
+from bot.activities.match_state import Match, Setup
 from bot.activities.pacing import Counts, DayEvidence
 from bot.activities.reading import Reading
 from bot.activities.reading_day import Phase

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from bot.activities.match import Match
 from bot.activities.match_call import Call
 from bot.activities.match_sides import Heads
+from bot.activities.match_state import Match
 from bot.service.card import ReadingCard
 from bot.service.lesson_line import Sign
 

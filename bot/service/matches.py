@@ -10,11 +10,12 @@ from datetime import date, timedelta
 
 from bot.activities.calendar import local_day
 from bot.activities.choir import Choir
-from bot.activities.match import LineShape, Setup, Stop, replay
+from bot.activities.match import replay
 from bot.activities.match_board import Told, announce
 from bot.activities.match_call import Call
 from bot.activities.match_rules import MOST_TURNS, Ending, Rules, Side
 from bot.activities.match_sides import Heads, draw_sides
+from bot.activities.match_state import LineShape, Setup, Stop
 from bot.activities.reading import Reading, draw_seed
 from bot.errors import Refused
 from bot.service.cards import card_of

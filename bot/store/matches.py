@@ -10,10 +10,10 @@ from types import MappingProxyType
 
 import msgspec
 
-from bot.activities.match import LineShape
 from bot.activities.match_call import Call
 from bot.activities.match_rules import Ending, Rules
 from bot.activities.match_sides import Heads
+from bot.activities.match_state import LineShape
 from bot.store.database import Snapshot, Transaction
 
 

@@ -7,23 +7,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bot.activities.match import (
-    LineShape,
-    Match,
-    Setup,
-    Source,
-    Stop,
-    apply,
-    begin,
-    next_row,
-    replay,
-    rows_throwing,
-    throwers,
-)
+from bot.activities.match import apply, begin, next_row, replay, rows_throwing, throwers
 from bot.activities.match_board import Cue, announce, asides, offers, seconds
 from bot.activities.match_call import Call, Say
 from bot.activities.match_rules import Ending, Rules, Side
 from bot.activities.match_sides import Heads, draw_sides
+from bot.activities.match_state import LineShape, Match, Setup, Source, Stop
 from bot.errors import Refused
 
 

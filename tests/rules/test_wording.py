@@ -5,7 +5,7 @@ from collections.abc import Callable, Mapping
 import pytest
 
 from bot.activities.choir import Hearing
-from bot.activities.match import Stop as MatchStop
+from bot.activities.match_state import Stop as MatchStop
 from bot.activities.pacing import Because, Move
 from bot.activities.practice import Mark
 from bot.activities.rotation import Kind as PlanKind

@@ -6,9 +6,9 @@ from statistics import median
 import pytest
 
 from bot.activities.choir import Steps
-from bot.activities.match import Stop
 from bot.activities.match_call import Call
 from bot.activities.match_sides import Heads
+from bot.activities.match_state import Stop
 from bot.errors import NoExercise, Refused
 from bot.music.demand import demand, unlike
 from bot.service.match_lines import draw_lines

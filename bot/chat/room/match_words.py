@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from bot.activities.match import Match, Stop, next_row, rows_throwing
+from bot.activities.match import next_row, rows_throwing
 from bot.activities.match_board import Cue, Told, asides, offers, seconds
 from bot.activities.match_call import Call, Say
 from bot.activities.match_rules import Side
+from bot.activities.match_state import Match, Stop
 from bot.service.match_values import MatchSum, Played
 from bot.wording import Wording
 
