@@ -67,7 +67,7 @@ class Room:
         self._composer = composer or Composer(main.level, main.tones)
         self._singers = singers_of(plan)
         self._joints: dict[int, Joint] = {}
-        self._score = Score(
+        self.score = Score(
             plan.key,
             tuple(line.tones for line in plan.lines),
             tuple(line.do_octaves[0] for line in plan.lines),
@@ -84,9 +84,16 @@ class Room:
         """Lines that are none of those seen; None where the plan has none."""
         if len(self.plan.lines) == 1:
             line = self._composer.choose(random, metre=metre, measures=measures, seen=seen)
-            return line.exercise(self.plan.key, self._score.do_octaves[0])
-        frames = self._composer.frames(metre, measures)
-        return draw_together(frames, self.setting, self._score, random, seen)
+            return line.exercise(self.plan.key, self.score.do_octaves[0])
+        return draw_together(self.frames(metre, measures), self.setting, self.score, random, seen)
+
+    def frames(self, metre: Metre | None, measures: int | None) -> Sequence[Frame]:
+        """The frames of the main line's rhythms."""
+        return self._composer.frames(metre, measures)
+
+    def sides(self, measures: int) -> tuple[Side, ...]:
+        """The tables of each line alone."""
+        return self._joint(measures).sides
 
     @property
     def bytes(self) -> int:

@@ -8,7 +8,7 @@ their exact joint probability: no part is ever left without a tone.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import product
 from types import MappingProxyType
 from typing import NamedTuple
@@ -206,6 +206,12 @@ class JointLines:
             message[sources[begin:end], :-1] = sums
             begin = end
         return message
+
+    def legal_moves(self) -> Iterator[Places]:
+        """For each slice the states between which some setting may move: shape (moves, 2)."""
+        for edges, weights in zip(self._edges, self._weights, strict=True):
+            moves = np.stack((edges.src, edges.dst), axis=1)[weights > 0.0]
+            yield np.unique(moves, axis=0).astype(np.int64)
 
     @property
     def size(self) -> int:

@@ -59,8 +59,12 @@ class Score(NamedTuple):
 
     def exercise(self, setting: Setting, drawn: Sequence[int]) -> Exercise:
         """One setting as music."""
+        return self.of_rows(setting, setting.lines.parts(drawn))
+
+    def of_rows(self, setting: Setting, rows: Sequence[Sequence[int]]) -> Exercise:
+        """Lines over the rhythms of a setting as music, from the tones of each part's notes."""
         parts = []
-        for side, sung in enumerate(setting.lines.parts(drawn)):
+        for side, sung in enumerate(rows):
             tones = [self.tones[side][tone] for tone in sung]
             notes = notes_of(setting.measures[side], tones)
             parts.append(Part(notes=notes, do_octave=self.do_octaves[side]))
