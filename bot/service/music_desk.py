@@ -13,6 +13,7 @@ from datetime import date
 from bot.activities.choir import Choir
 from bot.media.request import Engraved, EngravingRequest
 from bot.music.voice import Clef
+from bot.notation.abc_write import exercise_to_abc
 from bot.notation.brought import Brought
 from bot.service.cards import title_of
 from bot.service.checking import Asked, Findings, look_at
@@ -31,13 +32,15 @@ _MIDDLE_C = 60
 class Looked:
     """What was found in music: its pictures as SVG, and what each part of the choir says to it.
 
-    `voices` pairs a part's label with one sentence for each line of the music.
+    `voices` pairs a part's label with one sentence for each line of the music. `written` is the
+    music as a form can send it back, empty where that would lose something of it.
     """
 
     picture: str
     phone_picture: str
     findings: Findings
     voices: tuple[tuple[str, tuple[str, ...]], ...]
+    written: str
 
 
 class MusicDesk:
@@ -78,6 +81,7 @@ class MusicDesk:
             phone_picture=(await self._media.get_or_make(phone)).decode(),
             findings=findings,
             voices=tuple(voices),
+            written=_written(music),
         )
 
     async def along(self, choir_id: str, on: date, kind: Format) -> bytes:
@@ -119,6 +123,13 @@ class MusicDesk:
             for request in line_requests(found, wish)
         ]
         return await asyncio.to_thread(printed_hearing, found, drawn, self._content.wording)
+
+
+def _written(music: Brought) -> str:
+    """The music as ABC, which has room for everything but words."""
+    if any(part.words for part in music.exercise.parts):
+        return ""
+    return exercise_to_abc(music.exercise, title=music.title)
 
 
 def _drawn(page: Page) -> EngravingRequest:

@@ -1,5 +1,6 @@
 """Music at the desk over the real service: looked at, brought, taken along, heard on paper."""
 
+import html
 import io
 import re
 
@@ -244,3 +245,20 @@ async def test_pages_here_have_no_script_and_no_style_of_their_own(visitor, path
     if response.content_type == "text/html":
         page = await response.text()
         assert re.findall(r"<script(?![^>]*\bsrc=)|<style|\sstyle=|\son[a-z]+=", page) == []
+
+
+async def test_what_was_looked_at_becomes_the_reading_of_a_day(visitor):
+    page = await _text(await visitor.post("/desk/choir/c1/check", _file(midi(TUNE), "a.mid")))
+    written = html.unescape(re.search(r'name="written" value="([^"]*)"', page)[1])
+    assert '<option value="2025-11-25">' in page
+    response = await visitor.post(
+        "/desk/choir/c1/check/use", {"written": written, "on": "2025-11-25"}
+    )
+    assert response.headers["Location"] == "/desk/choir/c1?done=music"
+    letters = await visitor.get("/desk/choir/c1/day/2025-11-25/along.mid")
+    assert read_music(await letters.read(), "back").exercise == TUNE
+    for fields, status in (
+        ({"written": "X:1\nnonsense", "on": "2025-11-25"}, 422),
+        ({"written": written, "on": "never"}, 404),
+    ):
+        assert (await visitor.post("/desk/choir/c1/check/use", fields)).status == status

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Mapping, Sequence
+from datetime import date
 
 from aiohttp import web
 from markupsafe import Markup
 
 from bot.activities.choir import Choir
+from bot.chat.room.desk import Done, days_of
 from bot.chat.room.entry import desk_page
+from bot.chat.room.pages import refusal
 from bot.chat.room.parts import Parts, parts_of
 from bot.chat.room.posted import FILE_LIMIT, Posted, read_posted
-from bot.errors import Fault, InputProblems
+from bot.errors import Fault, InputProblems, Refused
 from bot.music.letters import Dialect
 from bot.notation.brought import KINDS, Brought, read_music, read_written
 from bot.service.criteria import criteria_choices
@@ -21,7 +24,7 @@ from bot.service.music_desk import Looked
 
 async def form(request: web.Request) -> web.StreamResponse:
     """`/desk/choir/<id>/check`: where music goes in."""
-    return _page(request, await _choir(request), {}, status=200)
+    return await _page(request, await _choir(request), {}, status=200)
 
 
 async def look(request: web.Request) -> web.StreamResponse:
@@ -31,8 +34,26 @@ async def look(request: web.Request) -> web.StreamResponse:
         music, name = await asyncio.to_thread(_read, room, posted)
         looked = await room.services.papers.music.look(choir, music, name, posted.text("criteria"))
     except InputProblems as problems:
-        return _page(request, choir, posted.fields, status=422, faults=problems.faults)
-    return _page(request, choir, posted.fields, status=200, looked=looked)
+        return await _page(request, choir, posted.fields, status=422, faults=problems.faults)
+    return await _page(request, choir, posted.fields, status=200, looked=looked)
+
+
+async def use(request: web.Request) -> web.StreamResponse:
+    """`POST .../check/use`: what was looked at becomes the reading of a coming day."""
+    room, choir, posted = parts_of(request), await _choir(request), await read_posted(request)
+    data, name = posted.text("written").encode(), room.pages.say("own_music.title")
+    try:
+        on = date.fromisoformat(posted.text("on"))
+    except ValueError as error:
+        raise web.HTTPNotFound from error
+    try:
+        await room.services.readings.use_own_music(choir.id, on, data, name)
+    except InputProblems as problems:
+        return await _page(request, choir, {}, status=422, faults=problems.faults)
+    except Refused as refused:
+        faults = (Fault(place="", problem=refusal(room.pages.say, refused)),)
+        return await _page(request, choir, {}, status=409, faults=faults)
+    raise web.HTTPSeeOther(f"/desk/choir/{choir.id}?done={Done.MUSIC.value}")
 
 
 def _read(room: Parts, posted: Posted) -> tuple[Brought, str]:
@@ -48,7 +69,7 @@ def _read(room: Parts, posted: Posted) -> tuple[Brought, str]:
     return read_music(file.data, file.name), file.name
 
 
-def _page(
+async def _page(
     request: web.Request,
     choir: Choir,
     fields: Mapping[str, Sequence[str]],
@@ -57,17 +78,19 @@ def _page(
     faults: Sequence[Fault] = (),
     looked: Looked | None = None,
 ) -> web.StreamResponse:
+    room = parts_of(request)
     values = {
         "choir": choir,
         "fields": fields,
         "faults": [str(fault) for fault in faults],
         "looked": looked,
+        "days": [day for day in await days_of(room, choir) if day.changeable] if looked else [],
         # Drawn by this program: plain outlines without text, links, styles or scripts.
         "picture": Markup(looked.picture) if looked else "",  # noqa: S704
         "phone_picture": Markup(looked.phone_picture) if looked else "",  # noqa: S704
         "kinds": ",".join(KINDS),
         "dialects": tuple(Dialect),
-        "criteria": criteria_choices(parts_of(request).services.content),
+        "criteria": criteria_choices(room.services.content),
     }
     return desk_page(request, "check.html", values, status=status)
 

@@ -21,6 +21,7 @@ DESK_PAGES: tuple[tuple[str, Handler], ...] = (
 )
 DESK_CHANGES: tuple[tuple[str, Handler], ...] = (
     (f"{_CHOIR}/check", check_desk.look),
+    (f"{_CHOIR}/check/use", check_desk.use),
     (f"{_CHOIR}/ranges", ranges_desk.test),
     (f"{_CHOIR}/{_DAY}/published", take_along.published),
 )
