@@ -14,6 +14,7 @@ from bot.errors import Fault, InputProblems
 from bot.music.criteria import Criteria
 from bot.music.criteria_file import parse_criteria
 from bot.music.step import Sequence, parse_sequence
+from bot.service.story_shelf import StoryShelf
 from bot.wording import Text, Wording, parse_wording
 
 
@@ -27,7 +28,7 @@ class Content:
 
     wording: Wording
     sequences: Mapping[str, Sequence]
-    stories: Mapping[str, Path] = field(default_factory=dict)
+    stories: StoryShelf = field(default_factory=lambda: StoryShelf(()))
     topics: tuple[Topic, ...] = ()
     signs: Mapping[str, str] = field(default_factory=dict)
     criteria: Mapping[str, Criteria] = field(default_factory=dict)
@@ -43,7 +44,6 @@ def load_content(folders: Iterable[Path], language: str = "en") -> Content:
     """
     wording: Wording | None = None
     sequences: dict[str, Sequence] = {}
-    stories: dict[str, Path] = {}
     topics: tuple[Topic, ...] = ()
     signs: dict[str, str] = {}
     criteria: dict[str, Criteria] = {}
@@ -52,7 +52,6 @@ def load_content(folders: Iterable[Path], language: str = "en") -> Content:
     folders = tuple(folders)
     for folder in folders:
         base = wording
-        stories |= {file.stem: file for file in sorted((folder / "stories").glob("*.toml"))}
         for texts in sorted((folder / "wording" / language).glob("*.toml")):
             try:
                 read = parse_wording(_text(texts), language, str(texts))
@@ -79,7 +78,7 @@ def load_content(folders: Iterable[Path], language: str = "en") -> Content:
     return Content(
         wording=wording,
         sequences=MappingProxyType(sequences),
-        stories=MappingProxyType(stories),
+        stories=StoryShelf(folders),
         topics=topics,
         signs=MappingProxyType(signs),
         criteria=MappingProxyType(criteria),

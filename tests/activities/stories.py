@@ -7,10 +7,14 @@ from itertools import pairwise
 from random import Random
 
 from bot.activities.story import Finale, Path, Scene, Story, SungLine
+from bot.activities.story_check import check_story
+from bot.activities.story_topics import parse_topics
 from bot.music.pitch import Key
 from bot.music.rhythm import Metre
+from bot.music.step import parse_sequence
 from bot.music.syllable import tone_of
 from bot.music.voice import Voice
+from tests.fakes.world import CONTENT
 
 SYLLABLES = ("do", "mi", "so")
 
@@ -89,3 +93,26 @@ def with_scene(told: Story, changed: Scene) -> Story:
     """A story with one scene in place of the one of its id."""
     scenes = tuple(changed if each.id == changed.id else each for each in told.scenes)
     return replace(told, scenes=scenes)
+
+
+_STEPS = CONTENT / "sequences" / "steps-first.toml"
+SEQUENCES = {"steps-first": parse_sequence(_STEPS.read_text("utf-8"), "steps-first.toml")}
+TOPICS = parse_topics((CONTENT / "topics" / "protected.toml").read_text("utf-8"), "protected.toml")
+SMALL = story(
+    scene("gate", ("do", "mill"), ("so", "pond"), line=10),
+    scene("mill", line=20),
+    scene("pond", line=30),
+)
+
+
+def findings(told, music=None):
+    report = check_story(told, SEQUENCES, TOPICS, music)
+    return [(each.line, each.fault.problem, each.warning) for each in report.findings]
+
+
+def faults(told, music=None):
+    return [(line, problem) for line, problem, mild in findings(told, music) if not mild]
+
+
+def warnings(told, music=None):
+    return [(line, problem) for line, problem, mild in findings(told, music) if mild]

@@ -21,6 +21,7 @@ _SAMPLES = {
     "number": "1",
     "way": "retrograde",
     "match": "m1",
+    "story": "lost-tuesday",
 }
 _GAP = re.compile(r"\{(\w+):(?:[^{}]|\{[^{}]*\})*\}")
 
