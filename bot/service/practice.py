@@ -101,10 +101,11 @@ class Practice:
         if not may_mark(offered, on, today):
             raise Refused("seat.not_open")
         change.allow(sheet.fields)
-        fresh = await rows.mark_read(change, seat.id, on)
-        # A day whose taps are folded already is counted; it is not counted again.
-        if fresh or on in await rows.taps_of(change, seat.id):
-            await rows.keep_tap(change, seat.id, on, went, today)
+        if await rows.mark_read(change, seat.id, on):
+            await rows.add_tap(change, seat.id, on, went, today)
+        else:
+            # A day whose taps are folded already is counted; it is not counted again.
+            await rows.change_tap(change, seat.id, on, went)
 
     async def counts(self, choir_id: str) -> tuple[tuple[date, Shown], ...]:
         """How the days of the last weeks went for the class, the newest first, under the floor.

@@ -63,13 +63,18 @@ async def taps_of(read: Snapshot, seat_id: str) -> Mapping[date, Went]:
     return {date.fromisoformat(row["read_on"]): Went(row["went"]) for row in rows}
 
 
-async def keep_tap(
+async def add_tap(
     change: Transaction, seat_id: str, on: date, went: Went, tapped_on: date
 ) -> None:
-    """Keep how a day went until midnight, in place of an earlier answer."""
+    """Keep how a day went until midnight."""
+    row = {"seat_id": seat_id, "read_on": on.isoformat(), "tapped_on": tapped_on.isoformat()}
+    await change.insert("taps", {**row, "went": went.value})
+
+
+async def change_tap(change: Transaction, seat_id: str, on: date, went: Went) -> bool:
+    """Keep another answer in its place; False where there is none, or it is folded already."""
     where = {"seat_id": seat_id, "read_on": on.isoformat()}
-    await change.delete("taps", where)
-    await change.insert("taps", {**where, "tapped_on": tapped_on.isoformat(), "went": went.value})
+    return await change.update("taps", {"went": went.value}, where) > 0
 
 
 async def fold_taps(change: Transaction, choir_id: str, before: date) -> int:

@@ -26,7 +26,7 @@ Suggest = Callable[[Call], Awaitable[list[str]]]
 _CHOICES, _CHOICE_LIMIT = 25, 100  # what a list of suggestions may hold (documented)
 _ALREADY_ANSWERED = 40060
 _PAUSES_S = (0.2, 0.5, None)
-_AT_ONCE_S = 1.0  # of the three seconds that Discord gives for a first answer
+_AT_ONCE_S = 1.8  # of the three seconds that Discord gives for a first answer
 
 
 class Answers:
