@@ -142,7 +142,8 @@ def _one(wish: _T | None, settled: _T) -> _T:
 def _drawn(level: Level, plan: RoomPlan, wish: _Wish) -> Exercise:
     """Lines of a plan for the words; raises NoExercise where it has none."""
     main = plan.lines[0]
-    rather = RATHER if wish.against else 0  # what sounds with lines that are there comes first
+    # Lines that sound together are held to that; the chords come second.
+    rather = RATHER if wish.against or len(plan.lines) > 1 else 0
     chords = wish.ground.degrees(rather) if wish.ground else None
     composer = WordComposer(main.level, main.tones, wish.words, chords)
     random = Random(wish.seed)  # noqa: S311 -- the same seed has to give the same line

@@ -22,7 +22,7 @@ from bot.music.voice import DEFAULT_RANGES, Voice
 from bot.notation.pronouncing import sung_words
 from tests.music.levels import level, steps_first
 from tests.music.lines import line
-from tests.music.together import parallels
+from tests.music.together import parallels, score
 
 _TREBLE, _BARITONE = DEFAULT_RANGES[Voice.TREBLE], DEFAULT_RANGES[Voice.BARITONE]
 _TEXTS = (
@@ -131,6 +131,20 @@ def test_in_a_room_with_voices_octaves_apart_the_new_line_lies_above():
     assert parallels(both) == []
     stack = stack_partners([first.exercise, second.exercise], ranges)
     assert check_partners(stack.exercise, ranges) == ()
+
+
+def test_a_room_that_shares_no_line_has_companions_to_a_line_against_another():
+    ranges = tuple(DEFAULT_RANGES[voice] for voice in Voice)
+    ground = shared_ground(level("p08", "r04").tones, Metre(), 4, seed=3)
+    first = _set(_TEXTS[0], "p08 r04", ranges, ground=ground, first="do", seed=0)
+    assert len(first.reading.plan.lines) > 1
+    alone = replace(first.exercise, parts=first.exercise.parts[:1])
+    second = _set(_TEXTS[1], "p08 r04", ranges, ground=ground, first="mi", against=[alone], seed=1)
+    room = score(second.reading, len(ranges))
+    assert check_parts(room, PartRules(crossing=True, drone=True)) == ()
+    for number, limits in enumerate(ranges):
+        assert all(limits.holds(pitch) for pitch in room.pitches(number))
+    assert {part.words for part in second.exercise.parts} == {second.exercise.parts[0].words}
 
 
 @pytest.mark.parametrize(
