@@ -62,6 +62,11 @@ def next_row(match: Match, side: Side) -> int:
     return match.thrown[list(Side).index(side)] % match.setup.sides.rows + 1
 
 
+def rows_owed(match: Match, side: Side) -> int:
+    """How many rows of a side have yet to throw until the end."""
+    return _target(match) - match.thrown[list(Side).index(side)]
+
+
 def throwers(match: Match) -> int:
     """How many singers are in the rows that throw now."""
     sizes = {side: match.setup.sides.row_sizes(side) for side in Side}
@@ -179,8 +184,7 @@ def _next_turn(match: Match) -> Match:
 
 def _close(match: Match) -> Match:
     """The end, once every row has thrown as often as any other."""
-    target = _target(match)
-    owed = (target - match.thrown[0], target - match.thrown[1])
+    owed = (rows_owed(match, Side.LEFT), rows_owed(match, Side.RIGHT))
     if any(owed):
         return replace(match, stop=Stop.TOSS, throwing=owed)
     return replace(match, stop=Stop.DONE)
@@ -190,8 +194,7 @@ def _rows_due(match: Match) -> int:
     """How many rows of the side throw after this reading, if it was good."""
     side = match.side
     assert side is not None, "only a turn of one side is asked about"
-    owed = _target(match) - match.thrown[list(Side).index(side)]
-    return -(-owed // match.turns_left(side))
+    return -(-rows_owed(match, side) // match.turns_left(side))
 
 
 def _target(match: Match) -> int:

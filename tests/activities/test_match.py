@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bot.activities.match import apply, begin, next_row, replay, rows_throwing, throwers
+from bot.activities.match import apply, begin, next_row, replay, rows_owed, rows_throwing, throwers
 from bot.activities.match_board import Cue, announce, asides, offers, seconds
 from bot.activities.match_call import Call, Say
 from bot.activities.match_rules import Ending, Rules, Side
@@ -209,6 +209,16 @@ def test_after_a_reading_that_was_not_good_nobody_throws_and_the_rows_catch_up()
     assert rows_throwing(match, first) == (1, 2)
     assert throwers(match) == 6
     assert offers(match)[-1] == Call(say=Say.THROWN, number=3)
+
+
+def test_it_is_known_which_rows_have_yet_to_throw():
+    setup = a_setup(heads=(16,), turns=2)  # two rows a side
+    first = setup.sides.begins
+    match = begin(setup)
+    assert [rows_owed(match, side) for side in Side] == [2, 2]
+    match = replay(setup, calls(*GOOD, "thrown-0"))
+    assert (rows_owed(match, first), rows_owed(match, first.other)) == (1, 2)
+    assert next_row(match, first) == 2
 
 
 def test_of_a_row_of_four_the_best_three_count():

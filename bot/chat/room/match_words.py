@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from bot.activities.match import next_row, rows_throwing
+from bot.activities.match import next_row, rows_owed, rows_throwing
 from bot.activities.match_board import Cue, Told, asides, offers, seconds
 from bot.activities.match_call import Call, Say
 from bot.activities.match_rules import Side
@@ -81,12 +81,13 @@ def score_words(score: MatchSum, say: Wording) -> str:
 
 
 def _page(match: Match, side: Side, say: Wording) -> dict[str, Any]:
-    left = match.turns_left(side)
+    row = say("match.row", row=next_row(match, side)) if rows_owed(match, side) else ""
+    left = "" if match.joint else say("match.turns_left", count=match.turns_left(side))
     return {
         "name": match.setup.rules.name(side),
         "score": match.score(side),
-        "row": say("match.row", row=next_row(match, side)),
-        "turns": say("match.turns_left", count=left),
+        "row": row,
+        "turns": left,
     }
 
 
