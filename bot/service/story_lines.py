@@ -21,6 +21,7 @@ from bot.notation.pronouncing import sung_words
 from bot.wording import Wording
 
 _OCTAVES = range(6, 0, -1)
+_REMEDY = "other words for this line, or another syllable for its path"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -151,4 +152,4 @@ def tellable(error: InputProblems | NoExercise, say: Wording, scene: Scene) -> l
     if isinstance(error, InputProblems):
         return list(error.faults)
     assert scene.line is not None
-    return [refused(say, scene.line.place, error)]
+    return [refused(say, scene.line.place, error, _REMEDY)]
