@@ -17,6 +17,7 @@ from tests.notation.pixels import ink, staves
 
 LONG = exercise("F", "4/4", "0:q 1:q 2:q 1:q 4:h 2:h 3:q 2:q 1:q 0:q 1:w 0:q 1:q 2:h 4:w 1:w 0:w")
 TWO = exercise("G", "4/4", "4:q 4:q 4:h 2:w", "2:q 0:q 0:h 0:w")
+PX = 700
 UNDER = (Under.SYLLABLES, Under.BEATS)
 
 
@@ -34,19 +35,19 @@ def test_the_systems_below_one_another_are_the_picture_again():
     whole = drawn(one_a_line=True)
     rows = systems(whole)
     assert len(rows) == LONG.measures
-    again = np.concatenate([ink(png(row)) for row in rows])
-    before = ink(png(whole))
+    again = np.concatenate([ink(png(row, PX)) for row in rows])
+    before = ink(png(whole, PX))
     assert abs(again.shape[0] - before.shape[0]) <= len(rows)
     # Nothing is lost, and nothing stands twice.
     assert again.sum() == pytest.approx(before.sum(), rel=0.04)
-    assert [len(staves(png(row))) for row in rows] == [1] * LONG.measures
+    assert [len(staves(png(row, PX))) for row in rows] == [1] * LONG.measures
 
 
 def test_parts_of_one_system_stay_together():
     (whole,) = systems(drawn(TWO))
     assert whole == drawn(TWO)
     rows = systems(drawn(TWO, one_a_line=True))
-    assert [len(staves(png(row))) for row in rows] == [2, 2]
+    assert [len(staves(png(row, PX))) for row in rows] == [2, 2]
 
 
 def test_a_picture_from_elsewhere_comes_back_as_it_is():
