@@ -233,7 +233,8 @@ class Readings:
         if reading is not None:
             state = UpcomingState.POSTED if posted else UpcomingState.READY
             title, summary = title_of(reading, self._say), summary_of(reading, choir, self._say)
-            summary = " ".join((summary, self._composing.companion_words(reading))).strip()
+            if companions := self._composing.companion_words(reading):
+                summary = f"{summary}. {companions}"
         elif isinstance(
             trouble := self._troubles.last(choir.id, PREPARING), Refused | InputProblems
         ):

@@ -199,7 +199,7 @@ async def test_no_page_of_a_singer_is_kept_by_a_browser_or_shows_another_seat(si
 async def test_my_data_and_forgetting_take_two_taps(world, singer, slips):
     await sit(singer, slips[0].code)
     await singer.post("/seat/tap", {"on": "2026-09-14", "went": "bumpy"})
-    assert "2026-09-14: Bumpy" in await (await singer.get("/seat/data")).text()
+    assert "September 14, 2026: Bumpy" in await (await singer.get("/seat/data")).text()
 
     asked = await singer.post("/seat/forget")
     assert (asked.status, len(await rows_of(world.database, "seats"))) == (200, 3)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 
 from aiohttp import web
@@ -22,7 +23,7 @@ _SIGNS = {
     "♭": ("flat", "M2 1v21M2 13c3-4 7-2.5 6 1-.8 3-3.500 5-6 8"),
     "♯": ("sharp", "M3 4v18M7 2v18M.5 10.500l9-3M.5 16.500l9-3"),
 }
-_ACCIDENTAL = re.compile("[♭♯]")
+_ACCIDENTAL = re.compile("([A-G]?)([♭♯])")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,7 +62,11 @@ def load_pages(say: Wording, assets: Assets, *, demo: bool) -> Pages:
     def music(text: object) -> Markup:
         return draw_signs(str(text), say)
 
+    def day(written: str) -> str:
+        return say.date(date.fromisoformat(written), "MMMM d, y")
+
     environment.filters["music"] = music
+    environment.filters["day"] = day
     environment.globals.update(say=say, asset=assets.url, demo=demo)
     return Pages(environment=environment, say=say)
 
@@ -71,12 +76,14 @@ def draw_signs(text: str, say: Wording) -> Markup:
     drawn, at = Markup(""), 0
     names = {"flat": say("room.flat"), "sharp": say("room.sharp")}
     for match in _ACCIDENTAL.finditer(text):
-        name, path = _SIGNS[match[0]]
+        letter, (name, path) = match[1], _SIGNS[match[2]]
         drawn += escape(text[at : match.start()])
-        drawn += Markup(
-            '<svg class="sign" viewBox="0 0 10 24" aria-hidden="true"><path d="{}"/></svg>'
+        sign = Markup(
+            '{}<svg class="sign" viewBox="0 0 10 24" aria-hidden="true"><path d="{}"/></svg>'
             '<span class="heard">{}</span>'
-        ).format(path, names[name])
+        ).format(letter, path, names[name])
+        # A letter and its sign never part at the end of a line.
+        drawn += Markup('<span class="tone">{}</span>').format(sign) if letter else sign
         at = match.end()
     return drawn + escape(text[at:])
 
