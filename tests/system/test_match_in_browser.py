@@ -264,3 +264,22 @@ async def test_the_key_sounds_before_the_study_and_a_count_in_before_the_reading
     assert await page.locator("#clock").is_hidden()
     # The line itself is never given.
     assert not [name for name, _ in asked if name.startswith("line")]
+
+
+async def test_a_match_is_set_up_once_and_says_that_it_takes_a_while(open_page, services, room):
+    page = await open_page(width=1280, height=800)
+    await page.goto(room.url + "desk/choir/c1/match")
+    await page.get_by_label("Singers in Part I today").fill("11")
+    told = await page.evaluate(
+        """() => {
+          const form = document.querySelector('form[data-drawing]');
+          const button = form.querySelector('button[type=submit]');
+          button.click();
+          button.click();
+          return form.querySelector('[role=status]').textContent;
+        }"""
+    )
+    assert told.startswith("Pages and lines are being drawn.")
+    await page.get_by_text("A match is going on.").wait_for()
+    await until(page, "document.querySelectorAll('table.kept tbody tr').length === 2", 20)
+    assert len(await services.matches.term("c1")) == 2  # the fixture's and this one
