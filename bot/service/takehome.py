@@ -56,14 +56,16 @@ class Sung:
 class HomePart:
     """One voice's part, as it is read in class; `own` is the same line in a key of its own.
 
-    `turned` has the pages of the ways that have one, as SVG by way, empty on a substitute's sheet;
-    `back_sound` is the first note from the right as MP3, None where it is to be found from do.
+    `turned` has the pages of the ways that have one, as SVG by way, as for a phone; `turned_wide`
+    as for paper; both are empty on a substitute's sheet. `back_sound` is the first note from the
+    right as MP3, None where it is to be found from do.
     """
 
     label: str
     together: Sung
     own: Sung | None
     turned: Mapping[str, str] = field(default_factory=dict)
+    turned_wide: Mapping[str, str] = field(default_factory=dict)
     back_sound: bytes | None = None
 
 
@@ -221,14 +223,15 @@ async def _with_ways(
     async def bytes_of(way: Way, kind: Media) -> bytes:
         return await media.get_or_make(turned_request(reading, choir, part, way, kind))
 
-    turned = {}
+    turned, wide = {}, {}
     for way in WITH_PAGE:
         with contextlib.suppress(Refused):  # a line in which no measure can be hidden
             turned[way.value] = (await bytes_of(way, Media.PHONE_PICTURE)).decode()
+            wide[way.value] = (await bytes_of(way, Media.PICTURE_SVG)).decode()
     back = None
     if choir.presentation.give_pitch:
         back = await bytes_of(Way.RETROGRADE, Media.PITCH_SOUND)
-    return replace(made, turned=turned, back_sound=back)
+    return replace(made, turned=turned, turned_wide=wide, back_sound=back)
 
 
 async def _sung(

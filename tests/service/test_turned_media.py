@@ -4,6 +4,7 @@ import re
 from dataclasses import replace
 
 import pytest
+from pypdfium2 import PdfDocument
 
 from bot.activities.way import Way
 from bot.errors import Refused
@@ -16,10 +17,11 @@ from bot.notation.engrave import svg
 from bot.notation.picture import note_boxes
 from bot.notation.write import musicxml
 from bot.service.card import Media
-from bot.service.takehome import home_sheet
+from bot.service.printed_ways import printed_ways
+from bot.service.takehome import HomeFolder, home_sheet
 from bot.service.turned import hidden_in
 from bot.service.turned_media import WITH_PAGE, turned_request
-from tests.fakes.choirs import a_choir, a_reading
+from tests.fakes.choirs import MONDAY, a_choir, a_reading
 from tests.fakes.renderer import InstantRenderer
 from tests.fakes.world import content
 from tests.music.lines import line
@@ -79,3 +81,23 @@ async def test_a_sheet_to_take_home_carries_every_page_and_a_substitutes_none():
     assert sheet.parts[0].back_sound
     sheet = await home_sheet(READING, a_choir(), media, say, hear=False, alone=False)
     assert sheet.parts[0].turned == {}
+
+
+class _Made:
+    """Real pictures; sounds do not matter on paper."""
+
+    async def get_or_make(self, request):
+        return make(request) if isinstance(request, EngravingRequest) else b"a sound"
+
+
+async def test_on_paper_the_answers_come_after_all_the_pages():
+    say, choir = content().wording, a_choir()
+    sheet = await home_sheet(READING, choir, _Made(), say, hear=False, alone=True)
+    folder = HomeFolder(choir=choir, monday=MONDAY, sheets=(sheet, sheet))
+    pages = [
+        page.get_textpage().get_text_bounded() for page in PdfDocument(printed_ways(folder, say))
+    ]
+    answers = ["The answer" in text for text in pages]
+    assert answers == [False, False, True, True]
+    assert "From the right: Begin at the last note" in pages[0].replace("\r\n", " ")
+    assert "Curtain: Cover the line" in pages[0].replace("\r\n", " ")

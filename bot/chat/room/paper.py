@@ -23,6 +23,7 @@ from bot.music.rhythm_names import RhythmNames
 from bot.service.form_fields import FormFields
 from bot.service.page_form import page_fields, read_page
 from bot.service.printed import printed_sub, printed_week
+from bot.service.printed_ways import printed_ways
 from bot.service.sub import lower_steps
 from bot.service.takehome import HomeFolder
 
@@ -83,6 +84,19 @@ async def _home(
             printed_week, folder, say, large=bool(request.match_info["size"])
         )
     return _file(data, f"{name}{request.match_info['size']}.{kind}", kind)
+
+
+async def other_ways(request: web.Request) -> web.StreamResponse:
+    """`/desk/choir/<id>/other-ways.pdf?week=<date>`: the week's lines read other ways."""
+    room, choir = parts_of(request), await _choir(request)
+    say = room.pages.say
+    try:
+        folder = await room.services.papers.home.week(choir.id, _date(request.query.get("week")))
+    except Refused as refused:
+        return await _page(request, choir, status=409, wish=refusal(say, refused))
+    tune = await tune_of(room.services, folder)
+    data = await asyncio.to_thread(printed_ways, folder, say, tune)
+    return _file(data, f"{say('way.file')}-{folder.begins}.pdf", "pdf")
 
 
 async def substitute(request: web.Request) -> web.StreamResponse:

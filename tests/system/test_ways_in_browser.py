@@ -1,0 +1,59 @@
+"""Other ways on the stage in a real browser: arrows and answer page, covered measures."""
+
+import pytest
+
+from tests.chat.lesson_house import a_line_of
+from tests.system.waiting import until
+
+pytestmark = pytest.mark.browser
+
+_Q = "1/4"
+LINE = tuple(((0, _Q), (2, _Q), (1, _Q), (step, _Q)) for step in (0, 1, 2, 1, 0, 2, 1, 0))
+
+
+async def on_stage(open_page, room, services, way):
+    services.lesson.exercise = a_line_of(LINE)
+    page = await open_page(width=1280, height=720)
+    await page.goto(f"{room.url}stage/c1?way={way}")
+    await page.wait_for_selector("#line svg")
+    return page
+
+
+async def go_to(page, stop):
+    while await page.evaluate("document.body.dataset.stop") != stop:
+        await page.keyboard.press("PageDown")
+
+
+async def test_from_the_right_arrows_stand_over_both_staves_until_the_answer_comes(
+    open_page, room, services
+):
+    page = await on_stage(open_page, room, services, "retrograde")
+    arrows = page.locator("#line .from-right")
+    assert (await arrows.get_attribute("d")).count("M") == 2 * 2
+    assert "last note" in await page.locator("#hint").inner_text()
+    heads = "[...document.querySelectorAll('#line [data-note]')].map(g => g.dataset.box).join()"
+    plain = await page.evaluate(heads)
+    await go_to(page, "held")
+    await until(page, f"{heads} !== '{plain}'")
+    assert await arrows.count() == 0
+    await page.keyboard.press("PageUp")
+    await until(page, f"{heads} === '{plain}'")
+    assert await arrows.count() == 1
+
+
+async def test_measures_are_covered_while_they_sing_and_not_while_they_study(
+    open_page, room, services
+):
+    page = await on_stage(open_page, room, services, "hidden-measures")
+    covers = page.locator("#line .cover")
+    await go_to(page, "look")
+    assert await covers.count() == 0
+    await go_to(page, "first")
+    assert await covers.count() == 2
+    edge = await page.locator("#line > svg").bounding_box()
+    for n in range(2):
+        box = await covers.nth(n).bounding_box()
+        assert box["width"] > 60
+        assert box["x"] + box["width"] <= edge["x"] + edge["width"]
+    await go_to(page, "mend")
+    assert await covers.count() == 0
