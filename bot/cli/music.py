@@ -18,6 +18,9 @@ def add(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     what.add_argument(
         "--criteria", metavar="NAME[/READING]", help="inside a published reading (`criteria`)"
     )
+    compose.add_argument(
+        "--sequence", default="steps-first", metavar="ID", help="the order of steps (see `steps`)"
+    )
     compose.add_argument("--voice", required=True, choices=VOICES)
     compose.add_argument("--key", help="such as F, Bb or Eb; default: what suits the voice")
     compose.add_argument("--metre", help="such as 3/4; default: what the step offers")
@@ -66,6 +69,7 @@ def _compose(options: argparse.Namespace) -> int:
         seed=options.seed,
         turn=Turn(options.turn) if options.turn else None,
         both_ways=options.both_ways,
+        sequence=options.sequence,
     )
     if options.words is not None and options.criteria:
         raise InputProblems([Fault(place="--words", problem="goes with --step, not --criteria")])

@@ -32,6 +32,7 @@ COMPANIONS = Manner(crossing=0.5)
 # the tonic chord or where the step is about a skip: inner parts are the hardest to read, there are
 # more than enough such settings, and they are summed within seconds.
 THREE, _TWICE = Manner(), 2
+_RETURNING = 0.35  # how welcome it is that a lower line goes to and fro, beside a tune
 _MANY_SKIPS = 12  # from which on a second line keeps to them too, and of three the first
 _TRIAD, _FIFTH = {0, 2, 4}, 4  # degrees from the tonic, and scale steps
 
@@ -126,7 +127,8 @@ class Room:
                     level = with_fewer_skips(level)
                 hits = focus.needed(measures) if focus and not self.plan.shared else 0
                 same = line.step == self.plan.lines[0].step or not self.plan.shared
-                sides.append(Side(level, line.tones, hits, counts=same))
+                returning = _RETURNING if number else 1.0
+                sides.append(Side(level, line.tones, hits, counts=same, returning=returning))
             first = self.plan.lines[0].level.pitch_focus
             shared = first.needed(measures) if first else 0
             self._joints[measures] = Joint(

@@ -32,15 +32,26 @@ class Ways(NamedTuple):
 class Side:
     """A part at its level within its tones. `hits` is how often it needs the newest element.
 
-    `counts` says whether its newest element counts where parts have it between them.
+    `counts` says whether its newest element counts where parts have it between them. `returning` is
+    how welcome it is to go back at once to the tone before, beside what tunes do: sums over chords
+    would have lower parts do little else.
     """
 
     def __init__(
-        self, level: Level, tones: tuple[Tone, ...], hits: int, *, counts: bool = True
+        self,
+        level: Level,
+        tones: tuple[Tone, ...],
+        hits: int,
+        *,
+        counts: bool = True,
+        returning: float = 1.0,
     ) -> None:
         self.level, self.tones, self.hits, self._counts = level, tones, hits, counts
         self.messages = Messages(level, tones, hits)
         self._ways: dict[Stroke, Ways] = {}
+        moves = self.messages.moves
+        before = np.array([m.before if m.equal == 1 else -1 for m in moves.memories])
+        self._returning = np.where(moves.tone == before, returning, 1.0)
 
     @property
     def contexts(self) -> int:
@@ -95,5 +106,5 @@ class Side:
             table = messages.half_only(table)
         if struck.last:
             table = messages.last_only(table)
-        rows: Floats = table[ways.k, ways.src]
+        rows: Floats = (table * self._returning)[ways.k, ways.src]
         return rows

@@ -65,13 +65,17 @@ def compose_loose(wish: Wish, content: Content) -> Exercise:
         metre = Metre.parse(wish.metre) if wish.metre else None
     except ValueError as error:
         faults.append(Fault(place="--metre", problem=str(error)))
+    order = content.sequences.get(wish.sequence)
+    if order is None:
+        problem, known = f"no order of steps {wish.sequence!r}", ", ".join(content.sequences)
+        raise InputProblems([*faults, Fault(place="--sequence", problem=problem, remedy=known)])
     try:
-        level = level_of(content.sequences[wish.sequence], wish.steps)
+        level = level_of(order, wish.steps)
     except InputProblems as problems:
         faults += problems.faults
     if faults:
         raise InputProblems(faults)
-    made = _composed(wish, content.sequences[wish.sequence], level, key, metre)
+    made = _composed(wish, order, level, key, metre)
     return turned(made, wish.turn) if wish.turn else made
 
 

@@ -14,7 +14,7 @@ def steps_as_text(content: Content) -> str:
     """Every step on a line, by sequence and track: its id and its name."""
     lines: list[str] = []
     for sequence in content.sequences.values():
-        lines.append(sequence.title)
+        lines.append(f"{sequence.title} ({sequence.id})")
         for track in Track:
             lines += [f"  {step.id}  {step.name}" for step in sequence.track(track)]
     return "\n".join(lines)

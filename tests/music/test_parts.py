@@ -1,6 +1,7 @@
 """Two and three parts: every texture for every voice at the top, under independent checkers."""
 
 from dataclasses import replace
+from random import Random
 
 import pytest
 
@@ -8,16 +9,21 @@ from bot.errors import NoExercise
 from bot.music.canon import ENTRY
 from bot.music.check_parts import PartRules, check_canon, check_parts
 from bot.music.checker import check
+from bot.music.drawing import Unread
+from bot.music.ensemble import Room
 from bot.music.exercise import Exercise
 from bot.music.parts import (
+    LAYS,
     PART_RANGES,
     groups_of,
     lines_together,
     part_lines,
+    part_plans,
     parts_needed,
     texture_of,
 )
 from bot.music.pitch import Key
+from bot.music.rhythms import Taken
 from bot.music.step_table import step_table
 from bot.music.texture import Texture
 from bot.music.voice import DEFAULT_RANGES, Voice
@@ -175,3 +181,43 @@ def test_the_table_says_which_voices_cannot_be_at_the_top():
         assert rows[step][Voice.TREBLE] is None
         assert rows[step][Voice.CHANGING] is None
         assert rows[step][Voice.BARITONE].key == "refusal.voice_parts"
+
+
+@pytest.mark.parametrize(
+    ("rhythms", "draws"), [(3, 100), pytest.param(50, 200, marks=pytest.mark.long)]
+)
+@pytest.mark.parametrize("voice", _TOPS)
+@pytest.mark.parametrize("ids", ["p05 v02", "p06 v04", "p06 v05", "p09 v06"])
+def test_every_draw_over_a_rhythm_keeps_the_rules_of_singing_together(ids, voice, rhythms, draws):
+    full = level(*ids.split())
+    texture = texture_of(full)
+    lay, manner = LAYS[texture]
+    random, heard = Random(7), 0
+    settings = _settings(full, PART_RANGES[voice, parts_needed(texture)], lay, manner, rhythms)
+    for room, setting in settings:
+        unread = Unread(setting.lines)
+        for number in range(draws):
+            exercise = room.score.exercise(setting, unread.draw(random))
+            heard += 1
+            assert check_parts(exercise, _RULES[texture]) == ()
+            if number % 20 == 0:
+                assert parallels(exercise) == []
+    assert heard == rhythms * draws
+
+
+def _settings(full, ranges, lay, manner, rhythms):
+    """Settings over so many rhythms of the best plan that has any."""
+    for plan in part_plans(steps_first(), full, ranges, None):
+        room = Room(plan, manner, lay)
+        frames = [frame for frame in room.frames(None, 8) if frame.rhythms.total]
+        found = 0
+        for seed in range(3 * rhythms):
+            frame = frames[seed % len(frames)]
+            setting = room.setting(frame, frame.rhythms.draw(Random(seed), Taken()))
+            if setting.lines.total:
+                found += 1
+                yield room, setting
+            if found == rhythms:
+                return
+        if found:
+            return
