@@ -43,6 +43,7 @@ from bot.music.words import Words
 
 _T = TypeVar("_T")
 _OTHER_ENDS = (2, 4)  # steps above the tonic
+MOST_AGAINST = 2  # lines that a new one may have to sound well with
 _PLANS = 16  # plans of one room that are tried
 # Refusals that fewer of the newest tones may lift.
 _MAY_EASE = (
@@ -99,6 +100,8 @@ def set_to_words(
     "refusal.words_rhythm", "refusal.words_tones", "refusal.words_against", and what `compose`
     raises. ValueError where ground and lines of `against` are of different shapes.
     """
+    if len(against) > MOST_AGAINST:
+        raise ValueError(f"{len(against)} lines: a line is set against {MOST_AGAINST} at most")
     if ground:
         metre, measures = _one(metre, ground.metre), _one(measures, ground.measures)
     for line in against:

@@ -83,7 +83,7 @@ def test_the_sum_is_that_of_all_rhythms_that_bend_the_words_least(name, form):
 
 def test_rhythms_are_drawn_by_their_weight_and_not_when_taken_out():
     _, ground = _ground("two lines")
-    rhythms, draws = ground.rhythms(_FREE, ()), 20_000
+    rhythms, draws = ground.rhythms(_FREE, ()), 8_000
     found = _written_out(ground, _FREE)
     random = Random(5)
     paths = Counter(rhythms.draw(random, Taken()) for _ in range(draws))
