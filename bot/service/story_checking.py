@@ -9,6 +9,9 @@ from bot.activities.story_check import StoryReport, check_story
 from bot.activities.story_finding import Finding, fault, warning
 from bot.errors import InputProblems
 from bot.music.exercise import Exercise
+from bot.music.patterns import ticks
+from bot.music.word_fit import bent_words
+from bot.music.words import Words
 from bot.notation.pronouncing import sung_words
 from bot.service.content import Content
 from bot.service.story_files import LoadedStory, written_music
@@ -49,6 +52,22 @@ def _words(scene: Scene, music: Exercise | None) -> Iterator[Finding]:
         if notes != syllables:
             problem = f"{syllables} syllables for {notes} notes"
             yield fault(place, problem, "one note a syllable")
+            return
+        for word in _bent(music, read.words):
+            problem = f"the music stresses {word!r} otherwise than it is spoken"
+            yield warning(place, problem, "move the word, or mark its stress as in ^lan-tern")
+
+
+def _bent(music: Exercise, words: Words) -> tuple[str, ...]:
+    """Words whose stress lies on a weaker beat than their neighbour."""
+    struck = []
+    tied = False
+    for offset, note in music.parts[0].timed():
+        if note.tone is not None and not tied:
+            strength = music.metre.strength(offset - music.pickup)
+            struck.append((strength, ticks(note.duration)))
+        tied = note.tied
+    return bent_words(words, [at for at, _ in struck], [size for _, size in struck])
 
 
 def _letters(word: str) -> str:
