@@ -6,7 +6,7 @@ The links lie in a real database; readings and choirs are kept in memory.
 from __future__ import annotations
 
 import asyncio
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Sequence
 from contextlib import asynccontextmanager, suppress
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, timedelta
@@ -142,24 +142,29 @@ class Stage:
 
         Its span lies around today; `changes` are keys of the sheet. The sheet's id.
         """
-        today = local_day(self.services.clock.now(), choir.zone)
         sheet_id = f"sheet-{choir.id}"
-        tree = a_sheet(choir.id, **_span(today), sheet_id=sheet_id, **{
-            "discord": {
-                "guild_id": channel.guild_id,
-                "channel_ids": [channel.id],
-                "least_age_attested": 13,
-                "attested_on": (today - timedelta(days=31)).isoformat(),
-                "privacy_policy_url": "https://school.example/privacy",
-            },
-            **changes,
-        })  # fmt: skip
-        data = written(tree)
+        await self.sign_all(sheet_id, [choir], [channel], **changes)
+        return sheet_id
+
+    async def sign_all(
+        self, sheet_id: str, choirs: Sequence[Choir], channels: Sequence[Channel], **changes: object
+    ) -> None:
+        """The same for several choirs of one server."""
+        today = local_day(self.services.clock.now(), choirs[0].zone)
+        terms = {
+            "guild_id": channels[0].guild_id,
+            "channel_ids": [channel.id for channel in channels],
+            "least_age_attested": 13,
+            "attested_on": (today - timedelta(days=31)).isoformat(),
+            "privacy_policy_url": "https://school.example/privacy",
+        }
+        ids = [choir.id for choir in choirs]
+        keys = {**_span(today), "sheet_id": sheet_id, "discord": terms, **changes}
+        data = written(a_sheet(*ids, **keys))
         async with self.database.transaction() as change:
             await drop_sheet(change, sheet_id)
             await add_draft(change, sheet_id, data)
         await self.services.seating.approvals.confirm(sheet_id, short_hash(data))
-        return sheet_id
 
     async def end_sheet(self, choir: Choir | None = None) -> None:
         """The school's word is taken away."""

@@ -7,23 +7,37 @@ import asyncio
 import pytest
 
 from bot.chat.discord.pace import Pace
-from tests.chat.discord.stage import a_stage
+from bot.store.choirs import add_choir
+from bot.store.discord_links import DiscordLink, keep_link
+from tests.chat.discord.stage import ON, a_stage
 from tests.chat.house import a_choir
 from tests.standin.limits import GLOBAL_PER_SECOND
 
 CHOIRS = 200
+A_SHEET = 32  # channels that one sheet can name
 
 
 async def linked_choirs(stage, count):
-    """Further choirs, each linked with a channel of its own, and their cards."""
-    cards = []
-    for number in range(count):
-        choir = a_choir(f"b{number}", f"Choir {number}")
-        channel = stage.discord.world.add_channel(stage.guild, f"reading-{number}")
-        await stage.add_choir(choir)
-        await stage.link(choir, channel)
-        cards.append(stage.card(choir=choir))
-    return cards
+    """Further choirs, each linked with a channel of its own and signed for, and their cards."""
+    choirs = [a_choir(f"b{number}", f"Choir {number}") for number in range(count)]
+    channels = [
+        stage.discord.world.add_channel(stage.guild, f"reading-{number}") for number in range(count)
+    ]
+    async with stage.database.transaction() as change:
+        for choir, channel in zip(choirs, channels, strict=True):
+            await add_choir(change, choir, ON)
+            link = DiscordLink(
+                choir_id=choir.id,
+                guild_id=channel.guild_id,
+                channel_id=channel.id,
+                director_role_id=stage.director_role.id,
+                linked_on=ON,
+            )
+            await keep_link(change, link)
+    for first in range(0, count, A_SHEET):
+        some = slice(first, first + A_SHEET)
+        await stage.sign_all(f"sheet-{first}", choirs[some], channels[some])
+    return [stage.card(choir=choir) for choir in choirs]
 
 
 async def test_two_hundred_choirs_at_once_draw_no_refusal(tmp_path):

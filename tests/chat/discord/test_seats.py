@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 
 import pytest
 
 from bot.activities.choir import Hearing
 from bot.activities.taps import Went
+from bot.privacy.approval import fields_needed
+from bot.store.seat_links import keep_account
 from tests.chat.discord.seat_link import card_for_seats, link, say
 from tests.service.seated import rows_of
 from tests.standin.person import finished
@@ -156,3 +159,25 @@ async def test_leaving_needs_no_approval(stage, up):
     await finished(await lark.run(stage.channel, "/my leave"))
 
     assert await rows_of(stage.database, "seat_links") == []
+
+
+async def test_a_class_that_presses_at_one_moment_is_counted_each_once(stage, surface):
+    await stage.seats(20)
+    card = stage.card(on=stage.today)
+    await stage.offered(card)
+    await surface.post(card, "nonce")
+    singers = [stage.person(f"singer-{number}") for number in range(20)]
+    seating = stage.services.seating
+    seats = await seating.seats.of_choir(stage.choir.id)
+    tags = [await seating.links.tag(stage.guild.id, int(one.user.id)) for one in singers]
+    allowed = fields_needed(frozenset(), discord=True)
+    async with stage.database.transaction(allowed) as change:
+        for seat, tag in zip(seats, tags, strict=True):
+            await keep_account(change, seat, tag)
+
+    presses = [one.press(stage.posted()[0], "I read it: steady") for one in singers * 2]
+    answers = [await finished(answer) for answer in await asyncio.gather(*presses)]
+
+    assert all(say(stage, "seat.marked") in one.embed["description"] for one in answers)
+    assert len(await rows_of(stage.database, "taps")) == 20
+    assert len(await rows_of(stage.database, "read_days")) == 20
