@@ -129,3 +129,26 @@ def test_numbers_of_a_large_level_are_exact_too(number):
 
     assert catalogue.number(line) == number
     assert not check(line.exercise(_KEY, 4), full, None)
+
+
+@pytest.mark.parametrize("numbers", [40, pytest.param(4_000, marks=pytest.mark.long)])
+@pytest.mark.parametrize(
+    ("ids", "metre", "pickup"),
+    [("p06 r11", "3/4", True), ("p05 r12", "4/4", False), ("p17 r04", "4/4", False),
+     ("p07 r19", "6/8", False)],
+)  # fmt: skip
+def test_numbers_and_lines_of_steps_with_millions_of_lines_are_each_others_inverse(
+    ids, metre, pickup, numbers
+):
+    full = level(*ids.split())
+    catalogue = Catalogue(Composer(full, full.tones), Metre.parse(metre), 4, pickup=pickup)
+    key = replace(_KEY, mode=full.mode)
+    assert catalogue.size >= 10**6
+    chosen = [catalogue.size * place // numbers for place in range(numbers)]
+
+    lines = [catalogue.line(number) for number in chosen]
+
+    assert [catalogue.number(line) for line in lines] == chosen
+    exercises = [line.exercise(key, 4) for line in lines]
+    assert len({exercise.fingerprint() for exercise in exercises}) == numbers
+    assert not any(check(exercise, full, None) for exercise in exercises)
