@@ -27,6 +27,7 @@ def add(commands: argparse._SubParsersAction[OneLineParser]) -> None:
 
     check = _action(actions, "check", "every fault and warning, with file and line")
     check.add_argument("--json", action="store_true", help="for other programs")
+    check.add_argument("--music", action="store_true", help="compose it too, with every end")
     check.set_defaults(run=_check)
 
     draw = _action(actions, "map", "scenes and paths as a picture")
@@ -73,10 +74,14 @@ def _check(options: argparse.Namespace) -> int:
 
     from bot.errors import InputProblems
     from bot.service.story_checking import check_loaded, unread_report
+    from bot.service.story_setting import composed_report
 
     content = content_of(options)
     try:
-        report = check_loaded(_loaded(options, content), content)
+        loaded = _loaded(options, content)
+        report = check_loaded(loaded, content)
+        if options.music and report.sound:
+            report = composed_report(report, loaded, content)
     except InputProblems as problems:
         report_tree = unread_report(problems)
         lines = [str(fault) for fault in problems.faults]

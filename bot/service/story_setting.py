@@ -9,8 +9,11 @@ composed anew against another.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from bot.activities.story import Finale, Scene, Story, tellings
+from bot.activities.story_check import StoryReport
+from bot.activities.story_finding import Finding, in_order, warning
 from bot.activities.story_music import FinaleMusic, SceneLine, SetStory
 from bot.activities.story_steps import level_of_story
 from bot.errors import Fault, InputProblems, NoExercise
@@ -67,6 +70,25 @@ def ranges_of(voices: Sequence[Voice]) -> tuple[VoiceRange, ...]:
     if len(set(voices)) == 1 and divided is not None:
         return divided
     return tuple(DEFAULT_RANGES[voice] for voice in voices)
+
+
+def composed_report(report: StoryReport, loaded: LoadedStory, content: Content) -> StoryReport:
+    """The report on a sound story with what keeps its music from being composed as well.
+
+    For the usual ranges of the voices that the story names; words whose stress could not stand on
+    a strong beat are warnings.
+    """
+    try:
+        told = set_story(loaded, content, ranges_of(loaded.story.voices))
+    except InputProblems as problems:
+        found = [Finding(fault=fault) for fault in problems.faults]
+    else:
+        found = [
+            warning(told.story.scene(scene).at("sing"), f"{word!r} is stressed against its beat")
+            for scene, line in told.lines.items()
+            for word in line.bent
+        ]
+    return replace(report, findings=in_order((*report.findings, *found)))
 
 
 class _Setting:

@@ -73,6 +73,19 @@ def test_check_as_json_has_figures_and_faults(new_story, capsys):
     assert json.loads(out)["faults"][0]["problem"] == "format is 9"
 
 
+def test_check_with_music_composes_the_story_and_tells_what_stands_in_the_way(new_story, capsys):
+    code, out, _ = run("check", new_story, "--music", capsys=capsys)
+    assert code == 0
+    assert "sound" in out
+
+    text = new_story.read_text("utf-8").replace("Garden gate and garden wall", "gate " * 19)
+    new_story.write_text(text, "utf-8")
+    at = next(n for n, line in enumerate(text.splitlines(), 1) if line.startswith('sing = "gate'))
+    code, out, _ = run("check", new_story, "--music", capsys=capsys)
+    assert code == 2
+    assert out.startswith(f"{new_story}:{at}: ")
+
+
 def test_a_word_that_no_dictionary_has_is_a_warning(new_story, capsys):
     text = new_story.read_text("utf-8").replace("Frog upon", "Zwibblefrog")
     new_story.write_text(text, "utf-8")
