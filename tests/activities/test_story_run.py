@@ -7,7 +7,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bot.activities.story import Path, Scene, Story
 from bot.activities.story_home import Moment, by_itself
 from bot.activities.story_run import (
     Advanced,
@@ -30,29 +29,11 @@ from bot.activities.story_run import (
 )
 from bot.activities.vote import of_ballots, of_hands
 from bot.errors import Refused
-from bot.music.exercise import Tone
-from bot.music.voice import Voice
+from tests.fakes.stories import STORY
 
 MONDAY, TUESDAY = date(2026, 9, 14), date(2026, 9, 15)
 
 
-def _to(*scenes):
-    return tuple(
-        Path(label=f"to {name}", syllable=Tone(step=2 * number), next=name)
-        for number, name in enumerate(scenes)
-    )
-
-
-STORY = Story(
-    id="mill", title="The mill", about="A wheel stands still.", grades=(5, 6),
-    voices=(Voice.TREBLE,), sequence="steps-first", steps=("p04",), start="yard",
-    scenes=(
-        Scene(id="yard", text="The wheel stands still.", paths=_to("loft", "pond")),
-        Scene(id="loft", text="Dust and rope.", paths=_to("pond", "end")),
-        Scene(id="pond", text="A heron looks up.", paths=_to("end", "loft")),
-        Scene(id="end", text="It turns."),
-    ),
-)  # fmt: skip
 IN_CLASS = Opened(venue=Venue.CLASS, on=MONDAY)
 AT_HOME = Opened(venue=Venue.HOME, on=MONDAY)
 HANDS = VoteClosed(outcome=of_hands((12, 9)))

@@ -4,7 +4,6 @@ from datetime import datetime, time, timedelta
 
 import pytest
 
-from bot.activities.story import Path, Scene, Story
 from bot.activities.story_music import FinaleMusic, SceneLine, SetStory
 from bot.activities.story_run import (
     Advanced,
@@ -19,37 +18,17 @@ from bot.activities.story_run import (
 )
 from bot.activities.vote import Margin, of_hands
 from bot.errors import Refused
-from bot.music.exercise import Tone
-from bot.music.voice import Voice
 from bot.privacy.approval import Activity
 from bot.service.story_votes import StoryVotes
 from bot.service.tellings import Tellings
 from tests.fakes.choirs import MONDAY, a_choir, an_exercise
 from tests.fakes.clock import FakeClock
+from tests.fakes.stories import STORY
 from tests.fakes.world import NINE, open_world
 from tests.service.seated import rows_of, seated
 
 TUESDAY = MONDAY + timedelta(days=1)
 _VOTES = frozenset({Activity.TAPS, Activity.VOTES})
-
-
-def _to(*scenes):
-    return tuple(
-        Path(label=f"to {name}", syllable=Tone(step=2 * number), next=name)
-        for number, name in enumerate(scenes)
-    )
-
-
-STORY = Story(
-    id="mill", title="The mill", about="A wheel stands still.", grades=(5, 6),
-    voices=(Voice.TREBLE,), sequence="steps-first", steps=("p04",), start="yard",
-    scenes=(
-        Scene(id="yard", text="The wheel stands still.", paths=_to("loft", "pond")),
-        Scene(id="loft", text="Dust and rope.", paths=_to("pond", "end")),
-        Scene(id="pond", text="A heron looks up.", paths=_to("end", "loft")),
-        Scene(id="end", text="It turns."),
-    ),
-)  # fmt: skip
 
 
 def _line(number):

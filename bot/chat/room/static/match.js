@@ -1,11 +1,10 @@
 // The board of a match. The room decides; here a press becomes a call, and what it did is shown.
 import { Live } from "./match-live.js";
 import { showNumbers, showPages } from "./match-board.js";
+import { notice, showKeys, turnScheme } from "./stage-foot.js";
 import { Picture } from "./stage-picture.js";
 import { Sounds } from "./stage-sound.js";
 
-const NOTICE_MS = 6000;
-const KEYS_MS = 9000;
 const PAUSE_MS = 400;
 // What is told in sight too; the rest stands in the heading already.
 const SEEN = new Set(["points", "claim", "reminder", "last", "taken-back", "go-on"]);
@@ -197,36 +196,6 @@ function turnPart() {
   });
 }
 
-function turnScheme() {
-  const root = document.documentElement;
-  const dark = root.dataset.scheme
-    ? root.dataset.scheme === "night"
-    : matchMedia("(prefers-color-scheme: dark)").matches;
-  root.dataset.scheme = dark ? "paper" : "night";
-  try {
-    localStorage.setItem("scheme", root.dataset.scheme);
-  } catch {
-    // It holds for this page only.
-  }
-}
-
-let noticeTimer = null;
-
-function notice(sentence) {
-  at("notice").textContent = sentence;
-  clearTimeout(noticeTimer);
-  noticeTimer = setTimeout(() => at("notice").replaceChildren(), NOTICE_MS);
-}
-
-let keysTimer = null;
-
-function showKeys(all) {
-  at("keys").classList.remove("faded");
-  at("keys").classList.toggle("all", all);
-  clearTimeout(keysTimer);
-  keysTimer = setTimeout(() => at("keys").classList.add("faded"), KEYS_MS);
-}
-
 document.addEventListener("keydown", (event) => {
   if (event.ctrlKey || event.metaKey || event.altKey || event.repeat) return;
   const name = event.key.length === 1 ? event.key.toLowerCase() : event.key;
@@ -234,9 +203,6 @@ document.addEventListener("keydown", (event) => {
   if (dials[name]) dials[name]();
   else if (press(name) === undefined && !ON.has(name) && !UNDO.has(name) && !CHOOSE.has(name)) return;
   event.preventDefault();
-});
-document.addEventListener("pointermove", () => {
-  if (!at("keys").classList.contains("all")) showKeys(false);
 });
 
 live.start();

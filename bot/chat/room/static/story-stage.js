@@ -1,8 +1,6 @@
 // A story on the stage: one press goes on. The journal is kept by the room; here are only views.
+import { filled, notice, showKeys, turnScheme } from "./stage-foot.js";
 import { tally } from "./tally.js";
-
-const KEYS_MS = 9000;
-const NOTICE_MS = 6000;
 
 const at = (id) => document.getElementById(id);
 const score = JSON.parse(at("main").dataset.score);
@@ -16,7 +14,6 @@ let busy = false;
 
 if (score.phase !== "telling") view = "vote";
 
-const filled = (sentence, gaps) => sentence.replace(/\{(\w+)\}/g, (whole, gap) => gaps[gap] ?? whole);
 const cast = () => hands.reduce((sum, count) => sum + count, 0);
 
 async function call(name, fields = {}) {
@@ -107,19 +104,6 @@ function dark(off) {
   at("told").textContent = off ? words.dark : at("hint").textContent;
 }
 
-function turnScheme() {
-  const root = document.documentElement;
-  const night = root.dataset.scheme
-    ? root.dataset.scheme === "night"
-    : matchMedia("(prefers-color-scheme: dark)").matches;
-  root.dataset.scheme = night ? "paper" : "night";
-  try {
-    localStorage.setItem("scheme", root.dataset.scheme);
-  } catch {
-    // It holds for this page only.
-  }
-}
-
 function hint() {
   if (score.paused) return words.paused;
   if (score.ending && score.line && !score.sung) return words.toLine;
@@ -148,23 +132,6 @@ function show() {
     : at("hint").textContent;
 }
 
-let noticeTimer = null;
-
-function notice(sentence) {
-  at("notice").textContent = sentence;
-  clearTimeout(noticeTimer);
-  noticeTimer = setTimeout(() => (at("notice").textContent = ""), NOTICE_MS);
-}
-
-let keysTimer = null;
-
-function showKeys(all) {
-  at("keys").classList.remove("faded");
-  at("keys").classList.toggle("all", all);
-  clearTimeout(keysTimer);
-  keysTimer = setTimeout(() => at("keys").classList.add("faded"), KEYS_MS);
-}
-
 document.addEventListener("keydown", (event) => {
   if (event.ctrlKey || event.metaKey || event.altKey) return;
   const key = event.key.length === 1 ? event.key.toLowerCase() : event.key;
@@ -175,9 +142,6 @@ document.addEventListener("keydown", (event) => {
   if (!at("dark").hidden) return dark(false);
   if (event.repeat && !key.startsWith("Arrow")) return;
   press();
-});
-document.addEventListener("pointermove", () => {
-  if (!at("keys").classList.contains("all")) showKeys(false);
 });
 strips.forEach((strip, index) => {
   strip.addEventListener("click", () => {
