@@ -44,11 +44,22 @@ def _lines(exercise: Exercise, part: int) -> list[str]:
     texts = [_measure(exercise, part, measure, usual) for measure in measures]
     start = 1 if exercise.pickup else 0
     ends = [*range(start + _MEASURES_IN_LINE, len(texts), _MEASURES_IN_LINE), len(texts)]
+    words = iter(exercise.parts[part].words)
     lines, begin = [], 0
     for end in ends:
         lines.append(" | ".join(texts[begin:end]) + (" |]" if end == len(texts) else " |"))
+        if exercise.parts[part].words:
+            notes = [note for measure in measures[begin:end] for note in measure.notes if note.tone]
+            lines.append("w: " + " ".join("_" if n.held else _plain(next(words)) for n in notes))
         begin = end
     return lines
+
+
+def _plain(word: str) -> str:
+    """A text under a note as ABC has it: signs that mean something there are escaped."""
+    body = word.removesuffix("-").replace("\N{THIN SPACE}", "~")
+    escaped = "".join(f"\\{sign}" if sign in "-_*|" else sign for sign in body)
+    return escaped + ("-" if word.endswith("-") else "")
 
 
 def _scale(exercise: Exercise) -> list[Pitch]:

@@ -6,6 +6,8 @@ from itertools import pairwise
 
 from bot.music.turns import retrograde, rhythm_only
 from bot.music.voice import Clef
+from bot.notation.abc import exercise_from_abc
+from bot.notation.abc_write import exercise_to_abc
 from bot.notation.engrave import EngravingStyle, svg
 from bot.notation.picture import note_boxes
 from bot.notation.read import LeftOut, music_from_musicxml
@@ -64,3 +66,12 @@ def test_the_words_are_in_the_picture_and_the_phone_has_two_measures_a_line():
 def test_a_line_that_is_turned_is_sung_without_its_words():
     assert retrograde(_worded()).parts[0].words == ()
     assert rhythm_only(_worded()).parts[0].words == ()
+
+
+def test_abc_has_the_words_under_their_notes_and_the_music_comes_back():
+    text = exercise_to_abc(_worded())
+    lines = text.splitlines()
+    assert "w: Twin- kle, twin- kle, lit- tle star how I won- der what are" in lines
+    assert exercise_from_abc(text) == _LINE
+    hyphen = replace(_LINE, parts=(replace(_LINE.parts[0], words=("a-b", *_WORDS[1:])),))
+    assert "w: a\\-b kle," in exercise_to_abc(hyphen)
