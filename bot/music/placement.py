@@ -59,8 +59,8 @@ def wrong_mode(level: Level, key: Key | None) -> NoExercise | None:
 
 
 def in_mode_of(level: Level, key: Key | None) -> Key | None:
-    """The key with the same do in the level's mode: D minor for a choir that has asked for F."""
-    return None if key is None else replace(key, mode=level.mode)
+    """The key that a choir has asked for by its do: F is D minor where the level is in minor."""
+    return replace(key, mode=Mode.MINOR) if key and level.mode is Mode.MINOR else key
 
 
 def missing_tones(level: Level, sung: Collection[Tone]) -> tuple[Tone, ...]:

@@ -279,3 +279,7 @@ def test_a_line_that_is_no_day_is_told_by_its_number(text):
     assert days == {date(2026, 11, 20)}
     assert len(problems) == 1
     assert problems[0].startswith("Line 2")
+
+
+def test_a_key_that_is_asked_for_by_its_do_goes_with_steps_in_minor_too():
+    assert parse({**LEAST, "step_pitch": ["p16"], "key": ["F"]}).key == "F"
