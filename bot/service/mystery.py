@@ -12,7 +12,7 @@ from random import Random
 
 from bot.activities.calendar import local_day
 from bot.activities.choir import Choir, Hearing
-from bot.activities.reading import Origin, Reading, ReadingPart
+from bot.activities.reading import Origin, Reading
 from bot.errors import Refused
 from bot.music.exercise import Exercise
 from bot.music.half_steps import moved
@@ -105,9 +105,11 @@ class Mysteries:
         choir = await self._choirs.get(choir_id)
         async with self._database.snapshot() as read:
             before = await tunes_read(read, choir_id)
-        chosen = await self._choose(choir, before)
+        chosen, exercise = await self._choose(choir, before)
         on = local_day(self._clock.now(), choir.zone)
-        exercise, parts = self._placed(chosen, choir)
+        parts = await asyncio.to_thread(
+            place_own, exercise, choir, chosen.id, self._content.wording
+        )
         async with self._database.transaction() as change:
             reading = Reading(
                 id=secrets.token_hex(10),
@@ -160,23 +162,21 @@ class Mysteries:
         tune = await self._tune(await self._find(choir_id, reading_id))
         return tune if name == tune.title else None
 
-    async def _choose(self, choir: Choir, before: Sequence[TuneRead]) -> Tune:
-        states = await self.tunes(choir.steps.sequence)
+    async def _choose(self, choir: Choir, before: Sequence[TuneRead]) -> tuple[Tune, Exercise]:
+        """A tune that the choir has met least, in a key for its voices; drawn among equals."""
+        times = Counter(each.tune_id for each in before)
         within = [
             state.placed.tune
-            for state in states
-            if state.on and state.placed.within(choir.steps) and _fits(state.placed.tune, choir)
+            for state in await self.tunes(choir.steps.sequence)
+            if state.on and state.placed.within(choir.steps)
         ]
-        if not within:
-            raise Refused("tune.none")
-        times = Counter(each.tune_id for each in before)
-        fewest = min(times[tune.id] for tune in within)
-        return secrets.choice([tune for tune in within if times[tune.id] == fewest])
-
-    def _placed(self, tune: Tune, choir: Choir) -> tuple[Exercise, tuple[ReadingPart, ...]]:
-        exercise = _fits(tune, choir)
-        assert exercise is not None
-        return exercise, place_own(exercise, choir, tune.id, self._content.wording)
+        Random(secrets.randbits(64)).shuffle(within)  # noqa: S311 -- a tune for a class
+        within.sort(key=lambda tune: times[tune.id])
+        for tune in within:
+            exercise = _fits(tune, choir)
+            if exercise is not None:
+                return tune, exercise
+        raise Refused("tune.none")
 
     async def _find(self, choir_id: str, reading_id: str) -> TuneRead:
         async with self._database.snapshot() as read:
