@@ -128,15 +128,27 @@ def assemble(
         outlets=outlets,
         preparing=preparing,
         scheduler=_scheduler(choirs, deliver, outlets, clock, changes, preparing, bell, troubles),
-        story_posting=StoryPosting(
-            tellings=stories.tellings,
-            choirs=choirs,
-            composing=composing,
-            deliver=deliver,
-            outlets=outlets,
-            clock=clock,
-            changes=changes,
-        ),
+        story_posting=_story_posting(stories, choirs, composing, deliver, outlets, clock, changes),
+    )
+
+
+def _story_posting(
+    stories: Stories,
+    choirs: Choirs,
+    composing: Composing,
+    deliver: Deliver,
+    outlets: Outlets,
+    clock: Clock,
+    changes: Changes,
+) -> StoryPosting:
+    return StoryPosting(
+        tellings=stories.tellings,
+        choirs=choirs,
+        composing=composing,
+        deliver=deliver,
+        outlets=outlets,
+        clock=clock,
+        changes=changes,
     )
 
 
