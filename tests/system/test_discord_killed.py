@@ -11,39 +11,24 @@ import signal
 import sqlite3
 import sys
 from collections import Counter
-from collections.abc import Callable
 from contextlib import asynccontextmanager, closing, suppress
-from datetime import date, datetime, time, timedelta
+from datetime import date, datetime, timedelta
 from pathlib import Path
-from zoneinfo import ZoneInfo
 
 import pytest
 
-from bot.activities.calendar import local_day
 from bot.chat.discord.message import PRESS_TEMPLATE
-from bot.privacy.approval import short_hash
-from bot.service.changes import Changes
-from bot.service.choirs import Choirs
-from bot.service.seating import assemble_seating
-from bot.store.approvals import add_draft
-from bot.store.choirs import add_choir
-from bot.store.discord_links import DiscordLink, keep_link
-from bot.store.folder import DATABASE, open_database
-from tests.fakes.choirs import MONDAY, NEW_YORK, a_choir
-from tests.fakes.clock import FakeClock
-from tests.fakes.world import content
-from tests.privacy.sheets import a_sheet, written
+from bot.store.folder import DATABASE
+from tests.fakes.choirs import MONDAY
 from tests.standin.library import until
-from tests.standin.person import Person
 from tests.standin.server import Discord, Phase
-from tests.standin.world import FULL, NONCE_WINDOW_S, WITHOUT_HISTORY, Channel, Guild, Message
+from tests.standin.world import NONCE_WINDOW_S, WITHOUT_HISTORY
+from tests.system.discord_class import SINGERS, due, set_up
 
 ROOT = Path(__file__).resolve().parents[2]
-CHOIR = a_choir()
 _POST = ("POST", "/channels/{channel_id}/messages")
 _LOGIN = ("GET", "/users/@me")
 _TAP = ("POST", "/interactions/{interaction_id}/{interaction_token}/callback")
-SINGERS = 3
 
 # (request, how far it is, seconds after that): where the process dies.
 POINTS = {
@@ -118,85 +103,6 @@ async def lives_on(folder: Path, discord: Discord):
         await nursery.wait()
 
 
-class Class:
-    """The choir's singers on Discord. `acknowledged` are those who saw that their tap counts."""
-
-    def __init__(self, discord: Discord, guild: Guild, channel: Channel) -> None:
-        self._discord = discord
-        self.channel = channel
-        self.singers = [Person(discord, guild, f"singer-{n}") for n in range(SINGERS)]
-        self.acknowledged: dict[date, set[str]] = {}
-
-    async def read(self, on: date, card: Message, *, until_dead: Callable[[], bool]) -> None:
-        """Everybody who has not seen it yet presses, one after another, until all have."""
-        seen = self.acknowledged.setdefault(on, set())
-        for singer in self.singers:
-            while singer.user.id not in seen and not until_dead():
-                await _press(singer, card, until_dead)
-                self._look(seen)
-
-    def _look(self, seen: set[str]) -> None:
-        """What stands on the singers' screens, whether or not the program heard that it does."""
-        for answer in self._discord.interactions.by_token.values():
-            shown = answer.original and answer.original.embed["description"]
-            if shown and shown.startswith("Marked."):
-                seen.add(answer.user.id)
-        self._discord.interactions.by_token.clear()
-
-
-async def _press(singer: Person, card: Message, until_dead: Callable[[], bool]) -> None:
-    """Press and wait for what comes, which is nothing where the program dies."""
-    press = asyncio.create_task(singer.press(card, "I read it: steady"))
-    await until(lambda: press.done() or until_dead(), 30)
-    press.cancel()
-    await asyncio.gather(press, return_exceptions=True)
-
-
-async def set_up(folder: Path, discord: Discord, permissions: int = FULL) -> Class:
-    """A choir with a signed sheet, linked with a channel; its singers' accounts at their seats."""
-    guild = discord.world.add_guild("a school", permissions)
-    channel = discord.world.add_channel(guild, "reading")
-    singers = Class(discord, guild, channel)
-    clock = FakeClock(_due(MONDAY))
-    async with open_database(folder, born="test") as database:
-        async with database.transaction() as change:
-            await add_choir(change, CHOIR, local_day(_due(MONDAY), CHOIR.zone))
-            link = DiscordLink(
-                choir_id=CHOIR.id,
-                guild_id=guild.id,
-                channel_id=channel.id,
-                director_role_id=guild.bot_role.id,
-                linked_on=MONDAY,
-            )
-            await keep_link(change, link)
-            await add_draft(change, "sheet-1", _sheet(guild, channel))
-        choirs = Choirs(database, clock, Changes(), content().wording)
-        seating = assemble_seating(database, clock, choirs, folder)
-        await seating.approvals.confirm("sheet-1", short_hash(_sheet(guild, channel)))
-        await seating.seats.make(CHOIR.id, SINGERS)
-        seats = await seating.seats.of_choir(CHOIR.id)
-        for seat, singer in zip(seats, singers.singers, strict=True):
-            tag = await seating.links.tag(guild.id, int(singer.user.id))
-            await seating.links.take(CHOIR.id, tag, await seating.links.new_code(seat))
-    return singers
-
-
-def _sheet(guild: Guild, channel: Channel) -> bytes:
-    terms = {
-        "guild_id": guild.id,
-        "channel_ids": [channel.id],
-        "least_age_attested": 13,
-        "attested_on": "2026-08-30",
-        "privacy_policy_url": "https://school.example/privacy",
-    }
-    days = {"term_ends_on": "2027-08-31", "expires_on": "2027-08-31"}
-    return written(a_sheet(CHOIR.id, discord=terms, **days))
-
-
-def _due(on: date) -> datetime:
-    return datetime.combine(on, time(8, 0, 1), ZoneInfo(NEW_YORK))
-
-
 def _day(number: int) -> date:
     return MONDAY + timedelta(days=7 * (number // 5) + number % 5)
 
@@ -223,7 +129,7 @@ def _row(folder: Path, on: date) -> tuple[str, str | None] | None:
 async def a_day_with_a_death(lives, discord, folder, singers, on, point, *, late):
     """Die at a point, begin again soon or long after, and see the day through."""
     lives.kill_at(point)
-    await lives.begin(_due(on))
+    await lives.begin(due(on))
     if POINTS[point][0] == _TAP:
         await until(lambda: _sent(folder, on), 30)
         await singers.read(on, _card(discord, singers), until_dead=lambda: lives.now is None)
@@ -231,7 +137,7 @@ async def a_day_with_a_death(lives, discord, folder, singers, on, point, *, late
     if late:
         discord.clock.skip(NONCE_WINDOW_S + 1)
     lines = len(discord.gateway.identified)
-    await lives.begin(_due(on) + timedelta(minutes=20 if late else 0, seconds=10))
+    await lives.begin(due(on) + timedelta(minutes=20 if late else 0, seconds=10))
     await until(lambda: _sent(folder, on) and len(discord.gateway.identified) > lines, 30)
     await singers.read(on, _card(discord, singers), until_dead=lambda: False)
     lives.kill()
@@ -293,13 +199,13 @@ async def test_without_the_history_nothing_goes_up_twice_either(tmp_path, late, 
         singers = await set_up(tmp_path, discord, WITHOUT_HISTORY)
         async with lives_on(tmp_path, discord) as lives:
             lives.kill_at("the message is stored and not answered")
-            await lives.begin(_due(MONDAY))
+            await lives.begin(due(MONDAY))
             await lives.until_dead()
             if late:
                 discord.clock.skip(NONCE_WINDOW_S + 1)
             # Whether it arrived stays open for some minutes; then it counts as unsure.
             later = timedelta(hours=1) if late else timedelta(seconds=10)
-            await lives.begin(_due(MONDAY) + later)
+            await lives.begin(due(MONDAY) + later)
             await until(lambda: (_state(tmp_path, MONDAY) or [""])[0] == ends, 30)
 
         assert len(discord.world.public_messages(singers.channel.id)) == 1
