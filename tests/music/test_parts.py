@@ -184,7 +184,7 @@ def test_the_table_says_which_voices_cannot_be_at_the_top():
 
 
 @pytest.mark.parametrize(
-    ("rhythms", "draws"), [(3, 100), pytest.param(50, 200, marks=pytest.mark.long)]
+    ("rhythms", "draws"), [(2, 150), pytest.param(50, 200, marks=pytest.mark.long)]
 )
 @pytest.mark.parametrize("voice", _TOPS)
 @pytest.mark.parametrize("ids", ["p05 v02", "p06 v04", "p06 v05", "p09 v06"])
