@@ -63,16 +63,16 @@ async def lived(world, slips, visit, caplog, monkeypatch):
 
 async def _columns_with(database, words):
     """For each word the columns of any table in which it stands."""
-    found = {word: set() for word in words}
+    kept = []
     async with database.snapshot() as read:
         for table in tables():
-            for row in await read.rows(f"SELECT * FROM {table}"):  # noqa: S608 - of the register
-                for column in row.keys():  # noqa: SIM118 - a row is no mapping
-                    value = row[column]
-                    text = value.decode("latin-1") if isinstance(value, bytes) else str(value)
-                    for word in words:
-                        if word in text:
-                            found[word].add(f"{table}.{column}")
+            rows = await read.rows(f"SELECT * FROM {table}")  # noqa: S608 - of the register
+            kept += [(f"{table}.{name}", row[name]) for row in rows for name in row.keys()]  # noqa: SIM118 - no mapping
+    texts = [
+        (column, value.decode("latin-1") if isinstance(value, bytes) else str(value))
+        for column, value in kept
+    ]
+    found = {word: {column for column, text in texts if word in text} for word in words}
     return {word: columns for word, columns in found.items() if columns}
 
 
