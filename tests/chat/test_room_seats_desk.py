@@ -140,3 +140,23 @@ async def test_with_a_url_each_slip_has_a_square_with_its_code_behind_the_hash(w
 
     assert page.count('class="qr"') == 1
     assert "https://choir.example.org/seat" in page
+
+
+async def test_seats_of_a_broken_database_come_back_in_one_press(world, visit, room, singer, slips):
+    await world.services.seating.keeper.round()
+    async with world.database.transaction() as change:  # the disk lost them; nobody erased them
+        await change.delete("seats", {"choir_id": "choir-1"})
+    director = visit(room)
+    page = await (await director.get("/desk/choir/choir-1/seats")).text()
+    assert "The seats as they were on Monday, September 14 are still here" in page
+
+    answer = await director.post("/desk/choir/choir-1/seats/back")
+
+    assert answer.headers["Location"] == "/desk/choir/choir-1/seats?done=brought-back"
+    page = await (await director.get(answer.headers["Location"])).text()
+    assert "The seats are back." in page
+    assert "are still here" not in page
+    assert (await sit(singer, slips[0].code)).status == 303
+    again = await director.post("/desk/choir/choir-1/seats/back")
+    assert again.status == 409
+    assert "There are no seats to bring back." in await again.text()
