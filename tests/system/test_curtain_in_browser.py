@@ -1,6 +1,7 @@
 """The curtain in a real browser: it falls by itself and by hand, comes back, and is counted."""
 
 import asyncio
+import re
 
 import pytest
 
@@ -34,6 +35,25 @@ async def on_curtain(open_page, room, services, faster=20, **options):
     return opened
 
 
+async def watch(page):
+    """Keep in the page itself when it came to what, in seconds: a busy machine asks late."""
+    await page.evaluate(
+        """() => {
+          window.seen = { taps: [] };
+          const note = () => {
+            const now = performance.now() / 1000;
+            if (document.body.dataset.running === 'pulse') window.seen.sung ??= now;
+            const away = document.querySelector('#line.away');
+            if (away) window.seen.away ??= now;
+          };
+          const watcher = new MutationObserver(note);
+          watcher.observe(document.body, { attributes: true });
+          watcher.observe(document.getElementById('line'), { attributes: true });
+          addEventListener('keydown', () => window.seen.taps.push(performance.now() / 1000), true);
+        }"""
+    )
+
+
 async def sing(page, until_sung=SINGING):
     """Come to the first reading, and through its count-in."""
     for _ in range(5):
@@ -48,11 +68,11 @@ def seen(page):
 
 
 async def test_the_page_goes_at_the_drawn_beat_and_stays_away_to_the_end(page, services):
+    await watch(page)
     await sing(page)
-    assert not await page.evaluate(AWAY)
-    began = await page.evaluate("performance.now()")
     await until(page, AWAY)
-    beats = (await page.evaluate("performance.now()") - began) / 1000 * 160 / 60
+    seen_at = await page.evaluate("window.seen")
+    beats = (seen_at["away"] - seen_at["sung"]) * 160 / 60
     assert services.play.curtains.falls_at == pytest.approx(beats, abs=0.7)
     await until(page, OVER)
     assert await page.evaluate(AWAY)
@@ -76,24 +96,23 @@ async def test_one_key_lets_it_fall_by_hand_and_brings_the_page_back(page, servi
     assert 0 <= at < 3
 
 
-async def test_two_taps_on_the_last_beats_make_the_pulse_the_choirs(page, services):
-    await page.keyboard.press("-")  # so that the taps below are another tempo than the line's
+async def test_two_taps_on_the_last_beats_make_the_pulse_the_choirs(open_page, room, services):
+    page = await on_curtain(open_page, room, services, faster=0)
     await sing(page, "document.body.dataset.running === 'count-in'")
     figures = (
         "[...document.querySelectorAll('#beats li')].findIndex(f => f.classList.contains('on'))"
     )
     await until(page, f"({figures}) === 2")
+    await watch(page)
     await page.keyboard.press("PageDown")
-    first = await page.evaluate("performance.now()")
-    await until(page, f"performance.now() - {first} >= 500")
+    await until(page, "performance.now() / 1000 - window.seen.taps[0] >= 0.6")
     await page.keyboard.press("PageDown")
-    second = await page.evaluate("performance.now()")
     await until(page, SINGING)
-    began = await page.evaluate("performance.now()")
     assert await page.evaluate("document.body.dataset.stop") == "first"
-    bpm = int(await page.locator("#bpm").inner_text())
-    assert bpm == pytest.approx(60_000 / (second - first), abs=6)
-    assert began - second == pytest.approx(second - first, abs=90)
+    seen_at = await page.evaluate("window.seen")
+    apart = seen_at["taps"][1] - seen_at["taps"][0]
+    assert int(await page.locator("#bpm").inner_text()) == pytest.approx(60 / apart, abs=6)
+    assert seen_at["sung"] - seen_at["taps"][1] == pytest.approx(apart, abs=0.15)
 
 
 async def test_what_the_class_held_is_marked_by_one_press_and_kept_by_going_on(page, services):
@@ -105,14 +124,16 @@ async def test_what_the_class_held_is_marked_by_one_press_and_kept_by_going_on(p
     await page.keyboard.press("PageDown")
     assert await page.evaluate("document.body.dataset.stop") == "first"
     await until(page, OVER)
-    assert "held after the page went: 3" in await page.locator("#hint").inner_text()
+    hint = await page.locator("#hint").inner_text()
+    held = int(re.search(r"held after the page went: (\d+)", hint)[1])
+    assert 3 <= held <= 6
     await page.keyboard.press("PageDown")
     assert await page.evaluate("document.body.dataset.stop") == "mend"
     await until(page, f"!{AWAY}")
     async with asyncio.timeout(5):
         while not services.play.curtains.kept:  # noqa: ASYNC110 - the room rings no bell
             await asyncio.sleep(0.02)
-    assert services.play.curtains.kept == {1: 3}
+    assert services.play.curtains.kept == {1: held}
 
 
 async def test_a_number_can_be_typed_and_no_number_keeps_nothing(page, services):
