@@ -67,6 +67,7 @@ class Stacker:
         self, ranges: Sequence[VoiceRange], ground: SharedGround, tones: Sequence[Tone]
     ) -> None:
         self._ranges, self._ground, self._tones = tuple(ranges), ground, tuple(tones)
+        self._held_parts: dict[tuple[Exercise, tuple[VoiceRange, ...], int], Exercise | None] = {}
         self._known: dict[tuple[Exercise, Exercise, VoiceRange, VoiceRange], _Stacks] = {}
 
     def best(
@@ -129,14 +130,19 @@ class Stacker:
                 ]
                 stacks.sort(key=lambda each: -each[0].worth)
                 for stack, names in stacks[:_BEST]:
-                    whole = with_held_part(
-                        stack.exercise, self._ground, self._tones, casting.ranges, place
-                    )
+                    whole = self._over(stack.exercise, casting.ranges, place)
                     names.insert(place, "")
                     over = replace(stack, exercise=whole or stack.exercise)
                     if whole is not None and (finale := self._cast(over, names, casting)):
                         return [finale]
         return []
+
+    def _over(self, pair: Exercise, ranges: tuple[VoiceRange, ...], place: int) -> Exercise | None:
+        """Two lines with a held part, remembered as found or not."""
+        asked = (pair, ranges, place)
+        if asked not in self._held_parts:
+            self._held_parts[asked] = with_held_part(pair, self._ground, self._tones, ranges, place)
+        return self._held_parts[asked]
 
     def _cast(
         self, stack: PartnerStack, scenes: Sequence[str], casting: Casting

@@ -19,7 +19,7 @@ from bot.music.voice import VoiceRange
 
 _OCTAVES = range(6, 0, -1)
 _DEGREES = 7
-_TRIES = 240  # smoothest parts that are tried in each place
+_TRIES = 60  # smoothest parts that are tried in each place
 _LEAP, _REPEAT = 4, 0.3  # scale steps that a held part moves at most; what staying costs
 
 

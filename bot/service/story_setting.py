@@ -20,7 +20,9 @@ from bot.errors import Fault, InputProblems, NoExercise
 from bot.music.exercise import Exercise
 from bot.music.parts import PART_RANGES
 from bot.music.pitch import Key
+from bot.music.placement import tones_within
 from bot.music.shared_ground import shared_ground
+from bot.music.variants import placements
 from bot.music.voice import DEFAULT_RANGES, Voice, VoiceRange
 from bot.service.content import Content
 from bot.service.story_files import LoadedStory, written_music
@@ -28,7 +30,8 @@ from bot.service.story_finale import Stacker, once_more
 from bot.service.story_lines import LineMaker, tellable
 
 _ATTEMPTS = 4  # new lines that are tried against each partner where the lines of a way do not match
-_TRIES = 40  # new lines in all
+_TWO = 2
+_TRIES = 16  # new lines in all
 
 
 def set_story(
@@ -138,7 +141,7 @@ class _Setting:
     def _compose(self, scene: Scene) -> None:
         """The line of a scene, to sound with lines before it where it can and should."""
         wished = self._story.key_of(scene)
-        key = self._keys.get(wished, wished)
+        key = self._keys[wished] if wished in self._keys else self._room_key(wished)
         partners = self._partners(scene)
         seen = [line.main for line in self._lines.values()]
         tries: list[tuple[tuple[Exercise, ...], Key | None, Sequence[Exercise]]] = [
@@ -162,6 +165,19 @@ class _Setting:
             return
         assert refusal is not None
         self._faults += tellable(refusal, self._maker.say, scene)
+
+    def _room_key(self, wished: Key | None) -> Key | None:
+        """The author's key if every voice can sing every tone of the step in it, else the best."""
+        level, ranges = self._maker.level, self._maker.ranges
+        for keys in ((wished,) if wished else (), ()):
+            try:
+                found = placements(level, ranges, keys)
+            except NoExercise:
+                continue
+            for placement in found:
+                if len(tones_within(level, placement, ranges)) == len(level.tones):
+                    return placement.key
+        return wished
 
     def _partners(self, scene: Scene) -> tuple[Exercise, ...]:
         """Lines on the first way to a scene with which its own is to sound."""
@@ -188,7 +204,10 @@ class _Setting:
         if finale.parts == 1:
             return once_more(scenes[-1], self._lines[scenes[-1]])
         lines = [self._lines[scene].main for scene in scenes]
-        return self._stacker.best(scenes, lines, finale.parts)
+        found = self._stacker.best(scenes, lines, finale.parts)
+        # A choir of fewer voices than the author thought of may have no end in three parts.
+        fewer = finale.parts > len(self._maker.ranges) and finale.parts > _TWO
+        return self._stacker.best(scenes, lines, _TWO) if found is None and fewer else found
 
     def _new_part(self, against: str) -> FinaleMusic | None:
         """A new part to the line of a scene, on its words."""
