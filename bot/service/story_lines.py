@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from bot.activities.story import Scene, Story
 from bot.activities.story_music import SceneLine
 from bot.errors import Fault, InputProblems, NoExercise, Refused
-from bot.music.exercise import Exercise
+from bot.music.exercise import Exercise, Tone
 from bot.music.level import Level
 from bot.music.pitch import Key
 from bot.music.sequence import Sequence as Steps
@@ -37,6 +37,11 @@ class LineMaker:
     say: Wording
     seed: int
 
+    @property
+    def firsts(self) -> Mapping[str, tuple[Tone, ...]]:
+        """The syllables on which paths lead to each scene."""
+        return self.story.first_tones()
+
     def line(
         self,
         scene: Scene,
@@ -54,7 +59,7 @@ class LineMaker:
         assert scene.line is not None, "only scenes with a line are asked for"
         if scene.id in self.own:
             return self._own(scene, key)
-        firsts = self.story.first_tones()[scene.id]
+        firsts = self.firsts[scene.id]
         try:
             words = sung_words(scene.line.words).words
         except InputProblems as problems:

@@ -8,6 +8,7 @@ composed anew against another.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -17,7 +18,7 @@ from bot.activities.story_finding import Finding, in_order, warning
 from bot.activities.story_music import FinaleMusic, SceneLine, SetStory
 from bot.activities.story_steps import level_of_story
 from bot.errors import Fault, InputProblems, NoExercise
-from bot.music.exercise import Exercise
+from bot.music.exercise import Exercise, Tone
 from bot.music.parts import PART_RANGES
 from bot.music.pitch import Key
 from bot.music.placement import tones_within
@@ -31,6 +32,7 @@ from bot.service.story_lines import LineMaker, tellable
 
 _ATTEMPTS = 4  # new lines that are tried against each partner where the lines of a way do not match
 _TWO = 2
+_REFUSALS = 2  # of lines that start on one syllable, before no more partners are sought for them
 _TRIES = 16  # new lines in all
 
 
@@ -105,6 +107,7 @@ class _Setting:
         self._faults: list[Fault] = []
         self._stacker = Stacker(maker.ranges, maker.ground, maker.level.tones)
         self._tries = _TRIES
+        self._refused: Counter[Tone | None] = Counter()
         self._known: dict[tuple[tuple[str, ...], Finale], FinaleMusic | None] = {}
 
     def run(self) -> SetStory:
@@ -116,13 +119,11 @@ class _Setting:
             raise InputProblems(self._faults)
         ways = tellings(self._story)
         for way in ways:
-            if self._finale(way) is None and not self._mend(way):
-                self._faults.append(self._unmatched(way))
+            if self._finale(way) is None:
+                self._mend(way)
         # A line that was mended may have belonged to a way that matched before.
-        finales = {way: self._finale(way) for way in ways}
-        for way, finale in finales.items():
-            if finale is None and not self._faults:
-                self._faults.append(self._unmatched(way))
+        finales = {way: self._finale(way) or self._alone(way) for way in ways}
+        self._faults += [self._unmatched(way) for way, found in finales.items() if found is None]
         if self._faults:
             raise InputProblems(self._faults)
         return SetStory(
@@ -156,6 +157,7 @@ class _Setting:
                 line = self._maker.line(scene, tried, against=against, seen=read)
             except NoExercise as forbidden:
                 refusal = refusal or forbidden
+                self._refused[self._first(scene)] += bool(against)
                 continue
             except InputProblems as problems:
                 self._faults += problems.faults
@@ -165,6 +167,16 @@ class _Setting:
             return
         assert refusal is not None
         self._faults += tellable(refusal, self._maker.say, scene)
+
+    def _first(self, scene: Scene) -> Tone | None:
+        return next(iter(self._maker.firsts[scene.id]), None)
+
+    def _hopeless(self, scene: Scene) -> bool:
+        """Whether no partner was found again and again for lines that start as this one does.
+
+        To find that there is none takes long; lines that start on other syllables make the ends.
+        """
+        return self._refused[self._first(scene)] >= _REFUSALS
 
     def _room_key(self, wished: Key | None) -> Key | None:
         """The author's key if every voice can sing every tone of the step in it, else the best."""
@@ -185,7 +197,7 @@ class _Setting:
         parts = self._story.finale_of(scene).parts if scene.ending else self._story.finale.parts
         if not before:  # the opening sounds with the author's own music
             return tuple(self._lines[each].main for each in self._maker.own if each in self._lines)
-        if parts < 2 or (len(before) % 2 and not scene.ending):
+        if parts < 2 or (len(before) % 2 and not scene.ending) or self._hopeless(scene):
             return ()
         return (self._lines[before[0]].main,)
 
@@ -223,6 +235,13 @@ class _Setting:
                 return found
         return None
 
+    def _alone(self, way: tuple[str, ...]) -> FinaleMusic | None:
+        """For a choir of other voices than the author's: the last line once more, or nothing."""
+        scenes = [scene for scene in way if scene in self._lines]
+        if self._maker.ranges == ranges_of(self._story.voices) or not scenes:
+            return None
+        return once_more(scenes[-1], self._lines[scenes[-1]])
+
     def _mend(self, way: tuple[str, ...]) -> bool:
         """Compose one line of a way anew until the way has an end and no other lost its own."""
         scenes = [each for each in dict.fromkeys(way) if each in self._lines]
@@ -242,6 +261,8 @@ class _Setting:
         touched = [way for way in tellings(self._story) if scene_id in way]
         missing = sum(self._finale(way) is None for way in touched)
         scene = self._story.scene(scene_id)
+        if self._hopeless(scene):
+            return False
         seen = [line.main for other, line in self._lines.items() if other != scene_id]
         against = (self._lines[partner].main,)
         try:
@@ -249,6 +270,7 @@ class _Setting:
                 scene, before.exercise.key, against=against, seen=seen, attempt=attempt
             )
         except (NoExercise, InputProblems):
+            self._refused[self._first(scene)] += 1
             return False
         self._lines[scene_id] = line
         self._known = {asked: found for asked, found in known.items() if scene_id not in asked[0]}

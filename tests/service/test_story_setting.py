@@ -259,3 +259,15 @@ def test_every_line_and_every_end_of_the_programs_own_stories_is_composed(story_
 
     _holds(told, ranges_of(told.story.voices))
     assert sum(len(line.bent) for line in told.lines.values()) <= 2
+
+
+@pytest.mark.long
+def test_a_story_is_told_to_other_voices_than_its_author_thought_of():
+    ranges = tuple(DEFAULT_RANGES[voice] for voice in (Voice.CHANGING, Voice.BARITONE))
+
+    told = set_story(story_of(_CONTENT, "lost-tuesday"), _CONTENT, ranges)
+
+    assert {line.exercise.key for line in told.lines.values()} == {Key.parse("Bb")}
+    assert set(told.finales) == set(tellings(told.story))
+    for cast in (*told.lines.values(), *told.finales.values()):
+        _sung_in_range(cast.exercise, cast, ranges)
