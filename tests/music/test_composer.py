@@ -101,7 +101,11 @@ def test_a_pair_of_steps_makes_lines_that_need_no_more(pitch, rhythm, draws):
         assert needed.rhythm <= rhythm
 
 
-@pytest.mark.parametrize("ids", ["p05 r01", "p10 r01", "p15 r01", "p01 r09", "p01 r16", "p06 r06"])
+@pytest.mark.parametrize(
+    "ids",
+    ["p05 r01", "p10 r01", "p15 r01", "p01 r09", "p06 r06",
+     pytest.param("p01 r16", marks=pytest.mark.long)],
+)  # fmt: skip
 def test_where_one_thing_is_new_no_rhythm_that_is_drawn_is_without_tones(ids):
     full = level(*ids.split())
     composer = Composer(full, full.tones)

@@ -19,7 +19,7 @@ from tests.music.levels import TWO_FOUR, cut, level
 
 _KEY, _DO = Key.parse("F"), Tone(step=0)
 _THREE_FOUR = Metre.parse("3/4")
-_VALUES = [Fraction(1, 8), Fraction(1, 4), Fraction(1, 2)]
+_VALUES = [Fraction(1, 8), Fraction(1, 4), Fraction(1, 2), Fraction(3, 4)]
 _OF_TONES = {
     Rule.SKIP, Rule.EQUAL, Rule.TURN_BACK, Rule.TWO_SKIPS, Rule.TRITONE, Rule.START, Rule.END,
     Rule.CADENCE, Rule.HALF_CADENCE, Rule.PITCH_FOCUS, Rule.TONE,
@@ -42,7 +42,9 @@ def _small(name):
             full = replace(
                 steps,
                 cells=tuple(
-                    replace(cell, in_a_row=2) for cell in known.cells if cell.text in ("q", "h")
+                    replace(cell, in_a_row=2)
+                    for cell in known.cells
+                    if cell.text in ("q", "h", "h.")
                 ),
                 metres=((_THREE_FOUR, 1),),
                 pickup=known.pickup,
