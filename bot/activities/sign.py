@@ -21,7 +21,7 @@ def sign_name(tone: Tone) -> str:
     A degree in another octave has the drawing of its own octave.
 
     >>> sign_name(Tone(step=-3)), sign_name(Tone(step=7)), sign_name(Tone(step=9))
-    ('so-low', 'do-high', 're')
+    ('so-low', 'do-high', 'mi')
     """
     if tone.alter:
         name = _ALTERED.get((tone.step % 7, tone.alter))

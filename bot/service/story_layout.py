@@ -7,7 +7,7 @@ around the scenes. Paths that lead back are left out of the reckoning and drawn 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -71,8 +71,9 @@ def lay_out_story(story: Story) -> MapLayout:
             edges += pairwise(chain)
     graph = igraph.Graph(n=len(vertices), edges=edges, directed=True)
     placed = graph.layout_sugiyama(layers=vertices, hgap=1, vgap=1, maxiter=_ROUNDS)
-    left = min(x for x, _ in placed)
-    spots = [Spot(layer=n, row=x - left) for n, (x, _) in zip(vertices, placed, strict=True)]
+    rows = _apart(vertices, [x for x, _ in placed])
+    top = min(rows)
+    spots = [Spot(layer=n, row=row - top) for n, row in zip(vertices, rows, strict=True)]
     return MapLayout(
         spots={name: spots[number] for number, name in enumerate(names)},
         routes=tuple(
@@ -87,6 +88,17 @@ def lay_out_story(story: Story) -> MapLayout:
         layers=max(vertices) + 1,
         rows=max(spot.row for spot in spots) + 1,
     )
+
+
+def _apart(layers: Sequence[int], rows: Sequence[float]) -> list[float]:
+    """Rows with a whole one at least between places of a layer; the heuristic may leave less."""
+    moved, last = list(rows), dict[int, float]()
+    for vertex in sorted(range(len(rows)), key=lambda each: rows[each]):
+        layer = layers[vertex]
+        if layer in last:
+            moved[vertex] = max(moved[vertex], last[layer] + 1)
+        last[layer] = moved[vertex]
+    return moved
 
 
 def _layers(

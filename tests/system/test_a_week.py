@@ -40,7 +40,7 @@ async def _set_up(page, program: Running) -> None:
     await page.get_by_label("Name of the choir").fill("Period 3")
     await page.locator("#voices").get_by_label("Baritone").check()
     await page.get_by_label("Pitch").select_option("p04")
-    await page.get_by_label("Rhythm").select_option("r03")
+    await page.get_by_label("Rhythm", exact=True).select_option("r03")
     await page.locator(".more-fields > summary").click()
     await page.get_by_label("Days off").fill("11/2/2026")
     await page.get_by_label("From", exact=True).fill("2026-10-29")

@@ -154,7 +154,7 @@ async def test_a_picture_that_is_not_ready_is_asked_for_again(open_page, service
     await page.wait_for_timeout(300)
     services.readings.broken = None
     await pictures(page)
-    assert await page.locator(".sheet[open] .music img").is_visible()
+    assert await page.locator(".sheet[open] .leaf > .music img").is_visible()
 
 
 async def test_night_is_one_press_away_and_stays(open_page, room):

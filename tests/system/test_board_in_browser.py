@@ -15,7 +15,7 @@ async def test_todays_sheet_stands_on_the_board(open_page, room, width):
     await page.goto(room.url)
     await pictures(page)
 
-    picture = page.locator(".sheet[open] .music img")
+    picture = page.locator(".sheet[open] .leaf > .music img")
     source = await picture.evaluate("image => image.currentSrc")
     box = await picture.bounding_box()
 
@@ -73,7 +73,7 @@ async def test_without_scripts_the_line_can_still_be_read_and_heard(open_page, r
     await page.goto(room.url)
 
     sheet = page.locator(".sheet[open]")
-    assert await sheet.locator(".music img").is_visible()
+    assert await sheet.locator(".leaf > .music img").is_visible()
     assert await sheet.locator("audio[controls]").first.is_visible()
     assert await sheet.get_by_text("Hear inwardly").is_visible()
     await sheet.get_by_text("Find it from do first").first.click()
@@ -143,7 +143,7 @@ async def test_on_paper_a_sheet_is_one_page_in_black(open_page, services, room):
     assert len(re.findall(rb"/Type\s*/Page\b", printed)) == 1
     assert await page.evaluate("getComputedStyle(document.body).color") == "rgb(0, 0, 0)"
     assert not await page.get_by_role("button", name="Count in").is_visible()
-    assert await page.locator(".music img").is_visible()
+    assert await page.locator(".leaf > .music img").is_visible()
 
 
 async def test_nothing_moves_where_motion_is_reduced(open_page, room):

@@ -128,14 +128,14 @@ async def test_own_music_with_faults_says_them_beside_the_file(open_page, servic
     await page.goto(room.url + "desk/choir/c1")
     day = page.locator("#day-2025-11-25")
     await day.get_by_text("Use my own music").click()
-    await day.get_by_label("MusicXML file").set_input_files(
+    await day.get_by_label("File of music").set_input_files(
         {"name": "tune.musicxml", "mimeType": "application/xml", "buffer": b"<score-partwise/>"}
     )
 
     await day.get_by_role("button", name="Use this music").click()
 
     await day.get_by_text("measure 2, beat 3: too high").wait_for()
-    assert await day.get_by_label("MusicXML file").is_visible()
+    assert await day.get_by_label("File of music").is_visible()
 
 
 async def test_the_coming_week_is_seen_in_pictures(open_page, room):

@@ -49,16 +49,16 @@ async def test_the_try_is_remembered_in_this_window_only(open_page, room):
 async def test_a_line_is_heard_once_with_a_cursor_in_the_picture(open_page, room, width):
     page = await on_board(open_page, room, width=width)
     await page.locator(SHEET + ".tried").click()
-    before = await page.locator(SHEET + ".music").bounding_box()
+    before = await page.locator(SHEET + ".leaf > .music").bounding_box()
 
     await once(page).click()
 
     await page.wait_for_selector(SHEET + ".music .cursor", state="attached")
-    during = await page.locator(SHEET + ".music").bounding_box()
+    during = await page.locator(SHEET + ".leaf > .music").bounding_box()
     assert during["height"] == pytest.approx(before["height"], abs=2)
     await until(page, "document.querySelector('.sheet[open] .hear .once').disabled")
     assert "Heard once." in await page.locator(SHEET + ".told").inner_text()
-    assert await page.locator(SHEET + ".music img").is_visible()
+    assert await page.locator(SHEET + ".leaf > .music img").is_visible()
     assert await page.locator(SHEET + ".cursor").count() == 0
     assert await once(page, 1).is_enabled()
 

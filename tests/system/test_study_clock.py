@@ -1,4 +1,4 @@
-"""The study clock on the stage: down from the seconds that a choir has, up where it has none set."""
+"""The study clock on the stage: down from a choir's seconds, up where it has none set."""
 
 from dataclasses import replace
 

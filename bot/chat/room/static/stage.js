@@ -138,7 +138,10 @@ const perform = {
       fetchAhead();
     }, troubled);
   },
-  another: () => goOn(`${score.media}/another?way=${score.way}`, `&way=${score.way}`),
+  another() {
+    const way = score.way === "plain" ? "" : `way=${score.way}`;
+    goOn(`${score.media}/another${way && `?${way}`}`, way && `&${way}`);
+  },
   "other-way": () => ways.open(),
   "next-choir": () => location.assign(score.nextChoir),
 };
