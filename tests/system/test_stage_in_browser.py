@@ -13,7 +13,7 @@ from tests.system.waiting import until
 
 pytestmark = pytest.mark.browser
 
-SIZES = [(1920, 1080), (1280, 720)]
+SIZES = [(1920, 1080), pytest.param(1280, 720, marks=pytest.mark.long)]
 _Q = "1/4"
 SHORT = (((0, _Q), (2, _Q), (1, _Q), (0, _Q)),)
 
