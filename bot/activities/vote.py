@@ -63,9 +63,7 @@ def of_ballots(counts: Sequence[int], quorum: int) -> Outcome:
     if total < MARGIN_FROM or winner is None:
         return Outcome(winner=winner)
     first, second = sorted(counts, reverse=True)[:2]
-    return Outcome(
-        winner=winner, margin=Margin.CLOSE if first - second <= _CLOSE else Margin.CLEAR
-    )
+    return Outcome(winner=winner, margin=Margin.CLOSE if first - second <= _CLOSE else Margin.CLEAR)
 
 
 def _first(counts: Sequence[int]) -> int | None:

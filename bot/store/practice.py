@@ -63,9 +63,7 @@ async def taps_of(read: Snapshot, seat_id: str) -> Mapping[date, Went]:
     return {date.fromisoformat(row["read_on"]): Went(row["went"]) for row in rows}
 
 
-async def add_tap(
-    change: Transaction, seat_id: str, on: date, went: Went, tapped_on: date
-) -> None:
+async def add_tap(change: Transaction, seat_id: str, on: date, went: Went, tapped_on: date) -> None:
     """Keep how a day went until midnight."""
     row = {"seat_id": seat_id, "read_on": on.isoformat(), "tapped_on": tapped_on.isoformat()}
     await change.insert("taps", {**row, "went": went.value})

@@ -51,6 +51,7 @@ async function ask(url, method = "GET") {
 
 const troubled = (error) => notice(error instanceof TypeError ? words.lost : error.message);
 
+const inItsWay = (mark) => (score.way === "plain" ? "" : `${mark}way=${score.way}`);
 // Ask for something new, and go where it is.
 const goOn = (url, more = "") =>
   ask(url, "POST").then(async (answer) => location.assign((await answer.json()).to + more)).catch(troubled);
@@ -138,10 +139,7 @@ const perform = {
       fetchAhead();
     }, troubled);
   },
-  another() {
-    const way = score.way === "plain" ? "" : `way=${score.way}`;
-    goOn(`${score.media}/another${way && `?${way}`}`, way && `&${way}`);
-  },
+  another: () => goOn(`${score.media}/another${inItsWay("?")}`, inItsWay("&")),
   "other-way": () => ways.open(),
   "next-choir": () => location.assign(score.nextChoir),
 };
