@@ -39,9 +39,10 @@ def by_itself(story: Story, run: StoryRun, moment: Moment, counts: tuple[int, ..
     """What a telling at home does by itself at a moment; `counts` are the ballots cast.
 
     A scene a meeting day: its vote opens when readings go up and closes the same day. A laptop that
-    slept over the whole day opens the vote on the next one; nothing is skipped.
+    slept over the whole day opens the vote on the next one; nothing is skipped. A vote closes in a
+    pause too, so that no ballot outlasts its day.
     """
-    if run.venue is not Venue.HOME or run.paused:
+    if run.venue is not Venue.HOME or (run.paused and run.phase is not Phase.VOTING):
         return None
     open_now = moment.meets and moment.due <= moment.now
     match run.phase:

@@ -180,7 +180,7 @@ def apply(story: Story, run: StoryRun | None, event: Event) -> StoryRun:
                 scene_on=event.on,
             )
         raise _out_of_order(event, "nothing")
-    if run.paused and not isinstance(event, Resumed | Ended):
+    if run.paused and not isinstance(event, Resumed | Ended | VoteClosed):
         raise _out_of_order(event, "paused")
     phase, paths = run.phase, len(scene_of(story, run).paths)
     match event:

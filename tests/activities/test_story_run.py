@@ -228,6 +228,16 @@ def test_the_last_scene_stays_up_for_its_day():
     assert _at_home(days, counts).scene == "pond"
 
 
+def test_a_vote_closes_in_a_pause_too_and_nothing_else_goes_on():
+    journal = [AT_HOME, VoteOpened(closes_at=_moment(14, 20).closes_at), Paused()]
+    run = replay(STORY, journal)
+    assert by_itself(STORY, run, _moment(14, 19), (7, 5)) is None
+    closed = by_itself(STORY, run, _moment(14, 21), (7, 5))
+    held = apply(STORY, run, closed)
+    assert (held.phase, held.paused) == (Phase.CHOSEN, True)
+    assert by_itself(STORY, held, _moment(15, 9), (0, 0)) is None
+
+
 def test_in_class_nothing_goes_by_itself():
     run = replay(STORY, [IN_CLASS, VoteOpened()])
     assert by_itself(STORY, run, _moment(20, 23), (9, 0)) is None
