@@ -23,6 +23,7 @@ from bot.store.plans import plan_between
 from bot.store.readings import readings_of
 from bot.store.seat_links import has_account
 from bot.store.seats import Seat
+from bot.store.stories import ballots_of_seat
 
 LEAST_OUTSIDE = 10  # singers; a smaller group never leaves the room as a figure
 
@@ -137,6 +138,7 @@ async def _copy(read: Snapshot, seat: Seat) -> dict[str, object]:
             {"begins": week.begins.isoformat(), "offered": week.offered, "read": week.read}
             for week in weeks
         ],
+        "votes": [path + 1 for path in await ballots_of_seat(read, seat.id)],
     }
 
 

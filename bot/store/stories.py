@@ -139,6 +139,12 @@ async def ballot_of(read: Snapshot, run_id: str, seat_id: str) -> int | None:
     return None if row is None else row["path"]
 
 
+async def ballots_of_seat(read: Snapshot, seat_id: str) -> tuple[int, ...]:
+    """The paths, from 0, that a seat votes for just now: one at most while a vote is open."""
+    rows = await read.rows("SELECT path FROM story_ballots WHERE seat_id = ?", seat_id)
+    return tuple(row["path"] for row in rows)
+
+
 async def ballots(read: Snapshot, run_id: str, paths: int) -> tuple[int, ...]:
     """How many ballots each path has."""
     rows = await read.rows(

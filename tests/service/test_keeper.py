@@ -121,6 +121,7 @@ async def test_a_copy_holds_all_that_is_kept_about_a_seat_and_is_written_down(wo
         "days_read": ["2026-09-14"],
         "how_today_went": {"2026-09-14": "bumpy"},
         "weeks": [],
+        "votes": [],
     }
     assert (await seating.approvals.audit())[-1].action == Action.SEAT_COPIED
     with pytest.raises(Refused, match=r"seat\.unknown"):

@@ -197,6 +197,16 @@ async def test_each_seat_has_one_ballot_until_the_close(a_home):
     assert await rows_of(a_home.world.database, "story_ballots") == []
 
 
+async def test_my_data_holds_my_vote_until_the_close(a_home):
+    one, *_ = await _seats(a_home)
+    rights = a_home.world.services.seating.rights
+    await a_home.votes.vote(one, 1)
+    assert (await rights.copy_of(one))["votes"] == [2]
+    a_home.world.clock.set(at(MONDAY, 20))
+    await a_home.votes.round()
+    assert (await rights.copy_of(one))["votes"] == []
+
+
 async def test_few_ballots_leave_no_count_anywhere(a_home):
     for seat in (await _seats(a_home))[:6]:
         await a_home.votes.vote(seat, 0)
