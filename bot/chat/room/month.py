@@ -15,7 +15,7 @@ async def month(request: web.Request) -> web.StreamResponse:
     """`/desk/choir/<id>/month?of=<year>-<month>`; this month where none is asked for."""
     room = parts_of(request)
     choir = await room.services.choirs.get(request.match_info["choir"])
-    first = _first(request, today_of(room, choir))
+    first = month_asked_for(request, today_of(room, choir))
     values = {
         "choir": choir,
         "weeks": await room.services.papers.months.weeks(choir.id, first),
@@ -26,7 +26,8 @@ async def month(request: web.Request) -> web.StreamResponse:
     return desk_page(request, "month.html", values)
 
 
-def _first(request: web.Request, today: date) -> date:
+def month_asked_for(request: web.Request, today: date) -> date:
+    """The first day of the month in `?of=`, of this month where none is asked for; else 404."""
     asked = request.query.get("of")
     if asked is None:
         return today.replace(day=1)

@@ -13,6 +13,7 @@ from bot.activities.rotation import Kind, PlanDay, Why
 from bot.activities.way import Way
 from bot.chat.room.board import today_of
 from bot.chat.room.entry import desk_page
+from bot.chat.room.month import month_asked_for
 from bot.chat.room.parts import parts_of
 from bot.chat.room.plan_words import refusal_words, why_words
 from bot.chat.room.posted import Posted, read_posted
@@ -46,7 +47,7 @@ async def again(request: web.Request) -> web.StreamResponse:
     """`POST /desk/choir/<id>/plan/again`: leave the month to the proposal."""
     room, choir = parts_of(request), await _choir(request)
     await read_posted(request)
-    first = _first(request, today_of(room, choir))
+    first = month_asked_for(request, today_of(room, choir))
     await room.services.plans.propose_again(choir.id, first)
     raise web.HTTPSeeOther(f"/desk/choir/{choir.id}/plan?of={first:%Y-%m}")
 
@@ -69,7 +70,7 @@ async def _page(
     wished: Mapping[date, Kind] | None = None,
 ) -> web.StreamResponse:
     room = parts_of(request)
-    say, first = room.pages.say, _first(request, today_of(room, choir))
+    say, first = room.pages.say, month_asked_for(request, today_of(room, choir))
     if wished:
         first = min(wished).replace(day=1)
     plan = await room.services.plans.month(choir.id, first)
@@ -113,19 +114,6 @@ def _stage(choir: Choir, day: PlanDay) -> str:
             return f"/stage/{choir.id}?way={kind.value}"
         case _:
             return f"/stage/{choir.id}"
-
-
-def _first(request: web.Request, today: date) -> date:
-    asked = request.query.get("of")
-    if asked is None:
-        return today.replace(day=1)
-    try:
-        first = date.fromisoformat(f"{asked}-01")
-    except ValueError as error:
-        raise web.HTTPNotFound from error
-    if not 2000 <= first.year <= 2200:
-        raise web.HTTPNotFound
-    return first
 
 
 async def _choir(request: web.Request) -> Choir:
