@@ -5,11 +5,12 @@ from __future__ import annotations
 import re
 import string
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 from bot.errors import Fault
 from bot.music.exercise import Tone
+from bot.music.letter_words import WordLine, is_words, word_line
 from bot.music.letters import DEGREES, NAMES, SLOTS, Dialect, cuts_of
 from bot.music.pitch import Key, Mode, PitchName
 from bot.music.spot import Spot
@@ -59,6 +60,7 @@ class Tune:
     heading: Heading
     spot: Spot
     pulses: tuple[Pulse, ...]
+    words: tuple[WordLine, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,27 +76,49 @@ class Cell:
 
 def read_tunes(text: str, faults: list[Fault]) -> tuple[Tune, ...]:
     """Cut a text into parts, one for each KEY, and each part into pulses. Returns at least one."""
-    headings: list[tuple[Heading, Spot]] = []
-    bodies: list[list[Sign]] = []
-    for number, line in enumerate(text.translate(_TYPED).splitlines(), start=1):
+    parts: list[_Body] = []
+    for number, typed in enumerate(text.splitlines(), start=1):
+        line = typed.translate(_TYPED)
         start, after = Spot(line=number, column=1), 0
+        if parts and parts[-1].signs and is_words(line) and not _begins_part(line):
+            parts[-1].words.append(word_line(typed, number, parts[-1].signs[-1].spot.line))
+            continue
         if _KEY_WORD.match(line):
             heading, after = _heading(line, start, faults)
-            headings.append((heading, start))
-            bodies.append([])
-        elif line.strip() and not bodies:
+            parts.append(_Body(heading=heading, spot=start))
+        elif line.strip() and not parts:
             faults.append(start.fault("there is no KEY", "begin with for example KEY F."))
-            headings.append((Heading(), start))
-            bodies.append([])
-        if bodies:
-            bodies[-1] += _signs(line, number, after)
-    if not bodies:
+            parts.append(_Body(heading=Heading(), spot=start))
+        if parts:
+            parts[-1].signs.extend(_signs(line, number, after))
+    if not parts:
         faults.append(Spot(line=1, column=1).fault("there is nothing to read"))
         return (Tune(heading=Heading(), spot=Spot(line=1, column=1), pulses=()),)
     return tuple(
-        Tune(heading=heading, spot=spot, pulses=_pulses(body, faults))
-        for (heading, spot), body in zip(headings, bodies, strict=True)
+        Tune(
+            heading=part.heading,
+            spot=part.spot,
+            pulses=_pulses(part.signs, faults),
+            words=tuple(part.words),
+        )
+        for part in parts
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Body:
+    """A part as it is gathered, line by line."""
+
+    heading: Heading
+    spot: Spot
+    signs: list[Sign] = field(default_factory=list)
+    words: list[WordLine] = field(default_factory=list)
+
+
+def _begins_part(line: str) -> bool:
+    """Whether a line is a KEY alone, and no words such as `Key to the north`."""
+    heading = _HEADING.match(line)
+    return heading is not None and not line[heading.end() :].strip()
 
 
 def _signs(line: str, number: int, after: int) -> Iterator[Sign]:

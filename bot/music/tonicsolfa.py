@@ -6,7 +6,7 @@
 the next mark, `-` holds it on, nothing is silence. `.` halves a pulse, `,` cuts off a quarter, `.,`
 the last quarter. `'` raises a tone by an octave and `_` lowers it. The unmarked octave begins at
 the do from C4 up; `KEY F3.` names another octave. Two or three parts follow one another, highest
-first, each with its KEY.
+first, each with its KEY. Words stand in a line of their own under the letters (`letter_words.py`).
 
 The metre is read off the accents. A pulse is taken as a quarter, in measures of six as an eighth;
 who knows better says so with `metre`. Rules: `trade.md` section 4.2.
@@ -21,6 +21,7 @@ from fractions import Fraction
 
 from bot.errors import Fault, InputProblems
 from bot.music.exercise import Exercise, Part
+from bot.music.letter_words import words_of
 from bot.music.letters import SLOTS, Dialect
 from bot.music.pitch import Key
 from bot.music.pulse import STRONG, Heading, Pulse, Tune, read_cells, read_tunes
@@ -76,6 +77,7 @@ class _Part:
     pickup: int
     last: int
     spans: tuple[Span, ...]
+    words: tuple[str, ...]
 
 
 def _part(
@@ -88,13 +90,15 @@ def _part(
     if metre is not None:
         faults += _broken_accents(opening, full, metre)
     metre = metre or Metre()
+    spans, lines = _spans(tune.pulses, metre, dialect, faults, low_commas=low_commas)
     return _Part(
         heading=tune.heading,
         metre=metre,
         pulses=len(tune.pulses),
         pickup=len(opening),
         last=len(full[-1]) if full else 0,
-        spans=_spans(tune.pulses, metre, dialect, faults, low_commas=low_commas),
+        spans=spans,
+        words=words_of(tune.words, lines, faults),
     )
 
 
@@ -166,10 +170,14 @@ def _spans(
     faults: list[Fault],
     *,
     low_commas: bool,
-) -> tuple[Span, ...]:
-    """Return what sounds from when to when, in whole notes from the first pulse."""
+) -> tuple[tuple[Span, ...], tuple[int, ...]]:
+    """Return what sounds from when to when, in whole notes from the first pulse, and on what line.
+
+    The lines are those of the text.
+    """
     slot = Fraction(1, metre.unit * SLOTS)
     spans: list[Span] = []
+    lines: list[int] = []
     sounding = False
     for index, pulse in enumerate(pulses):
         for cell in read_cells(pulse, dialect, faults, low_commas=low_commas):
@@ -177,13 +185,14 @@ def _spans(
             end = (index * SLOTS + cell.end) * slot
             if cell.tone is not None:
                 spans.append(Span(onset=onset, end=end, tone=cell.tone))
+                lines.append(cell.spot.line)
             elif cell.hold and sounding:
                 spans[-1] = Span(onset=spans[-1].onset, end=end, tone=spans[-1].tone)
             elif cell.hold:
                 problem = "- has no note to hold"
                 faults.append(cell.spot.fault(problem, "leave the place empty for silence"))
             sounding = cell.tone is not None or (cell.hold and sounding)
-    return tuple(spans)
+    return tuple(spans), tuple(lines)
 
 
 def _disagreements(first: _Part, part: _Part, spot: Spot) -> Iterator[Fault]:
@@ -212,6 +221,7 @@ def _exercise(read: Sequence[_Part]) -> Exercise:
         Part(
             notes=notes_of(part.spans, cut, end, metre, metre.measure - pickup),
             do_octave=part.heading.octave,
+            words=part.words,
         )
         for part in read
     )

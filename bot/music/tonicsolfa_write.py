@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import re
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
 from bot.errors import Refused
 from bot.music.exercise import Exercise
+from bot.music.letter_words import NOTE, with_words
 from bot.music.letters import SLOTS, Dialect, name_of, pulse_text
 from bot.music.pitch import Mode
 from bot.music.span import Span, spans_of
@@ -16,7 +18,7 @@ _MEASURES_IN_LINE = 4
 
 
 def exercise_to_tonicsolfa(exercise: Exercise, *, dialect: Dialect = Dialect.MODERN) -> str:
-    """Write an exercise, every part under its own KEY.
+    """Write an exercise, every part under its own KEY, words under their letters.
 
     Letters do not say what a pulse is worth: 2/2 and 2/4 look alike. Refused names the first place
     that they cannot hold: a length that is not in quarters of a pulse, a tone without a name, a
@@ -44,15 +46,28 @@ def _part(exercise: Exercise, index: int, dialect: Dialect) -> str:
     pulses = _pulses(exercise, index, dialect)
     pickup = -int(-exercise.pickup * metre.unit // 1)
     marks = [ACCENTS[metre.beats][(n - pickup) % metre.beats] for n in range(len(pulses))]
-    lines, line = [], heading + " "
+    lines = [""]
     for number, (mark, pulse) in enumerate(zip(marks, pulses, strict=True)):
         measure = (number - pickup) // metre.beats
         if mark == "|" and measure and measure % _MEASURES_IN_LINE == 0:
-            lines.append(line)
-            line = mark + pulse
+            lines.append(mark + pulse)
         else:
-            line += f" {mark}{pulse}"
-    return "\n".join([*lines, line + " ||\n"])
+            lines[-1] += f" {mark}{pulse}"
+    return "\n".join([*_worded(exercise, index, heading, lines), ""])
+
+
+def _worded(exercise: Exercise, index: int, heading: str, lines: list[str]) -> Iterator[str]:
+    """Yield the lines of a part, the first behind its heading, each with its words below."""
+    words = exercise.parts[index].words
+    begin = 0
+    for number, letters in enumerate(lines):
+        before = heading + " " if number == 0 else ""
+        end = begin + len(re.findall(NOTE, letters)) if words else begin
+        drawn, texts = with_words(letters, words[begin:end]) if words else (letters, "")
+        yield before + drawn + (" ||" if number == len(lines) - 1 else "")
+        if texts:
+            yield " " * len(before) + texts
+        begin = end
 
 
 def _pulses(exercise: Exercise, index: int, dialect: Dialect) -> list[str]:

@@ -1,9 +1,10 @@
 """ABC (standard 2.1) read as an exercise; every fault at once with line and column.
 
 Read are X T M L K, major and minor, notes with octaves and lengths, accidentals, broken rhythm,
-ties, rests, bar lines, pickups, simple repeats with two endings, and up to three voices (V). Words,
-slurs, grace notes, ornaments and chord symbols are left out; what would change the line itself and
-cannot be read (tuplets, chords, a change of key or metre) is a fault.
+ties, rests, bar lines, pickups, simple repeats with two endings, up to three voices (V), and words
+(w) where every note of a voice has a syllable. Further verses, slurs, grace notes, ornaments and
+chord symbols are left out; what would change the line itself and cannot be read (tuplets, chords, a
+change of key or metre) is a fault.
 
 No library does this as a director needs it: music21's reader tells no place of a fault and drops
 what it does not know, and its writer writes an object's name.
@@ -11,7 +12,7 @@ what it does not know, and its writer writes an object's name.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from bot.errors import Fault, InputProblems
 from bot.music.exercise import Exercise, Note, Part, Tone
@@ -61,7 +62,7 @@ def _exercise(reader: Reader, faults: list[Fault]) -> Exercise | None:
         faults.append(begin.fault("there are no notes", "they follow K:"))
     if faults:
         return None
-    parts = tuple(_part(line, key) for line in lines)
+    parts = tuple(_part(line, key, voice.texts) for line, voice in zip(lines, voices, strict=True))
     return Exercise(key=key, metre=metre, parts=parts, pickup=lines[0].pickup)
 
 
@@ -78,14 +79,16 @@ def _disagreements(lines: Sequence[Line], metre: Metre) -> Iterator[Fault]:
             yield line.notes[0].spot.fault(problem, "cut out the passage to be read")
 
 
-def _part(line: Line, key: Key) -> Part:
+def _part(line: Line, key: Key, texts: Mapping[Spot, str]) -> Part:
     pitches = [note.pitch for note in line.notes if note.pitch is not None]
     octave = do_octave(pitches, key) if pitches else 4
-    notes = []
+    notes, words, held = list[Note](), list[str](), False
     for note in line.notes:
         tone = None
         if note.pitch is not None:
             step, alter = key.step_of(note.pitch, octave)
             tone = Tone(step=step, alter=alter)
+            words += [] if held else [texts.get(note.spot, "")]
+        held = note.tied
         notes.append(Note(duration=note.duration, tone=tone, tied=note.tied))
-    return Part(notes=tuple(notes), do_octave=octave)
+    return Part(notes=tuple(notes), do_octave=octave, words=tuple(words) if all(words) else ())

@@ -45,7 +45,10 @@ _UNREAD = {
 
 @dataclass(slots=True, kw_only=True)
 class Reader:
-    """Where reading has come to: what the header said, and the voices so far."""
+    """Where reading has come to: what the header said, and the voices so far.
+
+    `sung` is the number of the last line of music, under which words stand.
+    """
 
     faults: list[Fault]
     key: Key | None = None
@@ -57,6 +60,7 @@ class Reader:
     moved: dict[str, int] = field(default_factory=dict)
     voices: dict[str, Voice] = field(default_factory=dict)
     now: str = ""
+    sung: int = 0
 
     def line(self, line: str, number: int) -> None:
         """Take in a line."""
@@ -88,6 +92,8 @@ class Reader:
                 self._voice(text)
             case "P" if self.key is None and text.strip():
                 self.faults.append(spot.fault("an order of sections (P:)", "write them out"))
+            case "w" if self.sung:
+                self._now().words(text, self.sung)
             case "m":
                 self.faults.append(spot.fault("a macro (m:)", "write the notes out"))
             case _:
@@ -151,7 +157,7 @@ class Reader:
         return [self.voices[name] for name in names if name in self.voices]
 
     def _music(self, line: str, number: int) -> None:
-        at = 0
+        at, self.sung = 0, number
         while at < len(line):
             spot = Spot(line=number, column=at + 1)
             sign = _SIGNS.match(line, at)

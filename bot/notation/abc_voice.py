@@ -10,6 +10,7 @@ from bot.music.pitch import Key, Pitch
 from bot.music.rhythm import Metre
 from bot.music.spot import Spot
 from bot.notation.abc_piece import AbcNote, Piece
+from bot.notation.abc_words import texts_of
 
 _ENOUGH = 1000  # bars; far more than any reading may have
 _ALTERS = {"^^": 2, "^": 1, "=": 0, "_": -1, "__": -2}
@@ -20,7 +21,8 @@ class Voice:
     """A voice and where reading has come to.
 
     `unit` is the length that a letter alone has; `octaves` moves its notes. An accidental holds to
-    the end of the bar, for its letter in every octave (standard 2.1, section 11.3).
+    the end of the bar, for its letter in every octave (standard 2.1, section 11.3). `texts` has the
+    words by the places of the notes under which they stand.
     """
 
     key: Key
@@ -29,6 +31,7 @@ class Voice:
     faults: list[Fault]
     octaves: int = 0
     pieces: list[Piece] = field(default_factory=list)
+    texts: dict[Spot, str] = field(default_factory=dict)
     _notes: list[AbcNote] = field(default_factory=list)
     _altered: dict[str, int] = field(default_factory=dict)
     _broken: Fraction | None = None
@@ -138,3 +141,11 @@ class Voice:
         """End a bar at the end of a line where the measure is just full, as many files do."""
         if sum((note.duration for note in self._notes), Fraction(0)) == self.metre.measure:
             self.bar(spot)
+
+    def words(self, line: str, number: int) -> None:
+        """Set words under the notes of line `number`; a second verse is left out."""
+        bars = [piece.notes for piece in self.pieces] + [tuple(self._notes)]
+        inside = [[note for note in bar if note.spot.line == number] for bar in bars]
+        sung = [bar for bar in inside if bar]
+        if not any(note.spot in self.texts for bar in sung for note in bar):
+            self.texts |= {note.spot: text for note, text in texts_of(line, sung)}

@@ -57,9 +57,10 @@ def _lines(exercise: Exercise, part: int) -> list[str]:
 
 def _plain(word: str) -> str:
     """A text under a note as ABC has it: signs that mean something there are escaped."""
-    body = word.removesuffix("-").replace("\N{THIN SPACE}", "~")
-    escaped = "".join(f"\\{sign}" if sign in "-_*|" else sign for sign in body)
-    return escaped + ("-" if word.endswith("-") else "")
+    goes_on = len(word) > 1 and word.endswith("-")
+    body = word[:-1] if goes_on else word
+    escaped = "".join(f"\\{sign}" if sign in "-_*|~\\" else sign for sign in body)
+    return escaped.replace("\N{THIN SPACE}", "~") + ("-" if goes_on else "")
 
 
 def _scale(exercise: Exercise) -> list[Pitch]:

@@ -11,13 +11,15 @@ from bot.music.letters import Dialect
 from bot.music.tonicsolfa import exercise_from_tonicsolfa
 from bot.notation.abc import exercise_from_abc
 from bot.notation.midi import music_from_midi
-from bot.notation.read import music_from_musicxml
+from bot.notation.read import LeftOut, music_from_musicxml
 
 KINDS = (".musicxml", ".xml", ".mxl", ".abc", ".mid", ".midi", ".txt")  # that a page offers
 LIMIT_BYTES = 2 * 1024 * 1024
 _ABC = re.compile(r"^(X|K|M|L|T):", re.MULTILINE)
+_ABC_WORDS = re.compile(r"^w:", re.MULTILINE)
 _ABC_TITLE = re.compile(r"^T:(.*)$", re.MULTILINE)
 _TITLE = 80
+_WORDS_LOST = ("formats.words",)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,7 +53,10 @@ def read_music(data: bytes, file: str, *, dialect: Dialect = Dialect.MODERN) -> 
     start = data[:200].lstrip(b"\xef\xbb\xbf\xff\xfe \t\r\n\0")
     if start.startswith((b"<", b"PK\x03\x04")) or not data.strip():
         music = music_from_musicxml(data, file)
-        return Brought(exercise=music.exercise, title=music.title)
+        lost = LeftOut.WORDS in music.left_out
+        return Brought(
+            exercise=music.exercise, title=music.title, notices=_WORDS_LOST if lost else ()
+        )
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -70,5 +75,7 @@ def read_written(text: str, file: str, *, dialect: Dialect = Dialect.MODERN) -> 
     if _ABC.search(text):
         title = _ABC_TITLE.search(text)
         named = " ".join(title[1].split())[:_TITLE] if title else ""
-        return Brought(exercise=exercise_from_abc(text, file), title=named)
+        exercise = exercise_from_abc(text, file)
+        lost = _ABC_WORDS.search(text) and not all(part.words for part in exercise.parts)
+        return Brought(exercise=exercise, title=named, notices=_WORDS_LOST if lost else ())
     return Brought(exercise=exercise_from_tonicsolfa(text, dialect=dialect))

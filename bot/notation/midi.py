@@ -7,8 +7,8 @@ the nearest sixteenth, and short gaps before the next note are closed, as player
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
 
@@ -20,6 +20,7 @@ from bot.music.span import Span, notes_of
 from bot.notation.faults import mixed
 from bot.notation.lying import do_octave
 from bot.notation.midi_events import MidiEvents, Strike, read_events
+from bot.notation.midi_words import words_at
 
 _PARTS = 3
 _MEASURES = 128
@@ -62,12 +63,22 @@ def music_from_midi(data: bytes, file: str, *, key: Key | None = None) -> MidiMu
         faults.append(Fault(place=file, problem=problem, remedy="cut out the passage"))
     if faults or key is None:
         raise InputProblems(faults)
-    parts = tuple(_part(line, key, metre, pickup, length) for line in lines)
+    parts = tuple(
+        replace(_part(line, key, metre, pickup, length), words=words)
+        for line, words in zip(lines, _words(events), strict=True)
+    )
     moved = ("formats.midi.moved",) if grid == SIXTEENTH else ()
+    lost = any(events.lyrics) and not all(part.words for part in parts)
     return MidiMusic(
         exercise=Exercise(key=key, metre=metre, parts=parts, pickup=pickup),
-        notices=("formats.midi.spelling", *moved),
+        notices=("formats.midi.spelling", *moved, *(("formats.words",) if lost else ())),
     )
+
+
+def _words(events: MidiEvents) -> Iterator[tuple[str, ...]]:
+    """The words of each line, empty where not every note has a text."""
+    for line, lyrics in zip(events.lines, events.lyrics, strict=True):
+        yield words_at([strike.onset for strike in line], lyrics)
 
 
 def _key(events: MidiEvents, file: str, faults: list[Fault]) -> Key | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -12,6 +12,7 @@ from mido import MidiFile, MidiTrack
 from mido.midifiles.meta import KeySignatureError
 
 from bot.errors import Fault, InputProblems
+from bot.notation.midi_words import Lyric, text_of
 
 LIMIT_BYTES = 2 * 1024 * 1024
 _MOST_EVENTS = 50_000
@@ -39,9 +40,14 @@ class Signature:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MidiEvents:
-    """All of a file that notation can use; `keys` in the order of the file, such as `Ebm`."""
+    """All of a file that notation can use; `keys` in the order of the file, such as `Ebm`.
+
+    `lyrics` has for each line the words of its track, or those of all tracks where there is one
+    line and its own track has none.
+    """
 
     lines: tuple[tuple[Strike, ...], ...]
+    lyrics: tuple[tuple[Lyric, ...], ...]
     metres: tuple[Signature, ...]
     keys: tuple[str, ...]
     end: Fraction
@@ -77,6 +83,7 @@ def _no_midi(file: str) -> Fault:
 def _events(midi: MidiFile) -> MidiEvents:
     whole = 4 * midi.ticks_per_beat
     lines: list[tuple[Strike, ...]] = []
+    lyrics: list[tuple[Lyric, ...]] = []
     metres: list[Signature] = []
     keys: list[tuple[int, str]] = []
     end = 0
@@ -91,9 +98,14 @@ def _events(midi: MidiFile) -> MidiEvents:
             elif message.type == "key_signature":
                 keys.append((now, message.key))
         end = max(end, now)
-        lines += _lines(track, whole).values()
+        found = [line for line in _lines(track, whole).values() if line]
+        lines += found
+        lyrics += [tuple(_lyrics(track, whole))] * len(found)
+    if len(lines) == 1 and not lyrics[0]:
+        lyrics = [tuple(each for track in midi.tracks for each in _lyrics(track, whole))]
     return MidiEvents(
-        lines=tuple(line for line in lines if line),
+        lines=tuple(lines),
+        lyrics=tuple(lyrics),
         metres=tuple(sorted(metres, key=lambda metre: metre.at)),
         keys=tuple(key for _, key in sorted(keys, key=lambda key: key[0])),
         end=Fraction(end, whole),
@@ -125,3 +137,11 @@ def _lines(track: MidiTrack, whole: int) -> Mapping[int, tuple[Strike, ...]]:
         channel: tuple(sorted(strikes, key=lambda strike: (strike.onset, strike.number)))
         for channel, strikes in sorted(found.items())
     }
+
+
+def _lyrics(track: MidiTrack, whole: int) -> Iterator[Lyric]:
+    now = 0
+    for message in track:
+        now += message.time
+        if message.type == "lyrics":
+            yield Lyric(at=Fraction(now, whole), text=text_of(message.text))

@@ -11,6 +11,7 @@ from bot.errors import Refused
 from bot.music.exercise import Exercise
 from bot.music.pitch import Mode
 from bot.music.span import spans_of
+from bot.notation.midi_words import lyric_of
 
 TICKS_PER_WHOLE = 1920
 _VELOCITY = 80
@@ -19,7 +20,7 @@ _CLOCKS_PER_WHOLE = 96  # MIDI clocks, by which a metronome's click is told
 
 
 def midi(exercise: Exercise, *, tempo_bpm: float = 72) -> bytes:
-    """Write a file of kind 1: key, metre and tempo first, then a track for each part.
+    """Write a file of kind 1: key, metre and tempo first, then a track for each part and its words.
 
     `tempo_bpm` counts the felt beat of the metre. A pickup is a short measure of its own, as
     notation programs write it. Equal input gives equal bytes. Refused with `formats.midi.fine`
@@ -69,21 +70,29 @@ def _heading(exercise: Exercise, tempo_bpm: float) -> MidiTrack:
 
 
 def _track(exercise: Exercise, index: int) -> MidiTrack:
-    events = []
-    for span in spans_of(exercise.parts[index]):
+    part = exercise.parts[index]
+    events: list[tuple[int, int, Message | MetaMessage]] = []
+    for count, span in enumerate(spans_of(part)):
         number = exercise.pitch(span.tone, index).midi
         if not 0 <= number <= _HIGHEST:
             measure, beat = exercise.place(span.onset)
             raise Refused("formats.midi.height", measure=measure, beat=beat)
-        # A note ends before the next begins on the same tick.
-        events.append((_ticks(exercise, span.onset), 1, "note_on", number))
-        events.append((_ticks(exercise, span.end), 0, "note_off", number))
+        onset, end = _ticks(exercise, span.onset), _ticks(exercise, span.end)
+        # A note ends before the next begins on the same tick; its syllable comes before it.
+        if part.words:
+            events.append((onset, 1, MetaMessage("lyrics", text=lyric_of(part.words[count]))))
+        events.append((onset, 2, _key("note_on", index, number)))
+        events.append((end, 0, _key("note_off", index, number)))
     track, now = MidiTrack(), 0
-    for at, _, kind, number in sorted(events):
-        track.append(Message(kind, channel=index, note=number, velocity=_VELOCITY, time=at - now))
+    for at, _, message in sorted(events, key=lambda event: event[:2]):
+        track.append(message.copy(time=at - now))
         now = at
     track.append(MetaMessage("end_of_track", time=_ticks(exercise, exercise.length) - now))
     return track
+
+
+def _key(kind: str, channel: int, number: int) -> Message:
+    return Message(kind, channel=channel, note=number, velocity=_VELOCITY)
 
 
 def _ticks(exercise: Exercise, time: Fraction) -> int:

@@ -2,6 +2,7 @@
 
 import io
 import warnings
+from dataclasses import replace
 from fractions import Fraction
 
 import mido
@@ -89,6 +90,8 @@ def test_partitura_reads_the_same_notes_key_and_metre(tmp_path):
         import partitura
 
     made = exercise("Eb", "3/4", "0:q 1:e 2:e 4:q 3:qd r:e 2:q 0:h", pickup=Fraction(1, 4))
+    sung = replace(made.parts[0], words=("The", "lan-", "terns", "glow", "a-", "round", "us"))
+    made = replace(made, parts=(sung,))
     path = tmp_path / "made.mid"
     path.write_bytes(midi(made))
     with warnings.catch_warnings():

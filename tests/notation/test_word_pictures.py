@@ -72,6 +72,6 @@ def test_abc_has_the_words_under_their_notes_and_the_music_comes_back():
     text = exercise_to_abc(_worded())
     lines = text.splitlines()
     assert "w: Twin- kle, twin- kle, lit- tle star how I won- der what are" in lines
-    assert exercise_from_abc(text) == _LINE
+    assert exercise_from_abc(text) == _worded()
     hyphen = replace(_LINE, parts=(replace(_LINE.parts[0], words=("a-b", *_WORDS[1:])),))
     assert "w: a\\-b kle," in exercise_to_abc(hyphen)
