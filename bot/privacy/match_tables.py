@@ -8,6 +8,10 @@ _MATCH = Terms(
     kind=Kind.TOTAL, seen_by="class", kept="until the choir is removed",
     deleted_by="removing the choir at the desk deletes the rows",
 )  # fmt: skip
+_RULES = Terms(
+    kind=Kind.CHOIR, seen_by="class", kept="until the desk goes back to the defaults",
+    deleted_by="going back to the defaults, or removing the choir at the desk, deletes the row",
+)  # fmt: skip
 _PLAN = Terms(
     kind=Kind.CHOIR, seen_by="director", kept="until the choir is removed",
     deleted_by="removing the choir at the desk deletes the rows",
@@ -44,6 +48,14 @@ MATCH_TABLES: Tables = (
             "match_id": "joins rows",
             "number": "order of the calls",
             "call": "what was called: a verdict, a place, a number of throws; never by whom",
+        },
+    ),
+    (
+        "match_rules",
+        _RULES,
+        {
+            "choir_id": "joins rows",
+            "rules": "turns, study, points, throws, names of the pages: what the choir plays by",
         },
     ),
     (

@@ -8,7 +8,8 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import MappingProxyType
 
-from bot.activities.match_rules import Rules, parse_rules
+from bot.activities.match_rules import Rules
+from bot.activities.match_rules_file import parse_rules
 from bot.activities.story_topics import Topic, parse_topics
 from bot.errors import Fault, InputProblems
 from bot.music.criteria import Criteria
@@ -33,6 +34,7 @@ class Content:
     signs: Mapping[str, str] = field(default_factory=dict)
     criteria: Mapping[str, Criteria] = field(default_factory=dict)
     match_rules: Rules = field(default_factory=Rules)
+    match_file: str = ""  # the documented one, which ships
     tune_folders: tuple[Path, ...] = ()  # read by tune_book.py when tunes are wanted
 
 
@@ -83,6 +85,7 @@ def load_content(folders: Iterable[Path], language: str = "en") -> Content:
         signs=MappingProxyType(signs),
         criteria=MappingProxyType(criteria),
         match_rules=rules,
+        match_file=match_rules[0][0] if match_rules else "",
         tune_folders=tuple(folder / "tunes" for folder in folders),
     )
 

@@ -23,6 +23,7 @@ from bot.service.choirs import Choirs
 from bot.service.clock import Clock
 from bot.service.content import Content
 from bot.service.lesson_line import signs
+from bot.service.match_house import MatchHouse
 from bot.service.match_lines import SLOT, draw_lines
 from bot.service.match_values import MatchLine, MatchSum, MatchWish, Played
 from bot.store import matches as rows
@@ -43,20 +44,16 @@ class Matches:
         self._content = content
         self._clock = clock
         self._one_at_a_time = asyncio.Lock()
+        self.house = MatchHouse(database, content)
         # What a match began with never changes, so it is read once.
         self._begun: OrderedDict[str, tuple[Setup, tuple[str, ...]]] = OrderedDict()
-
-    @property
-    def rules(self) -> Rules:
-        """The rules of the house."""
-        return self._content.match_rules
 
     async def set_up(self, choir_id: str, wish: MatchWish) -> str:
         """Draw sides and compose all lines; the id of the match.
 
         Refused("match.heads"), Refused("match.turns"), and what the composer refuses.
         """
-        rules = self.rules
+        rules = await self.house.of(choir_id)
         if wish.measures not in rules.study or not 1 <= wish.turns <= MOST_TURNS:
             raise Refused("match.turns", most=MOST_TURNS)
         choir = await self._choirs.get(choir_id)
@@ -78,7 +75,8 @@ class Matches:
                 pairs=wish.turns,
                 measures=wish.measures,
             )
-            return await self._keep(choir, on, number, seed, wish, _used(readings, rules))
+            kept = _used(readings, rules)
+            return await self._keep(choir, on, number, seed, wish, rules, kept)
 
     async def _keep(
         self,
@@ -87,10 +85,11 @@ class Matches:
         number: int,
         seed: int,
         wish: MatchWish,
+        rules: Rules,
         readings: tuple[Reading, ...],
     ) -> str:
         begun = rows.Begun(
-            rules=self.rules,
+            rules=rules,
             heads=wish.heads,
             seed=seed,
             turns=wish.turns,

@@ -6,15 +6,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from sqlite3 import Row
-from types import MappingProxyType
 
 import msgspec
 
 from bot.activities.match_call import Call
-from bot.activities.match_rules import Ending, Rules
+from bot.activities.match_rules import Rules
 from bot.activities.match_sides import Heads
 from bot.activities.match_state import LineShape
 from bot.store.database import Snapshot, Transaction
+from bot.store.match_rules import RulesJson, rules_json, rules_kept
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,28 +42,13 @@ class MatchRow:
     right: int
 
 
-class _Rules(msgspec.Struct, kw_only=True):
-    turns: int
-    study: dict[int, int]
-    phrases: int
-    read: int
-    nearly: int
-    good: int
-    row: tuple[int, int]
-    throws: int
-    claims: int
-    claim: int
-    ending: Ending
-    left: str
-    right: str
-
-
 class _Setup(msgspec.Struct, kw_only=True):
     """The column `setup`, format 1."""
 
     format: int
-    rules: _Rules
+    rules: RulesJson
     heads: list[tuple[str, int]]
+    rows: list[list[int]] = []  # of each part, where one stands in several
     seed: int
     turns: int
     lines: list[tuple[int, int]]
@@ -146,26 +131,12 @@ async def keep_score(
 
 
 def _to_json(begun: Begun) -> str:
-    rules = begun.rules
     return msgspec.json.encode(
         _Setup(
             format=1,
-            rules=_Rules(
-                turns=rules.turns,
-                study=dict(rules.study),
-                phrases=rules.phrases,
-                read=rules.read,
-                nearly=rules.nearly,
-                good=rules.good,
-                row=rules.row,
-                throws=rules.throws,
-                claims=rules.claims,
-                claim=rules.claim,
-                ending=rules.ending,
-                left=rules.left,
-                right=rules.right,
-            ),
+            rules=rules_json(begun.rules),
             heads=[(part.label, part.count) for part in begun.heads],
+            rows=[list(part.rows) for part in begun.heads],
             seed=begun.seed,
             turns=begun.turns,
             lines=[(line.measures, line.beats) for line in begun.lines],
@@ -175,11 +146,12 @@ def _to_json(begun: Begun) -> str:
 
 def _match(row: Row) -> MatchRow:
     kept = msgspec.json.decode(row["setup"], type=_Setup)
-    rules = msgspec.structs.asdict(kept.rules)
-    rules["study"] = MappingProxyType(kept.rules.study)
     begun = Begun(
-        rules=Rules(**rules),
-        heads=tuple(Heads(label=label, count=count) for label, count in kept.heads),
+        rules=rules_kept(kept.rules),
+        heads=tuple(
+            Heads(label=label, count=count, rows=tuple(kept.rows[at]) if kept.rows else ())
+            for at, (label, count) in enumerate(kept.heads)
+        ),
         seed=kept.seed,
         turns=kept.turns,
         lines=tuple(LineShape(measures=measures, beats=beats) for measures, beats in kept.lines),

@@ -3,8 +3,11 @@
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from bot.activities.match_rules import Ending, Rules, Side, parse_rules
+from bot.activities.match_rules import CardWhen, Ending, Rules, Side, Stand, breaches
+from bot.activities.match_rules_file import parse_rules, write_rules
 from bot.errors import InputProblems
 
 OURS = (Path(__file__).parents[2] / "content" / "match" / "rules.toml").read_text(encoding="utf-8")
@@ -34,6 +37,10 @@ def test_a_house_changes_only_what_it_names():
         ("turn = 3", "house.toml:1: 'turn' means nothing here"),
         ("turns = 0", "house.toml:1: turns is 0"),
         ("turns = 13", "house.toml:1: turns is 13 (12 at most)"),
+        ("read = 21", "house.toml:1: read is 21 (20 at most)"),
+        ('stand = "by name"', "stand is 'by name'"),
+        ("card = true", "card is True"),
+        (f'left = "{"x" * 25}"', "at most 24 characters"),
         ("throws = 4", "music outweighs aim"),
         ("good = 5", "no reading could be good"),
         ("nearly = 3", "nearly brings more than read"),
@@ -54,3 +61,35 @@ def test_a_fault_is_told_with_its_place_and_what_would_be_right(line, fault):
 
 def test_all_faults_are_told_at_once():
     assert len(faults_of("turns = 0\nclaims = -1\nread = 'two'\n")) == 3
+
+
+names = st.text(st.characters(codec="utf-8"), min_size=1, max_size=24).filter(str.strip)
+houses = st.builds(
+    Rules,
+    turns=st.integers(1, 12),
+    study=st.dictionaries(st.sampled_from([4, 8]), st.integers(5, 600), min_size=1),
+    phrases=st.integers(2, 4),
+    read=st.integers(10, 20),
+    nearly=st.integers(0, 10),
+    good=st.integers(1, 20),
+    row=st.tuples(st.integers(1, 20), st.integers(20, 40)),
+    throws=st.integers(0, 19),
+    claims=st.integers(0, 9),
+    claim=st.integers(0, 20),
+    stand=st.sampled_from(Stand),
+    ending=st.sampled_from(Ending),
+    card=st.sampled_from(CardWhen),
+    left=names,
+    right=names,
+).filter(lambda rules: not breaches(rules))
+
+
+@settings(max_examples=40)
+@given(houses)
+def test_rules_written_into_the_documented_file_are_read_back_as_they_were(rules):
+    written = write_rules(rules, OURS)
+    assert parse_rules([(written, "written.toml")]) == rules
+    # The words that explain every line are all still there.
+    assert [line for line in written.splitlines() if line.startswith("#")] == [
+        line for line in OURS.splitlines() if line.startswith("#")
+    ]

@@ -7,15 +7,38 @@ from typing import Any
 
 from bot.activities.match_rules import Rules
 from bot.activities.match_sides import Heads
+from bot.activities.rotation import Kind
 from bot.errors import Refused
 from bot.service.plans import Plan
+
+
+@dataclass
+class UsualRules:
+    """No choir has rules of its own."""
+
+    usual: Rules = field(default_factory=Rules)
+
+    async def own(self, choir_id: str) -> None:
+        return None
+
+    async def of(self, choir_id: str) -> Rules:
+        return self.usual
+
+    async def back(self, choir_id: str) -> None:
+        """Nothing is kept."""
+
+    async def keep(self, choir_id: str, form: object) -> Rules:
+        return self.usual
+
+    def file(self, rules: Rules) -> str:
+        return ""
 
 
 @dataclass
 class NoMatches:
     """Nothing was played."""
 
-    rules: Rules = field(default_factory=Rules)
+    house: UsualRules = field(default_factory=UsualRules)
 
     async def open_of(self, choir_id: str) -> None:
         return None
@@ -38,10 +61,14 @@ class NoMatches:
 
 @dataclass
 class NoPlans:
-    """No day has anything planned."""
+    """No day has anything planned; `was` is what the stage told of today."""
 
     choirs: Any
+    was: list[tuple[str, str]] = field(default_factory=list)
 
     async def week(self, choir_id: str) -> Plan:
         choir = await self.choirs.get(choir_id)
         return Plan(choir=choir, today=choir.starts_on, days=(), offered=())
+
+    async def was_read(self, choir_id: str, kind: Kind) -> None:
+        self.was.append((choir_id, kind.value))

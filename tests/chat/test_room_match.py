@@ -8,8 +8,10 @@ from html import unescape
 import pytest
 
 from bot.activities.choir import Steps
+from bot.activities.match_rules import Rules, Stand
 from bot.activities.match_sides import Heads
 from bot.chat.room.stage_ticket import HEADER
+from bot.service.match_rules_form import rules_fields
 from bot.service.match_values import MatchWish
 from tests.chat import house
 from tests.fakes.clock import FakeClock
@@ -47,6 +49,27 @@ async def call(visitor, given, wish, seen):
     )
 
 
+def called(side):
+    """Single numbers of `1, 4\u20137`."""
+    for run in side.split(", "):
+        first, _, last = run.partition("\u2013")
+        yield from range(int(first), int(last or first) + 1)
+
+
+async def test_a_part_that_stands_in_rows_is_drawn_row_by_row(visitor, services):
+    await services.matches.house.keep("c1", rules_fields(Rules(stand=Stand.TOGETHER)))
+    fields = {"heads-0": "5 + 4", "measures": "4", "turns": "1"}
+    assert (await visitor.post("/desk/choir/c1/match", fields)).status == 303
+    page = await (await visitor.get("/desk/choir/c1/match")).text()
+    for row, count in ((1, 5), (2, 4)):
+        sides = re.search(
+            rf"Part I, row {row}</dt>\s*<dd>Left page: (.*)</dd>\s*<dd>Right page: (.*)</dd>", page
+        ).groups()
+        assert sorted(n for side in sides for n in called(side)) == list(range(1, count + 1))
+    assert 'value="5 + 4"' in page
+    assert re.search(r"(Left page: [45] in all. Right page: [45] in all.)", page)
+
+
 async def test_a_match_is_set_up_from_heads_and_drawn_by_part(visitor, services):
     page = await (await visitor.get("/desk/choir/c1/match")).text()
     assert "Singers in Part I today" in page
@@ -58,9 +81,8 @@ async def test_a_match_is_set_up_from_heads_and_drawn_by_part(visitor, services)
 
     assert (answer.status, answer.headers["Location"]) == (303, "/desk/choir/c1/match")
     page = await (await visitor.get("/desk/choir/c1/match")).text()
-    numbers = re.findall(r"<dd>\w+ page: ([\d, ]+)</dd>", page)
-    drawn = [int(number) for side in numbers for number in side.split(", ")]
-    assert sorted(drawn) == list(range(1, 10))
+    sides = re.findall(r"<dd>\w+ page: ([\d\u2013, ]+)</dd>", page)
+    assert sorted(number for side in sides for number in called(side)) == list(range(1, 10))
     assert 'href="/desk/choir/c1/referee"' in page
     assert 'value="9"' in page
 
@@ -70,6 +92,8 @@ async def test_a_match_is_set_up_from_heads_and_drawn_by_part(visitor, services)
     [
         ({"heads-0": "many", "measures": "4", "turns": "2"}, 422, "A whole number is wanted"),
         ({"heads-0": "", "measures": "4", "turns": "2"}, 422, "A whole number is wanted"),
+        ({"heads-0": "5 +", "measures": "4", "turns": "2"}, 422, "A whole number is wanted"),
+        ({"heads-0": "1+" * 12 + "1", "measures": "4", "turns": "2"}, 409, "in 12 rows at most"),
         ({"heads-0": "1", "measures": "4", "turns": "2"}, 409, "two singers at least"),
         ({"heads-0": "9", "measures": "5", "turns": "2"}, 409, "Choose a length on offer"),
         ({"heads-0": "9", "measures": "4", "turns": "x"}, 409, "Choose a length on offer"),
@@ -222,3 +246,50 @@ async def test_a_term_adds_up_on_the_desk(visitor, match_id):
     assert "Left page 8, Right page 8" in page
     assert "16 points, played to the end" in page
     assert "1 match, 16 points" in page
+
+
+async def test_a_choirs_rules_are_changed_shown_as_a_file_and_taken_back(visitor, services):
+    page = await (await visitor.get("/desk/choir/c1/match/rules")).text()
+    assert "This choir plays by the usual rules." in page
+    assert "Usually Left page." in page
+    typed = {"turns": "6", "left": "Window", "study_4": "30", "study_8": "", "stand": "together"}
+    answer = await visitor.post("/desk/choir/c1/match/rules", typed)
+    assert (answer.status, answer.headers["Location"]) == (
+        303,
+        "/desk/choir/c1/match/rules?done=kept",
+    )
+    page = await (await visitor.get("/desk/choir/c1/match/rules?done=kept")).text()
+    assert "Kept. The next match" in page
+    assert 'value="Window"' in page
+    file = await visitor.get("/desk/choir/c1/match/rules.toml")
+    text = await file.text()
+    assert 'left = "Window"' in text
+    assert "study = { 4 = 30 }" in text
+    form = await (await visitor.get("/desk/choir/c1/match")).text()
+    assert '<option value="6" selected>' in form
+    assert "8 measures" not in form
+    other = await (await visitor.get("/desk/choir/c2/match/rules")).text()
+    assert 'value="Window"' not in other
+    answer = await visitor.post("/desk/choir/c1/match/rules/back", {})
+    assert answer.status == 303
+    page = await (await visitor.get("/desk/choir/c1/match/rules")).text()
+    assert 'value="Window"' not in page
+
+
+async def test_rules_with_faults_come_back_with_all_of_them_and_all_that_was_typed(
+    visitor, services
+):
+    typed = {
+        "turns": "many",
+        "study_4": "20",
+        "throws": "9",
+        "left": "Nearest the window",
+        "claims": "99",
+    }
+    answer = await visitor.post("/desk/choir/c1/match/rules", typed)
+    page = await answer.text()
+    assert answer.status == 422
+    assert re.findall(r'id="(\w+)-fault-1"', page) == ["turns", "throws", "claims"]
+    for name, text in typed.items():
+        assert f'id="{name}" value="{text}"' in page
+    assert await services.matches.house.own("c1") is None

@@ -5,6 +5,7 @@ from collections.abc import Callable, Mapping
 import pytest
 
 from bot.activities.choir import Hearing
+from bot.activities.match_rules import Breach, CardWhen, Ending, Stand
 from bot.activities.match_state import Stop as MatchStop
 from bot.activities.pacing import Because, Move
 from bot.activities.practice import Mark
@@ -30,6 +31,7 @@ from bot.privacy.fields import REGISTER
 from bot.service.approval_form import SURFACES, Field, offered_activities
 from bot.service.approvals import Action, Standing
 from bot.service.export import Format
+from bot.service.match_rules_form import FIELDS, GROUPS
 from bot.service.month import DayMark
 from tests.rules import wording
 from tests.rules.source import REPOSITORY, plant
@@ -40,6 +42,13 @@ FAMILIES: Mapping[str, tuple[str, ...]] = {
     "telling.way.": tuple(way.name.lower() for way in SingingWay),
     "match.heading.": (*MatchStop, *(f"{stop}_joint" for stop in TOGETHER)),
     "match.hint.": tuple(MatchStop),
+    "match.rules.card.": tuple(one.name.lower() for one in CardWhen),
+    "match.rules.ending.": tuple(one.name.lower() for one in Ending),
+    "match.rules.fault.": tuple(Breach),
+    "match.rules.group.": tuple(GROUPS),
+    "match.rules.hint.": FIELDS,
+    "match.rules.label.": FIELDS,
+    "match.rules.stand.": tuple(one.name.lower() for one in Stand),
     "plan.kind.": tuple(PlanKind),
     "plan.why.": tuple(PlanWhy),
     "pace.because.": tuple(Because),

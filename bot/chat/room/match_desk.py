@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
+import re
+
 from aiohttp import web
 
 from bot.activities.choir import Choir
+from bot.activities.match_rules import MOST_TURNS, Rules, Side
 from bot.activities.match_sides import Heads
 from bot.chat.room.entry import desk_page
+from bot.chat.room.match_words import numbers, part_name
 from bot.chat.room.pages import refusal
 from bot.chat.room.parts import Parts, parts_of
 from bot.chat.room.posted import Posted, read_posted
 from bot.errors import Fault, InputProblems, Refused
 from bot.service.match_values import MatchWish, Played
+from bot.wording import Wording
 
+_ROWS = re.compile(r"\d{1,3}(\s*[+,]\s*\d{1,3})*", re.ASCII)  # 9, or 5 + 4
 _MINUTES_A_TURN = 1.5  # of one side: study, reading, verdict, a throw
 
 
@@ -42,8 +48,9 @@ def _wish(room: Parts, choir: Choir, posted: Posted) -> MatchWish:
     heads, faults = [], []
     for number, voice in enumerate(choir.voices):
         given = posted.text(f"heads-{number}").strip()
-        if given.isascii() and given.isdecimal() and len(given) < 4:
-            heads.append(Heads(label=voice.label, count=int(given)))
+        if _ROWS.fullmatch(given):
+            rows = [int(row) for row in re.findall(r"\d+", given)]
+            heads.append(Heads.in_rows(voice.label, rows))
         else:
             problem = room.pages.say("match.form.numbers", part=voice.label)
             faults.append(Fault(place=f"heads-{number}", problem=problem))
@@ -67,8 +74,11 @@ async def _page(
     room = parts_of(request)
     matches = room.services.matches
     played, term = await matches.open_of(choir.id), await matches.term(choir.id)
-    rules, given = matches.rules, posted or Posted()
-    last = {part.label: str(part.count) for part in await matches.last_heads(choir.id)}
+    rules, given = await matches.house.of(choir.id), posted or Posted()
+    last = {
+        part.label: " + ".join(map(str, part.standing))
+        for part in await matches.last_heads(choir.id)
+    }
     values = {
         "choir": choir,
         "faults": faults,
@@ -77,34 +87,38 @@ async def _page(
             for number, voice in enumerate(choir.voices)
         ],
         "lengths": sorted(rules.study.items()),
-        "turns": rules.turns,
+        "turns": _chosen(given, rules),
+        "most_turns": MOST_TURNS,
         "minutes": round(2 * rules.turns * _MINUTES_A_TURN),
         "played": played,
-        "draw": None if played is None else _draw(played),
+        "draw": None if played is None else _draw(played, room.pages.say),
         "term": term,
         "points": sum(match.left + match.right for match in term),
     }
     return desk_page(request, "match_desk.html", values, status=status)
 
 
-def _draw(played: Played) -> dict[str, object]:
+def _chosen(given: Posted, rules: Rules) -> int:
+    """The turns that were chosen, or what the rules offer first."""
+    text = given.text("turns")
+    return int(text) if text.isascii() and text.isdecimal() and len(text) < 3 else rules.turns
+
+
+def _draw(played: Played, say: Wording) -> dict[str, object]:
     """Which numbers of each part stand where, who begins, and how many rows there are."""
     sides, rules = played.match.setup.sides, played.match.setup.rules
     return {
         "parts": [
             (
-                part.label,
-                ((rules.left, _numbers(part.left)), (rules.right, _numbers(part.right))),
+                part_name(part, say),
+                ((rules.left, numbers(part.left)), (rules.right, numbers(part.right))),
             )
             for part in sides.parts
         ],
+        "sizes": [(rules.name(side), sides.size(side)) for side in Side],
         "begins": rules.name(sides.begins),
         "rows": sides.rows,
     }
-
-
-def _numbers(numbers: tuple[int, ...]) -> str:
-    return ", ".join(map(str, numbers))
 
 
 async def _choir(request: web.Request) -> Choir:

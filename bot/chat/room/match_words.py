@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from bot.activities.match import next_row, rows_owed, rows_throwing
 from bot.activities.match_board import Cue, Told, asides, offers, seconds
 from bot.activities.match_call import Call, Say
 from bot.activities.match_rules import Side
+from bot.activities.match_sides import PartSplit
 from bot.activities.match_state import Match, Stop
 from bot.service.match_values import MatchSum, Played
 from bot.wording import Wording
@@ -78,6 +79,24 @@ def score_words(score: MatchSum, say: Wording) -> str:
         right_points=score.right,
     )
     return say("match.card.today", score=told)
+
+
+def part_name(part: PartSplit, say: Wording) -> str:
+    """A part as it is called out, with its row where it stands in several."""
+    return say("match.part_row", part=part.label, row=part.row) if part.row else part.label
+
+
+def numbers(given: Sequence[int]) -> str:
+    """Numbers as they are called out, three and more running ones as a stretch: `1, 4-7`."""
+    runs: list[list[int]] = []
+    for number in given:
+        if runs and runs[-1][-1] + 1 == number:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    return ", ".join(
+        f"{run[0]}\u2013{run[-1]}" if len(run) > 2 else ", ".join(map(str, run)) for run in runs
+    )
 
 
 def _page(match: Match, side: Side, say: Wording) -> dict[str, Any]:
