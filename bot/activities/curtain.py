@@ -1,7 +1,8 @@
 """The curtain: at which beat the page goes away, and how far ahead a choir has read by then.
 
 Pure. A choir's journal of falls knows dates, places in music and beats of a whole class; nothing in
-it is about a seat. The choir's span is the number of beats that it sings after the page has gone.
+it is about a seat. The choir's span is the number of beats that it sings after the page has gone;
+what singers told from home joins it a week at a time, as the middle of all who did.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
+from math import ceil
 from random import Random
 from statistics import median
 
@@ -65,6 +67,15 @@ class SpanWeek:
     middle: float
     least: int
     most: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HomeWeek:
+    """What the seats of a choir told of one week's singing at home: how many, and their middle."""
+
+    monday: date
+    seats: int
+    middle: float
 
 
 def chances(
@@ -134,10 +145,31 @@ def left_after(exercise: Exercise, place: Place) -> int:
     return int(exercise.length / exercise.metre.pulse - place.pulses)
 
 
-def own_span(falls: Iterable[Fall]) -> int:
-    """The choir's span in beats: the middle of its latest counted falls; two before any."""
-    counted = [fall.held for fall in falls if fall.held is not None][-_LATEST:]
-    return int(median(counted)) if counted else FIRST_SPAN
+def beats_after(exercise: Exercise, place: Place) -> tuple[Spot, ...]:
+    """The whole beats that are still to be sung once the page has gone there, one after another."""
+    first = place.pulses + ceil(place.spot.beat) - place.spot.beat
+    whole = int(exercise.length / exercise.metre.pulse - first)
+    return tuple(place_at(exercise, first + number).spot for number in range(whole))
+
+
+def own_span(falls: Iterable[Fall], at_home: Iterable[HomeWeek] = ()) -> int:
+    """The choir's span in beats: the middle of its latest counts; two before any.
+
+    A week at home is one count, of its Sunday.
+    """
+    counts: list[tuple[date, float]] = [
+        (fall.on, fall.held) for fall in falls if fall.held is not None
+    ]
+    counts += [(week.monday + timedelta(days=6), week.middle) for week in at_home]
+    latest = [held for _, held in sorted(counts, key=lambda count: count[0])[-_LATEST:]]
+    return int(median(latest)) if latest else FIRST_SPAN
+
+
+def home_week(monday: date, told: Sequence[int], least: int) -> HomeWeek | None:
+    """What the seats told of a week as one figure of the class; None for fewer than `least`."""
+    if len(told) < max(least, 1):
+        return None
+    return HomeWeek(monday=monday, seats=len(told), middle=float(median(told)))
 
 
 def span_weeks(falls: Iterable[Fall]) -> tuple[SpanWeek, ...]:

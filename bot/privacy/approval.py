@@ -31,6 +31,7 @@ SEAT_FIELDS = frozenset(name for name, field in REGISTER.items() if field.kind i
 LONGEST_KEPT_DAYS = {
     "taps": 14, "ballots": 7, "after_term": 30, "totals": 365, "audit": 365, "backup": 7,
 }  # fmt: skip
+_WEEK_DAYS = 7
 
 
 class Purpose(StrEnum):
@@ -90,7 +91,7 @@ TABLES_OF: Mapping[Activity, tuple[str, ...]] = {
     Activity.TAPS: ("taps", "read_days"),
     Activity.PRACTICE_ROW: ("read_days", "week_counts"),
     Activity.VOTES: ("story_ballots",),
-    Activity.SPAN: (),
+    Activity.SPAN: ("home_spans",),
 }
 
 
@@ -261,6 +262,9 @@ def _check_activities(sheet: Sheet, reader: SheetReader) -> None:
     needed = fields_needed(sheet.activities, discord=sheet.discord is not None)
     for name in sorted(needed - sheet.fields):
         reader.fault("fields", f"{name} is left out, and what is allowed needs it")
+    if Activity.SPAN in sheet.activities and sheet.kept_days["taps"] < _WEEK_DAYS:
+        remedy = f"{_WEEK_DAYS} or more"
+        reader.fault("kept_days.taps", "a span can be changed until the week ends", remedy)
     if Activity.PRACTICE_ROW not in sheet.activities:
         return
     if Activity.TAPS not in sheet.activities:

@@ -12,6 +12,15 @@ _BALLOT = Terms(
     kind=Kind.SEAT, seen_by="the singer alone", kept="until the vote closes, 7 days at most",
     deleted_by="the close of the vote; with the seat",
 )  # fmt: skip
+_SPAN = Terms(
+    kind=Kind.SEAT, seen_by="the singer alone", kept="until the week ends, 7 days at most",
+    deleted_by="the singer; the program at the week's end, when a class's are made one figure; "
+    "with the seat",
+)  # fmt: skip
+_SPAN_WEEK = Terms(
+    kind=Kind.TOTAL, seen_by="director, of five singers or more", kept="365 days at most",
+    deleted_by="the program, every night; removing the choir at the desk",
+)  # fmt: skip
 _HOUSE = Terms(
     kind=Kind.CHOIR, seen_by="director", kept="as long as the data folder",
     deleted_by="deleting the data folder",
@@ -70,6 +79,25 @@ PLAY_TABLES: Tables = (
             "beats_left": "how many beats were still to be sung",
             "beats_held": "how many of them the class held, as the director counted",
             "by_hand": "whether the director let it fall",
+        },
+    ),
+    (
+        "home_spans",
+        _SPAN,
+        {
+            "seat_id": "one number a seat and week",
+            "begins": "the week's Monday",
+            "beats": "beats held after the page went in the film, as the singer tapped",
+        },
+    ),
+    (
+        "home_span_weeks",
+        _SPAN_WEEK,
+        {
+            "choir_id": "joins rows",
+            "begins": "the week's Monday",
+            "seats": "how many told a number",
+            "middle": "the middle of their numbers",
         },
     ),
     (

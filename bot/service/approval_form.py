@@ -56,7 +56,7 @@ class Field(StrEnum):
 Form = Mapping[str, Sequence[str]]
 
 FILE = "sheet"
-_OFFERED = (Activity.TAPS, Activity.PRACTICE_ROW, Activity.VOTES)
+_OFFERED = (Activity.TAPS, Activity.PRACTICE_ROW, Activity.VOTES, Activity.SPAN)
 # Where a fault of the file is shown on the form, if the names differ.
 _PLACES = {
     "contacts.rights": "rights_contact",

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from bot.activities.choir import Choir, Presentation
-from bot.activities.curtain import drawn
+from bot.activities.curtain import Place, Spot, beats_after, drawn
 from bot.activities.reading import Reading
 from bot.activities.tempo import reading_tempo_bpm
 from bot.errors import Fault, InputProblems, Refused
@@ -43,21 +43,41 @@ class Clips:
         choir = await self.choirs.get(reading.choir_id)
         return await self.media.get_or_make(clip_of(reading, choir, part, self.say))
 
+    async def beats_after(self, reading_id: str) -> tuple[tuple[Spot, ...], ...]:
+        """For each part the beats that its film leaves to sing once the page has gone.
+
+        Refused("curtain.short") for a line without room for the curtain.
+        """
+        return films_beats(await self.composing.find(reading_id))
+
+
+def films_beats(reading: Reading) -> tuple[tuple[Spot, ...], ...]:
+    """The beats behind the curtain in the film of each part; Refused("curtain.short")."""
+    return tuple(
+        beats_after(as_read(reading, part), film_place(reading, part))
+        for part in range(len(reading.parts))
+    )
+
 
 def clip_of(reading: Reading, choir: Choir, part: int, say: Wording) -> ClipRequest:
     """The clip of one part of a reading: the curtain falls at one place for whoever sees it."""
     if not 0 <= part < len(reading.parts):
         raise Refused("reading.no_part", part=part + 1)
     exercise = as_read(reading, part)
-    digest = hashlib.sha256(f"clip {reading.id} {part}".encode()).digest()
     return clip_request(
         exercise,
         reading.parts[part].clef,
         say,
         shown=choir.presentation,
         tempo_bpm=reading_tempo_bpm(exercise, choir.presentation.tempo_bpm),
-        curtain=curtain_of(exercise, int.from_bytes(digest[:8], "big")),
+        curtain=film_place(reading, part).pulses,
     )
+
+
+def film_place(reading: Reading, part: int) -> Place:
+    """Where the page goes in the film of one part, from 0; Refused("curtain.short")."""
+    digest = hashlib.sha256(f"clip {reading.id} {part}".encode()).digest()
+    return _place_of(as_read(reading, part), int.from_bytes(digest[:8], "big"))
 
 
 def has_clip(exercise: Exercise) -> bool:
@@ -71,8 +91,12 @@ def has_clip(exercise: Exercise) -> bool:
 
 def curtain_of(exercise: Exercise, seed: int) -> Fraction:
     """Where the curtain falls, in pulses from the beginning; Refused("curtain.short")."""
+    return _place_of(exercise, seed).pulses
+
+
+def _place_of(exercise: Exercise, seed: int) -> Place:
     try:
-        return drawn(exercise, (), seed).pulses
+        return drawn(exercise, (), seed)
     except ValueError as error:
         raise Refused("curtain.short") from error
 

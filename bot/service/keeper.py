@@ -1,4 +1,4 @@
-"""What goes by itself: taps at midnight, codes at the term's end, seats thirty days later."""
+"""What goes by itself: taps at midnight, spans with the week, codes with the term, seats later."""
 
 from __future__ import annotations
 
@@ -15,6 +15,7 @@ from bot.privacy.approval import LONGEST_KEPT_DAYS
 from bot.service.approvals import Action, Approvals
 from bot.service.choirs import Choirs
 from bot.service.clock import Clock
+from bot.service.home_spans import HomeSpans
 from bot.service.practice import Practice
 from bot.service.seat_links import SeatLinks
 from bot.service.seat_safe import SeatSafe
@@ -49,6 +50,7 @@ class Keeper:
         approvals: Approvals,
         seats: Seats,
         practice: Practice,
+        spans: HomeSpans,
         safe: SeatSafe,
         links: SeatLinks,
         folder: Path,
@@ -59,6 +61,7 @@ class Keeper:
         self._approvals = approvals
         self._seats = seats
         self._practice = practice
+        self._spans = spans
         self._safe = safe
         self._links = links
         self._folder = folder
@@ -91,6 +94,7 @@ class Keeper:
 
     async def _keep(self, choir: Choir) -> None:
         await self._practice.fold(choir.id)
+        await self._spans.fold(choir.id)
         await self._seats.end_old_visits(choir)
         await self._end_term(choir)
         today = local_day(self._clock.now(), choir.zone)

@@ -6,6 +6,7 @@ import json
 from collections import Counter
 from datetime import date, timedelta
 
+from bot.activities.curtain import HomeWeek, span_weeks
 from bot.activities.taps import Went
 from bot.errors import Refused
 from bot.privacy.approval import LONGEST_KEPT_DAYS
@@ -17,7 +18,9 @@ from bot.service.clock import Clock
 from bot.service.seat_safe import SeatSafe
 from bot.store import practice as practice_rows
 from bot.store import seats as seat_rows
+from bot.store.curtains import falls_of
 from bot.store.database import Database, Snapshot
+from bot.store.home_spans import home_weeks, spans_of
 from bot.store.matches import matches_of
 from bot.store.plans import plan_between
 from bot.store.readings import readings_of
@@ -97,6 +100,8 @@ class Rights:
             plan = await plan_between(read, choir_id, date.min, date.max)
             first = self._clock.now().date() - timedelta(days=LONGEST_KEPT_DAYS["totals"] + 1)
             counts = await practice_rows.class_counts(read, choir_id, first)
+            falls = await falls_of(read, choir_id)
+            at_home = await home_weeks(read, choir_id)
         await self._approvals.note_alone(Action.EXPORTED)
         weeks: dict[date, Counter[str]] = {}
         for on, day in counts.items():
@@ -115,6 +120,11 @@ class Rights:
                 "weeks": {
                     begins.isoformat(): _outside(week) for begins, week in sorted(weeks.items())
                 },
+                "span": {
+                    week.monday.isoformat(): {"times": week.times, "middle": week.middle}
+                    for week in span_weeks(falls)
+                },
+                "span_at_home": {week.monday.isoformat(): _of_many(week) for week in at_home},
             }
         )
 
@@ -122,6 +132,12 @@ class Rights:
 def _outside(week: Counter[str]) -> dict[str, int | None]:
     shown = shown_counts({went.value: week[went.value] for went in Went}, LEAST_OUTSIDE)
     return {"total": shown.total, **shown.parts}
+
+
+def _of_many(week: HomeWeek) -> dict[str, float | None]:
+    if week.seats < LEAST_OUTSIDE:
+        return {"seats": None, "middle": None}
+    return {"seats": week.seats, "middle": week.middle}
 
 
 async def _copy(read: Snapshot, seat: Seat) -> dict[str, object]:
@@ -137,6 +153,10 @@ async def _copy(read: Snapshot, seat: Seat) -> dict[str, object]:
         "weeks": [
             {"begins": week.begins.isoformat(), "offered": week.offered, "read": week.read}
             for week in weeks
+        ],
+        "spans": [
+            {"begins": begins.isoformat(), "beats": beats}
+            for begins, beats in (await spans_of(read, seat.id)).items()
         ],
         "votes": [path + 1 for path in await ballots_of_seat(read, seat.id)],
     }

@@ -9,6 +9,7 @@ from bot.service.approvals import Approvals, Circumstances
 from bot.service.choirs import Choirs
 from bot.service.clock import Clock
 from bot.service.discord_gate import DiscordGate
+from bot.service.home_spans import HomeSpans
 from bot.service.keeper import Keeper
 from bot.service.practice import Practice
 from bot.service.rights import Rights
@@ -25,6 +26,7 @@ class Seating:
     approvals: Approvals
     seats: Seats
     practice: Practice
+    spans: HomeSpans
     rights: Rights
     safe: SeatSafe
     gate: DiscordGate
@@ -46,6 +48,7 @@ def assemble_seating(
         Seats(database, clock, approvals, safe, folder),
         Practice(database, clock, approvals),
     )
+    spans = HomeSpans(database, clock, approvals)
     gate = DiscordGate(database, clock, approvals)
     links = SeatLinks(database, clock, gate, folder)
     keeper = Keeper(
@@ -55,6 +58,7 @@ def assemble_seating(
         approvals=approvals,
         seats=seats,
         practice=practice,
+        spans=spans,
         safe=safe,
         links=links,
         folder=folder,
@@ -63,6 +67,7 @@ def assemble_seating(
         approvals=approvals,
         seats=seats,
         practice=practice,
+        spans=spans,
         rights=Rights(database, clock, approvals, choirs, safe),
         safe=safe,
         gate=gate,

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from fractions import Fraction
 
+from bot.activities.curtain import Spot
 from bot.activities.way import Way
 from bot.errors import Refused
 from bot.service.card import Media
-from bot.service.curtains import Fallen, Span
+from bot.service.curtains import Fallen, NumberedFall, Span
 from bot.service.play import Play
 
 
@@ -18,7 +20,8 @@ class MemoryCurtains:
     falls_at: float | None = 5.0
     whole: int = 16  # beats of the line
     fallen: list[tuple[float, bool]] = field(default_factory=list)
-    kept: dict[int, int] = field(default_factory=dict)
+    kept: dict[int, int | None] = field(default_factory=dict)
+    counted: tuple[NumberedFall, ...] = ()
     known: Span = field(default_factory=lambda: Span(now=2, counted=False, weeks=()))
 
     async def place(self, choir_id: str, reading_id: str) -> float:
@@ -30,10 +33,13 @@ class MemoryCurtains:
         self.fallen.append((pulses, by_hand))
         return Fallen(number=len(self.fallen), left=int(self.whole - pulses))
 
-    async def held(self, choir_id: str, number: int, beats: int) -> None:
-        if not 0 <= beats <= self.whole:
+    async def held(self, choir_id: str, number: int, beats: int | None) -> None:
+        if beats is not None and not 0 <= beats <= self.whole:
             raise Refused("curtain.beats", left=self.whole)
         self.kept[number] = beats
+
+    async def recent(self, choir_id: str) -> tuple[NumberedFall, ...]:
+        return self.counted
 
     async def span(self, choir_id: str) -> Span:
         return self.known
@@ -46,6 +52,10 @@ class MemoryClips:
         if part > 2:
             raise Refused("reading.no_part", part=part + 1)
         return b"film of " + reading_id.encode()
+
+    async def beats_after(self, reading_id: str) -> tuple[tuple[Spot, ...], ...]:
+        spots = tuple(Spot(measure=7 + n // 4, beat=Fraction(n % 4 + 1)) for n in range(8))
+        return (spots, spots, spots)
 
 
 class MemoryTurned:

@@ -7,6 +7,8 @@ from datetime import date
 from types import SimpleNamespace
 from typing import Any
 
+from bot.activities.curtain import HomeWeek
+
 
 @dataclass
 class NoApprovals:
@@ -40,6 +42,21 @@ class MemoryRights:
         await self.choirs.remove(choir_id)
 
 
+@dataclass
+class NoSpans:
+    """Nobody tells how far the line was held; `known` are weeks of a sheet of before."""
+
+    known: tuple[HomeWeek, ...] = ()
+
+    async def asked_in(self, choir_id: str) -> bool:
+        return False
+
+    async def weeks(self, choir_id: str) -> tuple[HomeWeek, ...]:
+        return self.known
+
+
 def no_seating(choirs: Any) -> Any:
     """What `Services.seating` is in a room without an approval."""
-    return SimpleNamespace(approvals=NoApprovals(), seats=NoSeats(), rights=MemoryRights(choirs))
+    return SimpleNamespace(
+        approvals=NoApprovals(), seats=NoSeats(), spans=NoSpans(), rights=MemoryRights(choirs)
+    )

@@ -3,9 +3,11 @@
 import pytest
 
 from bot.chat.room.server import Room, RoomOptions
+from bot.privacy.approval import Activity
 from tests.chat.conftest import visit
 from tests.fakes.clock import FakeClock
 from tests.fakes.world import NINE, open_world
+from tests.privacy.sheets import ALL
 from tests.service.seated import seated
 
 __all__ = ["room", "singer", "sit", "slips", "visit", "world"]
@@ -19,7 +21,7 @@ async def world(tmp_path):
 
 @pytest.fixture
 async def slips(world):
-    made = await seated(world, 3, remembered_devices=True)
+    made = await seated(world, 3, remembered_devices=True, activities=ALL | {Activity.SPAN})
     await world.assembly.scheduler.round()
     return made
 

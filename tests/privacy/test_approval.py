@@ -119,7 +119,7 @@ def test_every_fault_is_told_at_once():
         ({"families_told_on": "2026-09-02"}, "families_told_on"),
         ({"fields": ["seats.name", *sorted(SEAT_FIELDS)]}, "fields"),
         ({"fields": ["choirs.name", *sorted(SEAT_FIELDS)]}, "fields"),
-        ({"fields": sorted(SEAT_FIELDS)[1:]}, "fields"),
+        ({"fields": sorted(SEAT_FIELDS - {"read_days.read_on"})}, "fields"),
         ({"display": {"least_in_class": 4, "least_outside": 10}}, "display.least_in_class"),
         ({"display": {"least_in_class": 5, "least_outside": 9}}, "display.least_outside"),
         ({"never": ["names", "recordings", "grades"]}, "never"),

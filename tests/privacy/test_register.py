@@ -74,6 +74,9 @@ def test_what_is_kept_about_a_seat_is_a_list_that_one_can_overlook():
         "story_ballots.seat_id",
         "story_ballots.run_id",
         "story_ballots.path",
+        "home_spans.seat_id",
+        "home_spans.begins",
+        "home_spans.beats",
     ]
 
 
@@ -96,6 +99,7 @@ def test_secrets_and_seats_are_not_portable():
         "seat_links",
         "seat_link_codes",
         "story_ballots",
+        "home_spans",
     ]
 
 

@@ -37,11 +37,14 @@ async def lived(world, slips, visit, caplog, monkeypatch):
     await room.start()
     singer = visit(room)
     url = f"http://127.0.0.1:{room._parts.address.port}"
+    line = (await world.services.readings.board("choir-1"))[-1].reading_id
     wishes = [
         ("/seat", {"code": _TYPED}),
         ("/seat", {"code": slips[0].code, "remember": "yes"}),
         ("/seat/tap", {"on": "2026-09-14", "went": "bumpy", "name": _TYPED}),
         ("/seat/tap", {"on": _TYPED, "went": "bumpy"}),
+        ("/seat/span", {"reading": line, "beats": "2", "name": _TYPED}),
+        ("/seat/span", {"reading": line, "beats": _TYPED}),
     ]
     tokens = []
     for path, fields in wishes:
@@ -83,6 +86,8 @@ async def _slip(seat_id):
 async def test_the_singer_really_sat_and_tapped(world, lived):
     assert len(await rows_of(world.database, "taps")) == 1
     assert len(await rows_of(world.database, "seat_sessions")) == 1
+    ((_, begins, beats),) = await rows_of(world.database, "home_spans")
+    assert (begins, beats) == ("2026-09-14", 2)
 
 
 async def test_no_code_token_or_address_is_in_any_byte_of_the_data_folder(world, lived, tmp_path):

@@ -12,6 +12,7 @@ from bot.chat.room import (
     desk,
     discord_routes,
     entry,
+    film_page,
     match_routes,
     media_routes,
     month,
@@ -105,6 +106,7 @@ DESK_CHANGES: tuple[tuple[str, Handler], ...] = (
     (f"/desk/choir/{_CHOIR}/settings", choir_form.change_choir),
     (f"/desk/choir/{_CHOIR}/remove", week.remove),
     (f"/desk/choir/{_CHOIR}/paper/draw", paper.draw),
+    (f"/desk/choir/{_CHOIR}/span/{{number:[0-9]{{1,6}}}}", span_desk.count),
     (f"/desk/choir/{_CHOIR}/days", days.read),
     (f"/desk/choir/{_CHOIR}/days/take", days.take),
     (f"/desk/choir/{_CHOIR}/paper/{{number:[1-5]}}/{{said:read|unread}}", paper.was_read),
@@ -118,7 +120,15 @@ DESK_CHANGES: tuple[tuple[str, Handler], ...] = (
 
 
 # Families with a table of their own.
-_MORE = (seat_routes, discord_routes, match_routes, music_routes, story_routes, tune_routes)
+_MORE = (
+    seat_routes,
+    discord_routes,
+    film_page,
+    match_routes,
+    music_routes,
+    story_routes,
+    tune_routes,
+)
 
 
 def build_application(parts: Parts, outermost: Middleware) -> web.Application:

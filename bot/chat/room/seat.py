@@ -197,6 +197,7 @@ async def page(
         "linkable": await links.offered_to(seat),
         "linked": await links.linked(seat.id),
         "link_code": link_code,
+        "span": await room.services.seating.spans.asked(seat.id),
         "vote": await vote_of(room, days.choir, days.today, seat.id),
         "done": _done(room, request),
         "fault": fault,
