@@ -39,6 +39,7 @@ class Why(StrEnum):
     """Why a day has what it has."""
 
     KEPT = "kept"  # the director said so
+    OVER = "over"  # the day lies behind
     NEW = "new"  # this choir has not had it yet
     UNUSED = "unused"  # longest unused of all
     BEGINS = "begins"  # a week begins with a card
@@ -135,6 +136,11 @@ def propose(
         if kind is not Kind.CARD:
             last[kind] = on
     return tuple(plan)
+
+
+def day_over(on: date, kind: Kind, card_measures: int) -> PlanDay:
+    """A day that lies behind, with what it read."""
+    return PlanDay(on=on, kind=kind, load=load_of(kind, card_measures), why=Why.OVER)
 
 
 def check_plan(days: Sequence[tuple[date, Kind]]) -> None:

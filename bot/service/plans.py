@@ -9,14 +9,14 @@ from itertools import takewhile
 
 from bot.activities.calendar import local_day, meetings_from
 from bot.activities.choir import Choir
-from bot.activities.rotation import PLAYFUL, WINDOW, Kind, PlanDay, check_plan, propose
+from bot.activities.rotation import PLAYFUL, WINDOW, Kind, PlanDay, check_plan, day_over, propose
 from bot.errors import InputProblems, Refused
 from bot.music.level import level_of
 from bot.service.choirs import Choirs
 from bot.service.clock import Clock
 from bot.service.content import Content
 from bot.store.choirs import find_choir
-from bot.store.database import Database, Snapshot
+from bot.store.database import Database
 from bot.store.plans import forget_plan_day, keep_plan, plan_between, played_before
 
 _DAY = timedelta(days=1)
@@ -82,6 +82,15 @@ class Plans:
             check_plan([(on, known.get(on, Kind.CARD)) for on in _near(around, first, last)])
             await keep_plan(change, choir_id, days)
 
+    async def was_read(self, choir_id: str, kind: Kind) -> None:
+        """Write down what today's line was really read as; nothing on a day without a meeting."""
+        choir = await self._choirs.get(choir_id)
+        today = self._today(choir)
+        if today not in self._meetings(choir, today, today):
+            return
+        async with self._database.transaction() as change:
+            await keep_plan(change, choir_id, {today: kind})
+
     async def propose_again(self, choir_id: str, first: date) -> None:
         """Leave every day of a month from today on to the proposal."""
         choir = await self._choirs.get(choir_id)
@@ -92,33 +101,28 @@ class Plans:
                 await forget_plan_day(change, choir_id, on)
 
     async def _plan(self, choir: Choir, first: date, last: date) -> Plan:
-        # What is proposed for the time until then counts too: a month begins where one ends.
-        begin = min(first, max(self._today(choir), first - _AHEAD))
-        offered = self._offered(choir)
+        # What is proposed for the time until then counts too: a month begins where one ends. Days
+        # that are over are not proposed any more.
+        begin = max(self._today(choir), first - _AHEAD)
+        offered, measures = self._offered(choir), self._card_measures(choir)
         async with self._database.snapshot() as read:
             kept = await plan_between(read, choir.id, begin, last)
-            before, used = await self._past(read, choir, begin)
+            played = await played_before(read, choir.id, begin)
+        earlier = self._meetings(choir, begin - _BACK, begin - _DAY)[-(WINDOW - 1) :]
         planned = propose(
             self._meetings(choir, begin, last),
-            before=before,
+            before=[(on, played.get(on, Kind.CARD)) for on in earlier],
             kept=kept,
-            used=used,
+            used={played[on]: on for on in sorted(played)},
             offered=offered,
-            card_measures=self._card_measures(choir),
+            card_measures=measures,
         )
-        days = tuple(day for day in planned if day.on >= first)
+        over = self._meetings(choir, first, min(begin - _DAY, last))
+        days = (
+            *(day_over(on, played.get(on, Kind.CARD), measures) for on in over),
+            *(day for day in planned if day.on >= first),
+        )
         return Plan(choir=choir, today=self._today(choir), days=days, offered=offered)
-
-    async def _past(
-        self, read: Snapshot, choir: Choir, first: date
-    ) -> tuple[list[tuple[date, Kind]], dict[Kind, date]]:
-        """The last meeting days before a date, and when each kind was read last."""
-        played = await played_before(read, choir.id, first)
-        earlier = self._meetings(choir, first - _BACK, first - _DAY)[-(WINDOW - 1) :]
-        used: dict[Kind, date] = {}
-        for on in sorted(played):
-            used[played[on]] = on
-        return [(on, played.get(on, Kind.CARD)) for on in earlier], used
 
     def _offered(self, choir: Choir) -> tuple[Kind, ...]:
         """What this choir can play with what is there."""

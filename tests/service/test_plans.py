@@ -92,6 +92,31 @@ async def test_what_was_really_played_counts_as_used(world):
     assert kinds.index(Kind.MATCH) == len(set(kinds)) - 1
 
 
+async def test_days_that_are_over_are_not_proposed_and_today_is_one_thing_everywhere(world):
+    plans = world.services.plans
+    for _ in range(6):
+        week, month = await plans.week("choir-1"), await plans.month("choir-1", date(2026, 9, 1))
+        ahead = [day for day in week.days if day.on >= week.today]
+        assert ahead == list(month.days[: len(ahead)])
+        over = [day for day in week.days if day.on < week.today]
+        assert {(day.kind, day.why) for day in over} <= {(Kind.CARD, Why.OVER)}
+        await world.clock.advance(timedelta(days=1))
+
+
+async def test_what_was_read_on_the_stage_is_used_and_nothing_is_kept_of_a_day_off(world):
+    plans = world.services.plans
+    proposed = [day.kind for day in (await plans.week("choir-1")).days]
+    assert next(kind for kind in proposed if kind is not Kind.CARD) is Kind.RHYTHM_ONLY
+    await plans.was_read("choir-1", Kind.RHYTHM_ONLY)
+    week = [day.kind for day in (await plans.week("choir-1")).days]
+    assert week[:2] == [Kind.RHYTHM_ONLY, Kind.CARD]
+    assert Kind.RHYTHM_ONLY not in week[2:]
+    await world.clock.advance(timedelta(days=5))  # a Saturday
+    await plans.was_read("choir-1", Kind.RETROGRADE)
+    async with world.database.snapshot() as read:
+        assert len(await read.rows("SELECT * FROM plan_days")) == 1
+
+
 async def test_short_lines_leave_no_room_for_the_curtain_and_no_story_is_no_story(world):
     await world.services.choirs.add(a_choir("choir-2", name="Small", measures=4))
     small = await world.services.plans.week("choir-2")

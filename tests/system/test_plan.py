@@ -3,7 +3,7 @@
 import asyncio
 import subprocess
 import sys
-from datetime import date
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -37,11 +37,14 @@ def _plan(data: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
 
 
 def test_a_week_is_told_a_line_a_day_with_minutes_and_reasons(data):
-    done = _plan(data, "--choir", "period 3", "--week", "2026-09-16")
+    # The command goes by the machine's own clock.
+    ahead = datetime.now(UTC).date() + timedelta(weeks=3)
+    monday = ahead - timedelta(days=ahead.weekday())
+    done = _plan(data, "--choir", "period 3", "--week", ahead.isoformat())
     assert done.returncode == 0, done.stderr
     lines = done.stdout.splitlines()
     assert len(lines) == 5
-    assert lines[0].startswith("Mon, Sep 14: Card, 4 measures, 5 minutes (")
+    assert lines[0].startswith(f"Mon, {monday:%b} {monday.day}: Card, 4 measures, 5 minutes (")
     assert sum(": Card," not in line for line in lines) == 2
 
 
