@@ -1,4 +1,4 @@
-"""Other ways on the stage in a real browser: arrows and answer page, covered measures."""
+"""Other ways on the stage in a real browser: arrows, answer page, covered measures, echoes."""
 
 import pytest
 
@@ -57,3 +57,34 @@ async def test_measures_are_covered_while_they_sing_and_not_while_they_study(
         assert box["x"] + box["width"] <= edge["x"] + edge["width"]
     await go_to(page, "mend")
     assert await covers.count() == 0
+
+
+async def test_an_echo_tells_each_side_its_turn_and_that_it_was_read_is_told_once(
+    open_page, room, services
+):
+    services.lesson.exercise = a_line_of(LINE[:2])
+    page = await open_page(width=1280, height=720)
+    told = []
+    page.on("request", lambda request: "/read?" in request.url and told.append(request.url))
+    await page.goto(f"{room.url}stage/c1?way=echo-halves")
+    await page.wait_for_selector("#line svg")
+    await page.evaluate(
+        """() => {
+          window.said = [];
+          const note = () => {
+            const { stop, running } = document.body.dataset;
+            const hint = document.getElementById('hint').textContent;
+            if (stop === 'first' && running === 'pulse' && said.at(-1) !== hint) said.push(hint);
+          };
+          const whole = { attributes: true, childList: true, subtree: true };
+          new MutationObserver(note).observe(document.body, whole);
+        }"""
+    )
+    for _ in range(20):
+        await page.keyboard.press("+")
+    await go_to(page, "first")
+    assert "One side sings a half" in await page.locator("#hint").inner_text()
+    await until(page, "document.body.dataset.running === 'nothing'")
+    one, other = "One side sings, the other listens.", "Now the other side sings it after them."
+    assert await page.evaluate("window.said") == [one, other, one, other]
+    assert [url.partition("/stage/")[2] for url in told] == ["c1/today/read?way=echo-halves"]

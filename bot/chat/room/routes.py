@@ -71,6 +71,7 @@ OPEN_CHANGES: tuple[tuple[str, Handler], ...] = (
     ("/desk/sign-in", entry.sign_in),
     ("/desk/sign-out", entry.sign_out),
     (f"/stage/{_CHOIR}/{_READING}/open", stage.open_line),
+    (f"/stage/{_CHOIR}/{_READING}/read", stage.read),
     (f"/stage/{_CHOIR}/{_READING}/another", stage.another),
     (f"/stage/{_CHOIR}/{_READING}/curtain", stage_curtain.place),
     (f"/stage/{_CHOIR}/{_READING}/curtain/fell", stage_curtain.fell),

@@ -9,6 +9,7 @@ from typing import Any
 from aiohttp import web
 
 from bot.activities.choir import Hearing
+from bot.activities.rotation import Kind
 from bot.activities.routine import Choice, Stop
 from bot.activities.routine_table import DIALS, KEYS, RoutineTable, routine_table
 from bot.activities.way import Way
@@ -95,6 +96,17 @@ async def open_line(request: web.Request) -> web.StreamResponse:
     """`POST /stage/<choir>/<reading>/open`: the line was sung and may be heard from now on."""
     require_ticket(request)
     await parts_of(request).services.lesson.open(request.match_info["reading"])
+    return web.Response(status=204)
+
+
+async def read(request: web.Request) -> web.StreamResponse:
+    """`POST /stage/<choir>/<reading>/read?way=`: today's line is read so; for the choir's plan."""
+    require_ticket(request)
+    try:
+        kind = Kind(Way(request.query.get("way", "")))
+    except ValueError as error:
+        raise web.HTTPNotFound from error
+    await parts_of(request).services.plans.was_read(request.match_info["choir"], kind)
     return web.Response(status=204)
 
 
@@ -242,8 +254,15 @@ def _way_words(say: Wording, line: LessonLine) -> dict[str, str]:
     new = line.turned.new
     return {
         "hint": say(f"way.hint.{way}"),
-        "new": say("way.new", what=", ".join(new)) if new else "",
+        "new": " ".join(
+            [
+                *([say("way.new", what=", ".join(new))] if new else []),
+                *([say("way.wordless")] if line.turned.wordless else []),
+            ]
+        ),
         "answer": say("way.answer"),
+        "one": say("way.echo_one"),
+        "other": say("way.echo_other"),
         "tap": say("curtain.tap"),
         "tapped": say("curtain.tapped", bpm="{bpm}"),
         "strange": say("curtain.strange"),

@@ -91,8 +91,8 @@ function pulse(aloud) {
     beats: score.beats,
     counted: score.beats * score.countIn - score.pickup,
     pulses: score.pulses,
-    onBeat: (beat, counting) => mine === turn && showBeat(beat, counting),
-    onCounted: () => mine === turn && press("counted"),
+    onBeat: (beat, counting) => mine === turn && showBeat(beat, counting, run.counted),
+    onCounted: () => mine === turn && (ways.sung(score.states[here]), press("counted")),
     onEnd: () => mine === turn && press("ended"),
   };
   curtain.follow(run, sounds.pulse(run));
@@ -112,10 +112,10 @@ const curtain = new Curtain({
     notice(filled(words.way.tapped, { bpm: Math.round(tapped) }));
   },
 });
-const ways = new Ways(at("ways"), score.way, (way) => {
+const ways = new Ways(at("ways"), score, (way) => {
   if (way === "tune") goOn(`${score.choir}/tune`);
   else location.assign(`${score.choir}?reading=${score.reading}&way=${way}`);
-});
+}, () => ask(`${score.media}/read?way=${score.way}`, "POST").catch(troubled));
 
 const perform = {
   hush() {
@@ -240,17 +240,13 @@ function mark() {
 }
 
 // What is seen and told.
-const hints = {
-  ready: score.way === "plain" ? "" : words.way.hint,
-  look: words.way.new,
-  hear: score.answer.length ? words.way.answer : "",
-};
+const hint = (state) => curtain.hint(state) ?? ways.hint(state) ?? words.hints[state.stop];
 
 function show() {
   const state = score.states[here];
   if (document.body.dataset.stop !== state.stop) curtain.leave();
   at("stop").textContent = words.stops[state.stop];
-  at("hint").textContent = curtain.hint(state) ?? (hints[state.stop] || words.hints[state.stop]);
+  at("hint").textContent = hint(state);
   at("dark").hidden = !state.blank;
   document.body.dataset.stop = state.stop;
   document.body.dataset.running = state.running;
@@ -275,7 +271,9 @@ function tell() {
   if (at("told").textContent !== said) at("told").textContent = said;
 }
 
-function showBeat(beat, counting) {
+function showBeat(beat, counting, counted = 0) {
+  if (beat >= counted - 1) ways.follow(beat - counted);
+  if (beat >= counted) at("hint").textContent = hint(score.states[here]);
   [...at("beats").children].forEach((figure, index) =>
     figure.classList.toggle("on", beat >= 0 && index === beat % score.beats),
   );

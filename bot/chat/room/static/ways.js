@@ -1,12 +1,43 @@
 // The list of ways to read the line: dark moves the mark, on takes, back closes. Any clicker can.
+// And what is said while the line is read in one of them.
+
+const SUNG = ["first", "second"];
 
 export class Ways {
-  constructor(box, now, take) {
+  // `take` goes to another way; `read` tells the room that the line was read in this one.
+  constructor(box, score, take, read) {
     this.box = box;
+    this.score = score;
     this.ways = [...box.querySelectorAll("li")];
     this.take = take;
-    this.now = this.ways.findIndex((way) => way.dataset.way === now);
+    this.read = score.way === "plain" ? null : read;
+    this.now = this.ways.findIndex((way) => way.dataset.way === score.way);
     this.at = this.now;
+    this.turn = 0; // of an echo: even for the side that begins, odd for the other
+  }
+
+  // The count-in is over. The first reading of a line is told, and only once.
+  sung({ stop }) {
+    if (!SUNG.includes(stop)) return;
+    this.read?.();
+    this.read = null;
+  }
+
+  // A beat of what is sung began, counted from 0; an echo's turn is told one beat before it comes.
+  follow(beat) {
+    const turn = Math.floor((beat + 1) / (this.score.pulses / 4));
+    this.turn = Math.min(Math.max(turn, 0), 3);
+  }
+
+  // What is said at the foot at this stop, null where the stage says its own.
+  hint({ stop, running }) {
+    const { way, answer } = this.score;
+    const words = this.score.words.way;
+    if (stop === "look") return words.new || null;
+    if (stop === "hear") return answer.length ? words.answer : null;
+    if (way === "plain" || !["ready", ...SUNG].includes(stop)) return null;
+    if (way === "echo-halves" && running === "pulse") return this.turn % 2 ? words.other : words.one;
+    return words.hint;
   }
 
   open() {
