@@ -5,9 +5,15 @@ from __future__ import annotations
 import argparse
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from bot.cli.options import VOICES, OneLineParser, content_of, data_option, ids
 from bot.cli.page import add_page_options, page_of
+
+if TYPE_CHECKING:
+    from bot.music.exercise import Exercise
+    from bot.service.content import Content
+    from bot.service.loose_reading import Wish
 
 
 def add(commands: argparse._SubParsersAction[OneLineParser]) -> None:
@@ -21,7 +27,9 @@ def add(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     compose.add_argument(
         "--sequence", default="steps-first", metavar="ID", help="the order of steps (see `steps`)"
     )
-    compose.add_argument("--voice", required=True, choices=VOICES)
+    compose.add_argument(
+        "--voice", choices=VOICES, help="that of the top part; default: the highest that can"
+    )
     compose.add_argument("--key", help="such as F, Bb or Eb; default: what suits the voice")
     compose.add_argument("--metre", help="such as 3/4; default: what the step offers")
     compose.add_argument("--measures", type=int)
@@ -52,17 +60,16 @@ def add(commands: argparse._SubParsersAction[OneLineParser]) -> None:
 
 
 def _compose(options: argparse.Namespace) -> int:
-    from bot.errors import Fault, InputProblems
     from bot.music.turns import Turn
     from bot.music.voice import Voice
-    from bot.service.loose_reading import Wish, compose_loose, write_reading
-    from bot.service.loose_words import compose_words
+    from bot.service.loose_reading import Wish, write_reading
+    from bot.service.loose_voices import for_some_voice
 
     content = content_of(options)
     wish = Wish(
         steps=options.step or (),
         criteria=options.criteria,
-        voice=Voice(options.voice),
+        voice=Voice(options.voice or VOICES[0]),
         key=options.key,
         metre=options.metre,
         measures=options.measures,
@@ -71,25 +78,40 @@ def _compose(options: argparse.Namespace) -> int:
         both_ways=options.both_ways,
         sequence=options.sequence,
     )
-    if options.words is not None and options.criteria:
-        raise InputProblems([Fault(place="--words", problem="goes with --step, not --criteria")])
-    if options.words is None:
-        if options.first:
-            raise InputProblems([Fault(place="--first", problem="goes with --words")])
-        exercise = compose_loose(wish, content)
+    remarks: tuple[str, ...] = ()
+    if options.voice:
+        voice, (exercise, more) = wish.voice, _made(wish, options, content)
     else:
-        worded = compose_words(wish, options.words, options.first, content)
-        exercise = worded.exercise
-        for remark in worded.remarks:
-            print(remark, file=sys.stderr)
+        found = for_some_voice(wish, lambda each: _made(each, options, content), content.wording)
+        voice, remarks, (exercise, more) = found.voice, found.remarks, found.made
+    for remark in (*remarks, *more):
+        print(remark, file=sys.stderr)
     page, formats = page_of(options), options.format
-    for path in write_reading(exercise, wish.voice, content, options.out, page, formats):
+    for path in write_reading(exercise, voice, content, options.out, page, formats):
         print(path)
     return 0
 
 
 def _steps(options: argparse.Namespace) -> int:
     from bot.service.step_list import steps_as_json, steps_as_text
+
+def _made(
+    wish: Wish, options: argparse.Namespace, content: Content
+) -> tuple[Exercise, tuple[str, ...]]:
+    """The exercise of a wish, and what to say of its words."""
+    from bot.errors import Fault, InputProblems
+    from bot.service.loose_reading import compose_loose
+    from bot.service.loose_words import compose_words
+
+    if options.words is not None and options.criteria:
+        raise InputProblems([Fault(place="--words", problem="goes with --step, not --criteria")])
+    if options.words is not None:
+        worded = compose_words(wish, options.words, options.first, content)
+        return worded.exercise, worded.remarks
+    if options.first:
+        raise InputProblems([Fault(place="--first", problem="goes with --words")])
+    return compose_loose(wish, content), ()
+
 
     content = content_of(options)
     print(steps_as_json(content) if options.json else steps_as_text(content))

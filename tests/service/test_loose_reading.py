@@ -5,11 +5,13 @@ from dataclasses import replace
 import pytest
 
 from bot.cli import main
+from bot.errors import NoExercise
 from bot.music.turns import Turn, retrograde, rhythm_only
 from bot.music.voice import Voice
 from bot.notation.read import exercise_from_musicxml
 from bot.service.content import load_content
 from bot.service.loose_reading import Wish, compose_loose
+from bot.service.loose_voices import for_some_voice
 from tests.fakes.world import CONTENT
 
 _WISH = Wish(steps=["p05", "r04"], voice=Voice.TREBLE, seed=3)
@@ -41,3 +43,38 @@ def test_one_turn_at_a_time(capsys):
     with pytest.raises(SystemExit):
         main(["compose", "--step", "p01", "--voice", "treble", "--out", "x", *turns])
     assert "not allowed with argument" in capsys.readouterr().err
+
+
+def test_without_a_voice_the_highest_that_can_has_the_line_and_the_others_hear_why(
+    tmp_path, capsys
+):
+    assert main(["compose", "--step", "p10", "--out", str(tmp_path / "none")]) == 0
+    said = capsys.readouterr().err
+    assert "For a treble voice" in said
+    assert "A changing voice cannot read it. high do in" in said
+    assert "baritone" not in said
+    assert main(["compose", "--step", "p10", "--voice", "treble", "--out", str(tmp_path)]) == 0
+    assert capsys.readouterr().err == ""
+    pictures = [(folder / "reading.svg").read_bytes() for folder in (tmp_path, tmp_path / "none")]
+    assert pictures[0] == pictures[1]
+
+
+def test_where_the_highest_voice_cannot_the_next_has_the_line():
+    asked = []
+
+    def make(wish):
+        asked.append(wish.voice)
+        if wish.voice is Voice.TREBLE:
+            raise NoExercise("refusal.metre", metre="5/4", step="r01", known="4/4")
+        return wish.voice
+
+    found = for_some_voice(_WISH, make, load_content([CONTENT]).wording)
+    assert (found.voice, found.made, asked) == (Voice.CHANGING, Voice.CHANGING, list(Voice))
+    assert found.remarks[1].startswith("A treble voice cannot read it. 5/4 is not known")
+
+
+def test_where_no_voice_can_each_hears_its_own_reason(tmp_path, capsys):
+    assert main(["compose", "--step", "p17", "--key", "F", "--out", str(tmp_path)]) == 2
+    said = capsys.readouterr().err.splitlines()
+    assert [line.split(": ")[1] for line in said] == ["treble", "changing", "baritone"]
+    assert all("is in minor" in line for line in said)
