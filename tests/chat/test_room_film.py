@@ -54,7 +54,7 @@ async def test_a_seat_taps_the_last_beat_it_held_changes_it_and_leaves_it_out(
     assert third in page
     for beats, words in (("3", "This week: 3 beats."), ("0", "you stopped with the page")):
         answer = await singer.post("/seat/span", {"reading": line, "beats": beats})
-        assert (answer.status, answer.headers["Location"]) == (303, f"{address}?done=told")
+        assert (answer.status, answer.headers["Location"]) == (303, f"{address}?done=told#held")
         page = await (await singer.get(f"{address}?done=told")).text()
         assert words in page
         assert "You can change it until September 20, 2026." in page

@@ -71,7 +71,9 @@ async def tell(request: web.Request) -> web.StreamResponse:
             raise
         fault = refusal(room.pages.say, refused)
         return await _page(request, reading, status=409, fault=fault)
-    raise web.HTTPSeeOther(f"/reading/{card.reading_id}/film?done={'told' if text else 'back'}")
+    raise web.HTTPSeeOther(
+        f"/reading/{card.reading_id}/film?done={'told' if text else 'back'}#held"
+    )
 
 
 async def _page(

@@ -10,4 +10,9 @@ function mine() {
   }
 }
 
-if (films.length) (films.find((film) => Number(film.dataset.part) === mine()) ?? films[0]).open = true;
+if (films.length) {
+  const film = films.find((each) => Number(each.dataset.part) === mine()) ?? films[0];
+  film.open = true;
+  // What was just told stands under the film of the part that told it.
+  if (location.hash === "#held") film.querySelector(".ask")?.scrollIntoView();
+}
