@@ -119,11 +119,13 @@ def places(exercise: Exercise, span: int) -> tuple[Place, ...]:
     """Where the page may go: after the first bar line, two beats and the span before the end.
 
     On beats; not on the last beat of a phrase, where the next one is not yet read, unless a short
-    line has no other places; then also between beats. ValueError where there are fewer than four.
+    line has no other places; then also between beats. A choir that reads farther ahead than a line
+    goes on gets the earliest places. ValueError where there are fewer than four.
     """
     pulse = exercise.metre.pulse
     first = (exercise.pickup + exercise.metre.measure) / pulse
-    last = exercise.length / pulse - _ENDING - span
+    earliest, end = first + Fraction(_FEWEST - 1, 2), exercise.length / pulse - _ENDING
+    last = max(end - span, earliest) if end - FIRST_SPAN >= earliest else end - span
     beats = [first + n for n in range(int(last - first) + 1)] if last >= first else []
     starts = _phrase_starts(exercise)
     whole = [beat for beat in beats if beat + 1 not in starts]

@@ -72,6 +72,17 @@ def test_a_short_line_uses_places_between_the_beats():
     assert len(found) >= 4
 
 
+@pytest.mark.parametrize("exercise", LINES, ids=["four", "eight", "waltz"])
+def test_a_choir_that_reads_far_ahead_is_never_refused_and_gets_the_earliest_places(exercise):
+    first = exercise.metre.measure / exercise.metre.pulse
+    end = exercise.length / exercise.metre.pulse - 2
+    for span in range(2, 40):
+        found = [place.pulses for place in places(exercise, span)]
+        assert len(found) >= 4
+        assert min(found) == first
+        assert max(found) <= max(end - span, first + Fraction(3, 2))
+
+
 def test_a_line_without_room_is_refused():
     with pytest.raises(ValueError, match="2 measures"):
         places(line("do:w | do:w"), 2)
