@@ -24,7 +24,7 @@ from bot.service.clock import Clock
 from bot.service.composing import Composing
 from bot.service.content import Content
 from bot.service.placing import place_own
-from bot.service.tune_book import PlacedTune, placed_tunes
+from bot.service.tune_book import PlacedTune, called, placed_tunes
 from bot.store.database import Database
 from bot.store.openings import open_line
 from bot.store.readings import add_reading, next_draw
@@ -160,7 +160,7 @@ class Mysteries:
     async def guess(self, choir_id: str, reading_id: str, name: str) -> Tune | None:
         """The tune where the name is right; nothing of it is kept."""
         tune = await self._tune(await self._find(choir_id, reading_id))
-        return tune if name == tune.title else None
+        return tune if name == called(tune) else None
 
     async def _choose(self, choir: Choir, before: Sequence[TuneRead]) -> tuple[Tune, Exercise]:
         """A tune that the choir has met least, in a key for its voices; drawn among equals."""
@@ -217,7 +217,7 @@ def names_with(tune: Tune, others: Sequence[Tune], seed: int) -> tuple[str, ...]
             != (tune.exercise.metre, tune.exercise.key.mode)
         )
     )
-    names = [tune.title, *(other.title for other in pool[: NAMES - 1])]
+    names = [called(tune), *(called(other) for other in pool[: NAMES - 1])]
     dice.shuffle(names)
     return tuple(names)
 

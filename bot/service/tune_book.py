@@ -59,6 +59,11 @@ def tune_line(placed: PlacedTune, *, on: bool, say: Wording) -> str:
     )
 
 
+def called(tune: Tune) -> str:
+    """The name by which a tune is chosen: beside it one that a choir elsewhere knows it by."""
+    return f"{tune.title} ({tune.also[0]})" if tune.also else tune.title
+
+
 def origin_of(tune: Tune, say: Wording) -> str:
     """Where and when a tune comes from, in words."""
     return say("tune.origin", country=tune.country, years=f"{tune.century - 1}00")

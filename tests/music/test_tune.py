@@ -55,6 +55,13 @@ def test_most_are_in_major_and_some_in_minor_and_most_are_no_devotion(tunes):
     assert 5 <= len(devotional) <= len(tunes) / 3
 
 
+def test_a_carol_is_marked_under_whatever_name_it_is_known(tunes):
+    carols = {"Ding Dong! Merrily on High", "Good King Wenceslas", "Angels We Have Heard on High"}
+    for tune in tunes:
+        assert tune.devotional or not carols & set(tune.also), tune.id
+    assert carols <= {name for tune in tunes for name in tune.also}
+
+
 def test_no_two_openings_are_the_same(tunes):
     assert len({tune.exercise.fingerprint() for tune in tunes}) == len(tunes)
 
