@@ -1,5 +1,7 @@
 """The board of a match from the last row, the referee's page on a phone, and both at once."""
 
+from itertools import pairwise
+
 import pytest
 
 from bot.activities.choir import Steps
@@ -113,6 +115,11 @@ async def test_every_beat_of_every_measure_is_numbered_and_a_claim_is_ringed(ope
     numbers = await page.locator("#line .number").all_text_contents()
     beats = max(map(int, numbers))
     assert numbers == [str(beat) for beat in range(1, beats + 1)] * 4
+    edges = await page.evaluate(
+        "[...document.querySelectorAll('#line .number')].map((n) => n.getBoundingClientRect())"
+    )
+    for one, other in pairwise(edges):
+        assert one["top"] != other["top"] or one["right"] < other["left"]
     await press(page, "2", "2", "c", "3", "2")
     await page.wait_for_selector("#line .place", state="attached")
     chosen = page.locator("#line .chosen")
@@ -120,6 +127,28 @@ async def test_every_beat_of_every_measure_is_numbered_and_a_claim_is_ringed(ope
     assert await page.locator("#line .number").nth(2 * beats + 1).get_attribute("class") == (
         "number chosen"
     )
+
+
+async def test_numbers_of_a_held_note_end_before_those_of_the_next_measure(open_page, room):
+    page = await board(open_page, room)
+    places = await page.evaluate(
+        """async () => {
+          const script = document.querySelector('script[type=module]').src;
+          const { showNumbers } = await import(new URL('match-board.js', script));
+          const marks = document.createElementNS('http://www.w3.org/2000/svg', 'g');
+          const box = { y: 0, width: 18, height: 10 };
+          const whole = (measure, x) => (
+            { part: 0, measure, at: 4 * measure - 4, length: 4, box: { ...box, x } }
+          );
+          const staves = [{ top: 0, bottom: 40, right: 260 }];
+          const signs = [whole(1, 100), whole(2, 170)];
+          showNumbers({ marks, signs, staves, space: 10 }, [0, 0]);
+          return [...marks.children].map((number) => Number(number.getAttribute('x')));
+        }"""
+    )
+    assert len(places) == 8
+    assert all(other - one > 10 for one, other in pairwise(places))
+    assert places[-1] < 260
 
 
 async def test_points_stand_as_figures_and_as_tallies_in_bundles_of_five(open_page, services, room):

@@ -65,16 +65,21 @@ export function showNumbers(picture, place) {
       measures.get(sign.measure).push(sign);
     }
   }
-  for (const [number, signs] of measures) drawMeasure(picture, number, signs, place);
+  for (const [number, signs] of measures) {
+    drawMeasure(picture, number, signs, measures.get(number + 1)?.[0], place);
+  }
 }
 
-function drawMeasure(picture, number, signs, place) {
+function drawMeasure(picture, number, signs, following, place) {
   const space = picture.space;
   const staff = nearest(picture, signs[0].box);
+  const goesOn = following && nearest(picture, following.box) === staff;
+  // As far as numbers may go: those of the next measure keep clear of the last one.
+  const end = goesOn ? following.box.x - space : staff.right - 0.5 * space;
   const over = staff.top - 3.6 * space;
   const begin = Math.floor(signs[0].at + 1e-6);
   for (const beat of beats(signs)) {
-    const x = placeOf(signs, beat, picture);
+    const x = placeOf(signs, beat, end, picture);
     const chosen = place[0] === number && place[1] === beat - begin + 1;
     text(picture, `number${chosen ? " chosen" : ""}`, x, over, String(beat - begin + 1), 1.7);
     if (chosen) ring(picture, x, over - 0.55 * space, 1.4 * space);
@@ -88,13 +93,15 @@ function beats(signs) {
   return found;
 }
 
-// Where a beat lies: at its sign, or between two where a note is held over it.
-function placeOf(signs, beat, picture) {
+// Where a beat lies: at its sign, or between two where a note is held over it; the last one's is up to
+// `end` at most.
+function placeOf(signs, beat, end, picture) {
   const at = signs.findLastIndex((sign) => sign.at <= beat + 1e-6);
   const sign = signs[Math.max(at, 0)];
   const next = signs[at + 1];
   const here = sign.box.x + Math.min(sign.box.width, 2 * picture.space) / 2;
-  const there = next ? next.box.x : sign.box.x + sign.box.width + 2.2 * picture.space * sign.length;
+  const far = sign.box.x + sign.box.width + 2.2 * picture.space * sign.length;
+  const there = next ? next.box.x : Math.min(far, end);
   return here + (Math.max(beat - sign.at, 0) / sign.length) * (there - here);
 }
 
