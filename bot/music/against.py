@@ -19,12 +19,12 @@ from bot.music.cell import Cell, CellNote
 from bot.music.companion import LinePlan, RoomPlan
 from bot.music.composer import Composer
 from bot.music.drawing import Unread
-from bot.music.edges import Singer
 from bot.music.ensemble import COMPANIONS, THREE, heights
 from bot.music.exercise import Exercise, Note
 from bot.music.frames import Frame
-from bot.music.joint import Joint, JointLines
+from bot.music.joint import Joint
 from bot.music.joint_draw import Score, Setting, draw_together
+from bot.music.joint_lines import JointLines
 from bot.music.messages import Floats
 from bot.music.patterns import Pattern, Struck, ticks
 from bot.music.rhythm import Metre
@@ -32,6 +32,7 @@ from bot.music.rhythms import Path
 from bot.music.side import Side, Ways
 from bot.music.slices import Stroke, slices_of
 from bot.music.slices import Struck as Note_
+from bot.music.sounding import Singer
 from bot.music.voice_leading import Manner, consonant
 
 _MANNER = Manner(crossing=0.5)

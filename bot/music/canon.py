@@ -14,12 +14,12 @@ from random import Random
 from bot.errors import NoExercise
 from bot.music.companion import Footing, LinePlan, RoomPlan
 from bot.music.composer import Composer
-from bot.music.edges import Singer
 from bot.music.ensemble import heights, with_fewer_skips
 from bot.music.exercise import Exercise
 from bot.music.frames import Frame
-from bot.music.joint import Joint, JointLines
+from bot.music.joint import Joint
 from bot.music.joint_draw import Score, Setting, draw_together
+from bot.music.joint_lines import JointLines
 from bot.music.level import Level
 from bot.music.lines import Choice, Label
 from bot.music.patterns import PHRASE, Pattern, Struck, ticks
@@ -29,6 +29,7 @@ from bot.music.rhythm import Metre
 from bot.music.rhythms import Path
 from bot.music.side import Side
 from bot.music.slices import Slice, folded
+from bot.music.sounding import Singer
 from bot.music.variants import placements
 from bot.music.voice import VoiceRange
 from bot.music.voice_leading import Manner

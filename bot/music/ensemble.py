@@ -11,11 +11,11 @@ from typing import NamedTuple
 from bot.music.cell import Cell
 from bot.music.companion import Footing, LinePlan, RoomPlan
 from bot.music.composer import Composer
-from bot.music.edges import Singer
 from bot.music.exercise import Exercise, Tone
 from bot.music.frames import Frame
-from bot.music.joint import Joint, JointLines
+from bot.music.joint import Joint
 from bot.music.joint_draw import Score, Setting, draw_together
+from bot.music.joint_lines import JointLines
 from bot.music.level import Level
 from bot.music.patterns import PHRASE, Filling, Pattern, with_pickup
 from bot.music.pitch import Key
@@ -24,6 +24,7 @@ from bot.music.rhythms import Path
 from bot.music.sequence import Skip
 from bot.music.side import Side
 from bot.music.slices import slices_of
+from bot.music.sounding import Singer
 from bot.music.voice_leading import Manner
 
 # A companion in the register of the main line may change places with it.

@@ -1,4 +1,6 @@
-"""Parts: tables, one more rhythm, a draw; and the same two parts by rejection and by CP-SAT.
+"""Parts: a first exercise, tables, one more rhythm, a draw; two parts by rejection and by CP-SAT.
+
+Frames come as often as a choir meets them, so that only those are summed which a draw would sum.
 
 The comparison is on one rhythm of the step of thirds and sixths, without a newest tone. CP-SAT
 solves the very table of joint moves that the sum goes over. It is run where `ortools` can be
@@ -16,23 +18,21 @@ from random import Random
 from statistics import median
 from typing import Any, NamedTuple
 
-import numpy as np
-
 from bot.music.check_parts import PartRules, check_parts
 from bot.music.drawing import Unread
 from bot.music.ensemble import Room
 from bot.music.exercise import Exercise
 from bot.music.frames import Frame
-from bot.music.joint import JointLines
 from bot.music.joint_draw import Score, Setting
+from bot.music.joint_lines import JointLines
 from bot.music.lines import FreeLines
-from bot.music.parts import LAYS, PART_RANGES, part_plans, parts_needed, texture_of
-from bot.music.rhythms import Taken
+from bot.music.parts import LAYS, PART_RANGES, part_lines, part_plans, parts_needed, texture_of
+from bot.music.rhythms import Taken, pick
 from bot.music.skeleton import skeleton_of
 from bot.music.voice import Voice
 from tests.music.levels import FOUR_FOUR, level, steps_first
 
-_STEPS = ("p05 v02", "p05 v04", "p09 r09 v05", "p09 v06", "p15 v04", "p15 v06")
+_STEPS = ("p05 v02", "p05 v04", "p09 r09 v05", "p09 v06", "p15 v04", "p15 v06", "p19 v06")
 _DRAWS, _RHYTHMS, _SOLVED, _REJECTING_S = 60, 4, 6, 5.0
 
 
@@ -54,11 +54,13 @@ class _Found(NamedTuple):
 
 
 def _step(ids: str) -> dict[str, float]:
+    whole = _first_exercise(ids)
     room, frame, setting, first = _find(ids)
     more = (frame.rhythms.draw(Random(seed), Taken()) for seed in range(100, 200))
     random = Random(1)
     unread = Unread(setting.lines)
     return {
+        f"{ids}: a first exercise, plans and tables and all": whole,
         f"{ids}: tables and first rhythm": first,
         f"{ids}: messages of one more rhythm": _median(
             lambda: room.setting(frame, next(more)), _RHYTHMS
@@ -66,6 +68,15 @@ def _step(ids: str) -> dict[str, float]:
         f"{ids}: a draw": _median(lambda: unread.draw(random), _DRAWS),
         f"{ids}: tables [MB]": room.bytes / 1e6,
     }
+
+
+def _first_exercise(ids: str) -> float:
+    """Seconds until a choir that is new at a step has its first exercise."""
+    full = level(*ids.split())
+    ranges = PART_RANGES[Voice.TREBLE, parts_needed(texture_of(full))]
+    start = time.perf_counter()
+    part_lines(steps_first(), full, ranges, metre=FOUR_FOUR, measures=8, seed=1)
+    return time.perf_counter() - start
 
 
 def _find(ids: str, *, free: bool = False) -> _Found:
@@ -79,9 +90,13 @@ def _find(ids: str, *, free: bool = False) -> _Found:
     for plan in part_plans(steps_first(), full, ranges, None):
         start = time.perf_counter()
         room = Room(plan, manner, lay)
-        frames = [frame for frame in room.frames(FOUR_FOUR, 8) if frame.rhythms.total]
-        for seed, frame in enumerate(frames[:_RHYTHMS]):
-            setting = room.setting(frame, frame.rhythms.draw(Random(seed), Taken()))
+        frames = room.frames(FOUR_FOUR, 8)
+        random = Random(1)
+        for _ in range(_RHYTHMS):
+            frame = pick([(each, each.share) for each in frames], random)
+            if not frame.rhythms.total:
+                continue
+            setting = room.setting(frame, frame.rhythms.draw(random, Taken()))
             if setting.lines.total:
                 return _Found(room, frame, setting, time.perf_counter() - start)
     raise AssertionError(f"no parts at {ids}")
@@ -132,12 +147,12 @@ def _solve(lines: JointLines) -> tuple[float, int]:
     from ortools.sat.python import cp_model  # type: ignore[import-not-found,unused-ignore]
 
     model: Any = cp_model.CpModel()
-    tables = list(lines.legal_moves())
-    size = 1 + max(int(np.max(pair)) for pair in tables)
+    tables = _moves(lines)
+    size = max(max(pair) for pairs in tables for pair in pairs)
     states = [model.new_int_var(0, size, f"s{n}") for n in range(len(tables) + 1)]
-    model.add(states[0] == lines.root.context)
+    model.add(states[0] == 0)
     for number, pairs in enumerate(tables):
-        model.add_allowed_assignments(states[number : number + 2], pairs.tolist())
+        model.add_allowed_assignments(states[number : number + 2], pairs)
     took, found = [], set()
     for seed in range(_SOLVED):
         solver: Any = cp_model.CpSolver()
@@ -149,6 +164,22 @@ def _solve(lines: JointLines) -> tuple[float, int]:
         took.append(time.perf_counter() - start)
         found.add(tuple(solver.value(state) for state in states))
     return median(took), len(found)
+
+
+def _moves(lines: JointLines) -> list[list[tuple[int, int]]]:
+    """For each slice the numbers of the contexts between which some setting moves."""
+    now, known, tables = {lines.root}, {lines.root.contexts: 0}, []
+    while True:
+        moves = [(state, choice.state) for state in now for choice in lines.choices(state)]
+        if not moves:
+            return tables
+        led: dict[tuple[int, ...], int] = {}
+        pairs = set()
+        for before, after in moves:
+            contexts = after.contexts  # type: ignore[attr-defined]
+            pairs.add((known[before.contexts], led.setdefault(contexts, len(led))))
+        tables.append(sorted(pairs))
+        now, known = {after for _, after in moves}, led  # type: ignore[misc]
 
 
 def _median(work: Callable[[], object], times: int) -> float:

@@ -11,14 +11,15 @@ from bot.music.check_parts import PartRules, check_parts
 from bot.music.checker import check
 from bot.music.companion import companion_level
 from bot.music.drawing import Unread
-from bot.music.edges import Singer
 from bot.music.ensemble import heights
 from bot.music.exercise import Exercise, Note, Part, Tone
-from bot.music.joint import Joint, JointLines
+from bot.music.joint import Joint
+from bot.music.joint_lines import JointLines
 from bot.music.patterns import Filling
 from bot.music.pitch import Key
 from bot.music.side import Side
 from bot.music.slices import slices_of
+from bot.music.sounding import Singer
 from bot.music.voice_leading import Manner
 from bot.music.written import rhythm_of
 from tests.music.law import chi_square

@@ -1,7 +1,8 @@
-"""Every way in which several parts can go on together, as rows of whole arrays.
+"""How welcome each move of several parts at once is: which voices sound, what rules them.
 
-An edge is one way on for each part at once. Its factor says how welcome the voices' motion and the
-sound that they reach are; edges that break a rule of voice-leading are not there at all.
+A move of a part goes from its tone before to a tone. The table over all moves of all parts has a
+factor for the motion of the voices and the sound that they reach, 0 where a rule of voice-leading
+forbids it, and says what becomes of a chain of parallel thirds or sixths.
 """
 
 from __future__ import annotations
@@ -14,12 +15,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bot.music import voice_leading as rules
-from bot.music.side import Places, Side, Ways
+from bot.music.exercise import Tone
 from bot.music.slices import Slice, Stroke
 from bot.music.voice_leading import Floats, Manner, Mask
 
-Compact = NDArray[np.int32]  # half the size: there are millions of edges
-_CHUNK = 4_000_000  # cells looked at in one go
+Places = NDArray[np.int64]
 _DEGREES = 7
 _TI = 6
 
@@ -40,7 +40,7 @@ class Chain(IntEnum):
 
 
 class Kind(NamedTuple):
-    """What edges of one slice have in common."""
+    """What rules the moves into a slice."""
 
     strokes: tuple[Stroke, ...]
     before: tuple[bool, ...]  # which parts sounded in the slice before
@@ -49,22 +49,15 @@ class Kind(NamedTuple):
     free: bool  # perfect intervals are welcome: where voices begin, end, or one of them waits
 
 
-class Edges(NamedTuple):
-    """Edges sorted by where they come from; `ways` has one row of ways on for each part.
+class Moved(NamedTuple):
+    """The moves that a part can make: from tone `last` to `tone`, as places in its list."""
 
-    `pattern` has a bit for each part that arrives at its newest element, and above them what
-    becomes of a chain of parallel thirds or sixths.
-    """
-
-    src: Compact
-    dst: Compact
-    ways: tuple[Compact, ...]
-    factor: Floats
-    pattern: Compact
+    last: Places
+    tone: Places
 
 
 def kind_of(slice_: Slice, before: Slice | None) -> Kind:
-    """The kind of edges that lead into a slice."""
+    """What rules the moves into a slice."""
     waits = not all(slice_.sounding)
     return Kind(
         strokes=slice_.strokes,
@@ -75,45 +68,44 @@ def kind_of(slice_: Slice, before: Slice | None) -> Kind:
     )
 
 
-def edges_of(
-    kind: Kind, sides: Sequence[Side], castings: Sequence[Sequence[Singer]], manner: Manner
-) -> Edges:
-    """All edges of a kind. With several castings the same tones go with each of them."""
-    ways = [side.ways(stroke) for side, stroke in zip(sides, kind.strokes, strict=True)]
-    table, chain = _Table(kind, sides, castings[0], manner).lay_out()
+def factors(
+    kind: Kind,
+    tones: Sequence[Sequence[Tone]],
+    moves: Sequence[Moved],
+    castings: Sequence[Sequence[Singer]],
+    manner: Manner,
+) -> tuple[Floats, Places]:
+    """Factors over [move of the first part, of the second, ...], and the `Chain` of each.
+
+    `tones` has those of each part. With several castings the same tones go with each of them.
+    """
+    table, chain = _Table(kind, tones, moves, castings[0], manner).lay_out()
     for casting in castings[1:]:
-        table = table * _Table(kind, sides, casting, manner).lay_out()[0]
-    chosen, cells = _combine(table, ways, [len(side.tones) for side in sides])
-    factor = table.ravel()[cells]
-    src = dst = pattern = np.zeros(len(cells), dtype=np.int64)
-    for number, (side, way, row) in enumerate(zip(sides, ways, chosen, strict=True)):
-        src = src * side.contexts + way.src[row]
-        dst = dst * side.contexts + way.to[row]
-        pattern = pattern + (way.hit[row] << number)
-    pattern = pattern + (chain.ravel()[cells] << len(sides))
-    order = np.argsort(src, kind="stable")
-    rows = [row[order].astype(np.int32) for row in (src, dst, pattern, *chosen)]
-    return Edges(rows[0], rows[1], tuple(rows[3:]), factor[order], rows[2])
+        table = table * _Table(kind, tones, moves, casting, manner).lay_out()[0]
+    return table, chain
 
 
 class _Table:
-    """Factors over [move of the first part, of the second, ...]; a move is last * tones + tone."""
+    """Factors where a casting sings the parts."""
 
     def __init__(
-        self, kind: Kind, sides: Sequence[Side], singers: Sequence[Singer], manner: Manner
+        self,
+        kind: Kind,
+        tones: Sequence[Sequence[Tone]],
+        moves: Sequence[Moved],
+        singers: Sequence[Singer],
+        manner: Manner,
     ) -> None:
-        self._kind, self._sides, self._manner = kind, sides, manner
-        self._sizes = [len(side.tones) for side in sides]
+        self._kind, self._tones, self._moves, self._manner = kind, tones, moves, manner
         self._before, self._after = [], []
-        for singer in singers:
-            heights = np.array(singer.heights)
-            size = len(heights)
-            self._before.append(self._on_axis(np.repeat(heights, size), singer.side))
-            self._after.append(self._on_axis(np.tile(heights, size), singer.side))
+        for side, sung in singers:
+            heights, (last, tone) = np.array(sung), moves[side]
+            self._before.append(self._on_axis(heights[last], side))
+            self._after.append(self._on_axis(heights[tone], side))
         self._numbers = [singer.side for singer in singers]
 
     def _on_axis(self, row: NDArray[np.int64], axis: int) -> NDArray[np.int64]:
-        shape = [1] * len(self._sizes)
+        shape = [1] * len(self._moves)
         shape[axis] = len(row)
         return row.reshape(shape)
 
@@ -123,7 +115,7 @@ class _Table:
     def lay_out(self) -> tuple[Floats, Places]:
         """The factors, and what becomes of a chain of parallel thirds or sixths."""
         kind, manner = self._kind, self._manner
-        shape = tuple(size * size for size in self._sizes)
+        shape = tuple(len(moved.tone) for moved in self._moves)
         now = self._heard(kind.now)
         after, sides = [self._after[p] for p in now], [self._numbers[p] for p in now]
         good = rules.consonant(after, sides, manner)
@@ -162,8 +154,8 @@ class _Table:
             return np.array(True)
         degrees = []
         for number in dict.fromkeys(sides):
-            steps = np.array([tone.step % _DEGREES for tone in self._sides[number].tones])
-            degrees.append(self._on_axis(np.tile(steps, len(steps)), number))
+            steps = np.array([tone.step % _DEGREES for tone in self._tones[number]])
+            degrees.append(self._on_axis(steps[self._moves[number].tone], number))
         found: Mask = np.array(False)
         for root in range(_TI):
             triad = [root, (root + 2) % _DEGREES, (root + 4) % _DEGREES]
@@ -184,31 +176,3 @@ class _Table:
                 alike = alike & (row == degrees[0]) & (row != _TI)
             found = found | alike
         return found
-
-
-def _combine(
-    table: Floats, ways: Sequence[Ways], tones: Sequence[int]
-) -> tuple[tuple[Places, ...], Places]:
-    """Rows of ways on, one for each part, that the table allows, and the cell of each."""
-    moves = [way.last * size + way.tone for way, size in zip(ways, tones, strict=True)]
-    chosen: list[Places] = [np.arange(len(moves[0]))]
-    cells = moves[0]
-    for number in range(1, len(ways)):
-        shape = table.shape[: number + 1]
-        allowed = table.reshape(*shape, -1).max(axis=-1).reshape(-1, shape[-1]) > 0.0
-        rows, columns = _allowed(allowed, cells, moves[number])
-        chosen = [each[rows] for each in chosen]
-        chosen.append(columns)
-        cells = cells[rows] * shape[-1] + moves[number][columns]
-    return tuple(chosen), cells
-
-
-def _allowed(allowed: Mask, cells: Places, moves: Places) -> tuple[Places, Places]:
-    step = max(_CHUNK // max(len(moves), 1), 1)
-    rows, columns = [], []
-    for start in range(0, len(cells), step):
-        row, column = np.nonzero(allowed[cells[start : start + step]][:, moves])
-        rows.append(row + start)
-        columns.append(column)
-    none = np.zeros(0, dtype=np.int64)
-    return np.concatenate([none, *rows]), np.concatenate([none, *columns])
