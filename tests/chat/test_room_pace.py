@@ -34,7 +34,7 @@ async def four_good_matches(services):
 async def test_where_nothing_is_known_all_tracks_stay_and_say_so(visitor):
     page = await (await visitor.get("/desk/choir/c1/pace")).text()
     assert page.count("<strong>Stay</strong>, too little is known yet") == 3
-    assert "At this step for 0 reading days" in page
+    assert page.count("0 reading days at this step. Nobody has said yet how it went.") == 3
     assert '<form method="post" action="/desk/choir/c1/pace"' not in page
 
 
@@ -42,7 +42,8 @@ async def test_one_click_takes_what_is_proposed(visitor, services):
     await four_good_matches(services)
     page = await (await visitor.get("/desk/choir/c1/pace")).text()
     assert "<strong>Go on</strong>, it is read securely." in page
-    assert "of 4 something is known: 100 % steady at least, 0 % not yet, 0 slips heard." in page
+    assert "4 reading days at this step. After 4 of the latest the class or you said" in page
+    assert "100 % steady at least, 0 % not yet; slips heard in matches: 0." in page
     assert 'name="to" value="p05"' in page
 
     answer = await visitor.post("/desk/choir/c1/pace", {"track": "pitch", "to": "p05"})

@@ -5,7 +5,7 @@ from __future__ import annotations
 from aiohttp import web
 
 from bot.activities.choir import Choir
-from bot.activities.pacing import Move, Proposal
+from bot.activities.pacing import Evidence, Move, Proposal
 from bot.chat.room.entry import desk_page
 from bot.chat.room.pages import refusal
 from bot.chat.room.parts import parts_of
@@ -65,18 +65,23 @@ def _words(say: Wording, proposal: Proposal, pace: Pace) -> dict[str, str]:
             track=say(f"form.track.{proposal.track}"),
             name=pace.names.get(proposal.step, proposal.step),
         ),
-        "evidence": say(
-            "pace.evidence",
-            count=evidence.days,
-            told=evidence.told,
-            steady=round(100 * evidence.steady),
-            not_yet=round(100 * evidence.not_yet),
-            slips=evidence.slips,
-        ),
+        "evidence": f"{say('pace.days', count=evidence.days)} {_told(say, evidence)}",
         "go": ""
         if proposal.to is None
         else say("pace.go", where=where, name=pace.names[proposal.to]),
     }
+
+
+def _told(say: Wording, evidence: Evidence) -> str:
+    if not evidence.told:
+        return say("pace.untold")
+    return say(
+        "pace.told",
+        count=evidence.told,
+        steady=round(100 * evidence.steady),
+        not_yet=round(100 * evidence.not_yet),
+        slips=evidence.slips,
+    )
 
 
 async def _choir(request: web.Request) -> Choir:
