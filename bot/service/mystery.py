@@ -143,10 +143,6 @@ class Mysteries:
         """A tune that was put before a choir; Refused("reading.unknown")."""
         return await self._mystery(await self._find(choir_id, reading_id))
 
-    async def answer(self, choir_id: str, reading_id: str) -> Tune:
-        """The tune itself, for a page on which the answer is turned over; tells nobody else."""
-        return await self._tune(await self._find(choir_id, reading_id))
-
     async def tell(self, choir_id: str, reading_id: str) -> Tune:
         """Tell its name, and open it for hearing where the choir hears lines at all."""
         found = await self._find(choir_id, reading_id)

@@ -23,7 +23,7 @@ def printed_ways(
         pages.append(_tune_page(tune, say))
     for sheet in folder.sheets:
         pages += _answers(sheet, _heading(folder, sheet, say), say)
-    if tune is not None:
+    if tune is not None and tune.title is not None:
         told = Block(title=say("tune.right", title=tune.title), lines=tune.told)
         pages.append(PaperPage(heading=say("tune.name"), blocks=(told,), mark=say("tune.answer")))
     return paper(pages, title=say("way.others"), large=large)

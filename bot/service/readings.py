@@ -23,6 +23,7 @@ from bot.service.clock import Clock
 from bot.service.composing import Composing
 from bot.service.deliver import Deliver
 from bot.service.media_requests import MediaSource, media_request, score_request
+from bot.service.mystery import TUNE
 from bot.service.outlet import Outlet, Outlets
 from bot.service.preparing import TASK as PREPARING
 from bot.service.troubles import Troubles, sentence
@@ -216,9 +217,14 @@ class Readings:
         return True
 
     async def _may_be_heard(self, reading: Reading, choir: Choir) -> bool:
-        """Each singer tries first where the choir trusts them to; else the director opens it."""
-        if choir.hearing is not Hearing.DIRECTOR:
-            return choir.hearing is Hearing.TRY
+        """Each singer tries first where the choir trusts them to; else the director opens it.
+
+        A mystery tune is opened by being told, whatever the choir does with its lines.
+        """
+        if choir.hearing is Hearing.NEVER:
+            return False
+        if choir.hearing is Hearing.TRY and reading.slot != TUNE:
+            return True
         async with self._database.snapshot() as read:
             return await line_is_open(read, reading.id)
 

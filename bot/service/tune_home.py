@@ -1,4 +1,4 @@
-"""The mystery tune of a week as a sheet to take home, with its answer turned over."""
+"""The mystery tune of a week as a sheet to take home; its answer too, once the class was told."""
 
 from __future__ import annotations
 
@@ -16,11 +16,14 @@ from bot.wording import Wording
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HomeTune:
-    """A tune to be heard inwardly and named: its sheet, the names, and what the answer tells."""
+    """A tune to be heard inwardly and named: its sheet, the names, and what the answer tells.
+
+    Before the class was told there is no `title` in it, nor anything else that gives it away.
+    """
 
     sheet: HomeSheet
     names: tuple[str, ...]
-    title: str
+    title: str | None
     told: tuple[str, ...]
 
 
@@ -43,12 +46,11 @@ class TunesAtHome:
             return None
         reading = await self.composing.find(found.card.reading_id)
         hear = found.told is not None and found.choir.hearing is not Hearing.NEVER
-        tune = await self.mysteries.answer(choir_id, reading.id)
         return HomeTune(
             sheet=await home_sheet(
                 reading, found.choir, self.media, self.say, hear=hear, alone=False
             ),
             names=found.names,
-            title=tune.title,
-            told=told_of(tune, self.say),
+            title=None if found.told is None else found.told.title,
+            told=() if found.told is None else told_of(found.told, self.say),
         )

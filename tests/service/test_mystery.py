@@ -148,13 +148,13 @@ def test_the_list_of_a_folder_without_data_has_all_tunes_on(tmp_path, capsys):
     assert not (tmp_path / "none").exists()
 
 
-async def test_the_weeks_tune_goes_home_with_its_answer_turned_over(world, mysteries):
+async def test_the_weeks_tune_goes_home_and_its_answer_once_it_was_told(world, mysteries):
     at_home = world.services.play.tunes_at_home
     monday, sunday = NINE.date(), NINE.date() + timedelta(days=6)
     assert await at_home.tune("choir-1", monday, sunday) is None
     id_ = await mysteries.begin("choir-1")
     sheet = await at_home.tune("choir-1", monday, sunday)
-    assert sheet.title in sheet.names
+    assert (sheet.title, sheet.told) == (None, ())
     assert len(sheet.sheet.parts) == 3
     assert all(part.together.line_sound is None for part in sheet.sheet.parts)
     await mysteries.tell("choir-1", id_)
@@ -166,7 +166,7 @@ async def test_the_weeks_tune_goes_home_with_its_answer_turned_over(world, myste
 
 
 async def test_the_page_to_take_home_has_the_tune_and_its_name_behind_a_press(world, mysteries):
-    await mysteries.begin("choir-1")
+    await mysteries.tell("choir-1", await mysteries.begin("choir-1"))
     home = await world.services.papers.home.day("choir-1", NINE.date())
     assets = load_assets()
     pages = load_pages(content().wording, assets, demo=False)
