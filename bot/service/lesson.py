@@ -28,6 +28,7 @@ from bot.service.lesson_line import (
     stage_request,
 )
 from bot.service.media_requests import MediaSource
+from bot.service.placing import trading_parts
 from bot.service.readings import ROOM
 from bot.service.turned import Turned, in_way, turned_reading
 from bot.store.database import Database
@@ -39,12 +40,16 @@ STAGE = "stage"  # the slot of lines that were made in the lesson itself
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LessonLine:
-    """A line as the stage needs it, in the way in which it is read."""
+    """A line as the stage needs it, in the way in which it is read.
+
+    `trading` are two parts that can take each other's line when it is sung again.
+    """
 
     card: ReadingCard
     choir: Choir
     turned: Turned
     keys: tuple[KeyChoice, ...]
+    trading: tuple[str, str] | None = None
 
 
 class Lesson:
@@ -101,6 +106,7 @@ class Lesson:
             choir=choir,
             turned=turned_reading(reading, way, choir, sequence, say),
             keys=key_choices(reading, choir, say),
+            trading=trading_parts(reading, choir),
         )
 
     async def signs(self, reading_id: str, part: int, *, alone: bool) -> tuple[Sign, ...]:

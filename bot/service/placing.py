@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import combinations
 
 from bot.activities.choir import Choir, ChoirVoice
 from bot.activities.reading import Reading, ReadingPart
@@ -118,6 +119,35 @@ def place_own(exercise: Exercise, choir: Choir, file: str, say: Wording) -> tupl
     if faults:
         raise InputProblems(faults)
     return tuple(parts)
+
+
+def trading_parts(reading: Reading, choir: Choir) -> tuple[str, str] | None:
+    """The labels of two voices that can take each other's line, note for note as it sounds.
+
+    The first such pair from the highest voice down; None where ranges allow none.
+    """
+    parts, ranges = reading.parts, _ranges_of_parts(reading, choir)
+    sung = [as_read(reading, index).pitches() for index in range(len(parts))]
+    for one, other in combinations(range(len(ranges)), 2):
+        if parts[one].line == parts[other].line:
+            continue
+        if all(map(ranges[one].holds, sung[other])) and all(map(ranges[other].holds, sung[one])):
+            return parts[one].label, parts[other].label
+    return None
+
+
+def _ranges_of_parts(reading: Reading, choir: Choir) -> tuple[VoiceRange, ...]:
+    """What each part's voice reaches, those of one voice that divides as it divides.
+
+    Empty where the choir has lost a voice since.
+    """
+    known = {voice.voice: voice.range for voice in choir.voices}
+    kinds = [part.voice for part in reading.parts]
+    if not set(kinds) <= set(known):
+        return ()
+    if len(set(kinds)) < len(kinds):
+        return PART_RANGES.get((kinds[0], len(kinds)), (known[kinds[0]],) * len(kinds))
+    return tuple(known[kind] for kind in kinds)
 
 
 def relabelled(reading: Reading, choir: Choir) -> tuple[ReadingPart, ...]:

@@ -46,6 +46,7 @@ class MemoryLesson:
     opened: set[str] = field(default_factory=set)
     refusal: NoExercise | None = None
     asked: list[tuple[object, ...]] = field(default_factory=list)
+    trading: tuple[str, str] | None = None
     sequence: Sequence | None = None  # says what is new in a line from the right
 
     async def choir_now(self) -> Choir | None:
@@ -66,6 +67,7 @@ class MemoryLesson:
             choir=choir,
             turned=turned_reading(reading, way, choir, self.sequence, self.say),
             keys=key_choices(reading, choir, self.say),
+            trading=self.trading,
         )
 
     async def signs(self, reading_id: str, part: int, *, alone: bool) -> tuple[Sign, ...]:

@@ -151,3 +151,11 @@ async def test_the_stage_shows_neither_the_desk_nor_anything_of_it(visitor, serv
 async def test_a_page_of_the_stage_is_small(visitor):
     response = await visitor.get("/stage/c1")
     assert len(await response.read()) < 250_000
+
+
+async def test_who_may_trade_lines_is_said_where_they_sing_again(visitor, services):
+    _, score = await a_stage(visitor)
+    assert score["words"]["hints"]["second"] == "The same line, steadier."
+    services.lesson.trading = ("Part I", "Part II")
+    _, score = await a_stage(visitor)
+    assert "Part I and Part II may trade theirs" in score["words"]["hints"]["second"]

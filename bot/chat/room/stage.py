@@ -225,6 +225,9 @@ def _words(room: Parts, line: LessonLine, following: str) -> dict[str, Any]:
     hints = {stop.value: say(f"stage.hint.{stop}") for stop in Stop}
     if not line.card.gives_pitch:
         hints[Stop.START.value] = say("stage.find.start")
+    if line.trading:
+        one, other = line.trading
+        hints[Stop.SECOND.value] = say("stage.trade.second", one=one, other=other)
     return {
         "stops": {stop.value: say(f"stage.stop.{stop}") for stop in Stop},
         "hints": hints,
