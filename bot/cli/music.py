@@ -43,7 +43,10 @@ def add(commands: argparse._SubParsersAction[OneLineParser]) -> None:
         "--first", metavar="SYLLABLE", help="with --words: begin on it, such as so"
     )
     turns = compose.add_mutually_exclusive_group()
-    for turn, told in (("retrograde", "from its last note to its first"), ("rhythm-only", "on do")):
+    for turn, told in (
+        ("retrograde", "from its last note to its first"),
+        ("rhythm-only", "on one line, no pitch"),
+    ):
         turns.add_argument(f"--{turn}", dest="turn", action="store_const", const=turn, help=told)
     compose.add_argument(
         "--both-ways", action="store_true", help="a line that reads as well from its last note"
@@ -87,6 +90,7 @@ def _compose(options: argparse.Namespace) -> int:
     for remark in (*remarks, *more):
         print(remark, file=sys.stderr)
     page, formats = page_of(options), options.format
+    page = page.bare_rhythm() if wish.turn is Turn.RHYTHM_ONLY else page
     for path in write_reading(exercise, voice, content, options.out, page, formats):
         print(path)
     return 0

@@ -19,6 +19,7 @@ from bot.media.request import (
 )
 from bot.media.tone import drone_sound, key_sound, line_sound, mp3, pitch_sound
 from bot.music.exercise import Exercise
+from bot.music.page_options import PageOptions
 from bot.notation.emptied import emptied
 from bot.notation.engrave import EngravingStyle, png, svg
 from bot.notation.under import with_options
@@ -71,9 +72,10 @@ def _engraving(request: EngravingRequest) -> bytes:
         clefs=request.clefs,
         tempo_bpm=request.tempo_bpm,
     )
-    if request.kind is Engraved.MUSICXML:
-        return written
     page = request.page
+    if request.kind is Engraved.MUSICXML:
+        bare = PageOptions(rhythm_only=page.rhythm_only)
+        return with_options(written, request.exercise, bare, request.solfa)
     style = EngravingStyle(
         width_px=request.width_px,
         phone=request.phone,

@@ -87,8 +87,9 @@ class EngravingRequest:
     One clef per part, and one label per part or none. `phone` engraves two measures a system for a
     narrow screen. `width_px` is the width of the picture. `do_name` is what the choir calls do, and
     `do_is_tonic` moves the mark to the tonic in minor, for choirs that call it do. `page` says what
-    a picture has beside the notes, named as `solfa` names it; written music leaves it out. Rests
-    that fill one of the measures `emptied` are not drawn: nothing stands there.
+    a picture has beside the notes, named as `solfa` names it; written music leaves it out but for
+    the rhythm alone. Rests that fill one of the measures `emptied` are not drawn: nothing stands
+    there.
     """
 
     exercise: Exercise

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from bot.music.rhythm_names import RhythmNames
@@ -35,3 +35,8 @@ class PageOptions:
     one_a_line: bool = False
     rhythm_only: bool = False
     measure_numbers: bool = True
+
+    def bare_rhythm(self) -> PageOptions:
+        """The same page with the rhythm alone, and no names of tones under it."""
+        under = tuple(each for each in self.under if each in (Under.RHYTHM, Under.BEATS))
+        return replace(self, under=under, rhythm_only=True)

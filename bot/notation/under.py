@@ -1,4 +1,8 @@
-"""Lines of text under the notes, put into MusicXML as verses; and rhythm alone on a single line."""
+"""Lines of text under the notes, put into MusicXML as verses; and rhythm alone on a single line.
+
+Rhythm alone is written as the trade writes it: one line, the clef of instruments without pitch,
+no key, every stem upwards.
+"""
 
 from __future__ import annotations
 
@@ -12,10 +16,12 @@ from bot.music.page_options import PageOptions, Under
 from bot.music.rhythm_names import beat_figures, rhythm_words
 from bot.music.solfa import Naming, Solfa
 from bot.notation.verse import add_verse
+from bot.notation.write import HEAD
 from bot.notation.written import written_measures
 
 _CLEF = "<clef><sign>percussion</sign></clef>"
 _ONE_LINE = "<staff-details><staff-lines>1</staff-lines></staff-details>"
+_BEHIND_STEM = ("notehead", "notehead-text", "staff", "beam", "notations", "lyric", "play")
 _ON_THE_LINE = ("E", "4")  # the lowest line of a staff, and here the only one
 
 
@@ -36,7 +42,7 @@ def with_options(musicxml: bytes, exercise: Exercise, options: PageOptions, solf
             _flatten(element, notes)
     ET.indent(root, space=" ")
     written: bytes = ET.tostring(root, encoding="utf-8")
-    return written
+    return HEAD + written + b"\n"
 
 
 def lines_under(
@@ -75,6 +81,16 @@ def _named(exercise: Exercise, solfa: Solfa, part: int) -> list[str]:
     return [solfa.name(tone, exercise.key) for tone in exercise.parts[part].tones()]
 
 
+def _stem_up(note: ET.Element) -> None:
+    """Say that a note's stem goes up, in the place that the schema has for it."""
+    for stem in note.findall("stem"):
+        note.remove(stem)
+    behind = [at for at, each in enumerate(note) if each.tag in _BEHIND_STEM]
+    stem = ET.Element("stem")
+    stem.text = "up"
+    note.insert(min(behind, default=len(note)), stem)
+
+
 def _flatten(part: ET.Element, notes: Sequence[ET.Element]) -> None:
     """Set every note on one line, without key, clef of pitches or accidentals."""
     for note in notes:
@@ -83,10 +99,10 @@ def _flatten(part: ET.Element, notes: Sequence[ET.Element]) -> None:
         pitch = note.find("pitch")
         if pitch is not None:
             pitch.clear()
-            for tag, text in zip(("step", "octave"), _ON_THE_LINE, strict=True):
+            pitch.tag = "unpitched"
+            for tag, text in zip(("display-step", "display-octave"), _ON_THE_LINE, strict=True):
                 ET.SubElement(pitch, tag).text = text
-        for stem in note.findall("stem"):
-            stem.text = "up"
+            _stem_up(note)
     attributes = part.find("measure/attributes")
     assert attributes is not None
     clef = attributes.find("clef")
@@ -95,6 +111,7 @@ def _flatten(part: ET.Element, notes: Sequence[ET.Element]) -> None:
         attributes.remove(clef)
         for offset, text in enumerate((_CLEF, _ONE_LINE)):
             attributes.insert(place + offset, ET.fromstring(text))  # noqa: S314 - our own
-    fifths = attributes.find("key/fifths")
-    if fifths is not None:
-        fifths.text = "0"
+    key = attributes.find("key")
+    if key is not None:
+        key.clear()
+        ET.SubElement(key, "fifths").text = "0"

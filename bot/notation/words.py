@@ -39,15 +39,31 @@ def summary(exercise: Exercise, say: Wording) -> str:
     return say("words.summary", **parts)
 
 
+def rhythm_summary(exercise: Exercise, say: Wording) -> str:
+    """One line without a full stop for a page of rhythm alone: `Rhythm, 4/4, 8 measures`."""
+    metre = metre_words(exercise.metre, say)
+    measures = say("music.measures", count=exercise.measures)
+    key = "words.rhythm_pickup" if exercise.pickup else "words.rhythm"
+    return say(key, metre=metre, measures=measures)
+
+
 def describe(
-    exercise: Exercise, solfa: Solfa, say: Wording, part: int = 0, *, hide_first: bool = False
+    exercise: Exercise,
+    solfa: Solfa,
+    say: Wording,
+    part: int = 0,
+    *,
+    hide_first: bool = False,
+    rhythm_only: bool = False,
 ) -> str:
     """Tell a part note by note: key, metre, words, then every measure's syllables and values.
 
-    `hide_first` keeps the first syllable back, for singers who are to find it themselves.
+    `hide_first` keeps the first syllable back, for singers who are to find it themselves;
+    `rhythm_only` tells a page that has neither key nor tones.
     """
-    hidden = hide_first
-    sentences = [say("words.opening", summary=summary(exercise, say))]
+    hidden = hide_first and not rhythm_only
+    about = rhythm_summary(exercise, say) if rhythm_only else summary(exercise, say)
+    sentences = [say("words.opening", summary=about)]
     if exercise.parts[part].words:
         sentences.append(say("words.sung", words=plain_words(exercise.parts[part].words)))
     texts = iter(exercise.parts[part].words)
@@ -55,7 +71,8 @@ def describe(
         told = []
         for note in measure.notes:
             is_first = hidden and note.tone is not None
-            sign = _sign(note, exercise, solfa, say, hidden=is_first)
+            naming = None if rhythm_only else solfa
+            sign = _sign(note, exercise, naming, say, hidden=is_first)
             text = "" if note.tone is None or note.held else next(texts, "")
             told.append(say("words.on", note=sign, word=text) if text else sign)
             hidden = hidden and not is_first
@@ -109,8 +126,9 @@ def _measure(measure: WrittenMeasure, notes: str, say: Wording) -> str:
 
 
 def _sign(
-    note: WrittenNote, exercise: Exercise, solfa: Solfa, say: Wording, *, hidden: bool
+    note: WrittenNote, exercise: Exercise, solfa: Solfa | None, say: Wording, *, hidden: bool
 ) -> str:
+    """A note or rest as it is spoken; without a way to name tones only how long it is."""
     if note.value is None:
         return say("words.measure_rest")
     value = value_words(note.value, say)
@@ -120,6 +138,8 @@ def _sign(
         sung = say("words.first_note", value=value)
     elif note.held:
         sung = say("words.held", value=value)
+    elif solfa is None:
+        sung = value
     else:
         name = _name(note.tone, exercise.key, solfa, say)
         sung = say("words.note", name=name, value=value)

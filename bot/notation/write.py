@@ -21,7 +21,7 @@ from bot.notation.beams import beam
 from bot.notation.verse import add_verse, words_under
 from bot.notation.written import WrittenNote, written_measures
 
-_HEAD = (
+HEAD = (
     b'<?xml version="1.0" encoding="UTF-8"?>\n'
     b'<!DOCTYPE score-partwise PUBLIC "-//Recordare//DTD MusicXML 4.0 Partwise//EN" '
     b'"http://www.musicxml.org/dtds/partwise.dtd">\n'
@@ -61,7 +61,7 @@ def musicxml(
         add_verse(list(part.iter("note")), list(words))
     ET.indent(root, space=" ")
     body: bytes = ET.tostring(root, encoding="utf-8", xml_declaration=False)
-    return _HEAD + body + b"\n"
+    return HEAD + body + b"\n"
 
 
 def _part(exercise: Exercise, index: int, part_clef: Clef, tempo_bpm: int | None) -> stream.Part:

@@ -52,7 +52,7 @@ class ReadingCard:
     Texts are ready to show; media are fetched by (reading id, Arrangement, part index, Media).
     `pulses` counts felt beats in a measure, `tempo_bpm` felt beats a minute, `count_in` the
     measures that are counted before singing. `text` is the picture's alternative, for part 0; where
-    there are several `lines`, it has a paragraph for each part.
+    there are several `lines`, it has a paragraph for each part. `has_words`: it is sung to words.
     """
 
     key: str
@@ -72,6 +72,7 @@ class ReadingCard:
     gives_pitch: bool
     own_music_title: str | None = None
     lines: int = 1
+    has_words: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -33,6 +33,7 @@ def card_of(reading: Reading, choir: Choir, say: Wording) -> ReadingCard:
         parts=tuple(_card_part(reading, index, say) for index in range(len(reading.parts))),
         gives_pitch=choir.presentation.give_pitch,
         own_music_title=reading.title,
+        has_words=any(part.words for part in exercise.parts),
         lines=len(exercise.parts),
     )
 
@@ -41,7 +42,14 @@ def _text(reading: Reading, choir: Choir, say: Wording) -> str:
     """The line in words; where parts read different lines, each part's under its label."""
 
     def told(index: int) -> str:
-        return describe(as_read(reading, index), choir.presentation.solfa, say, hide_first=True)
+        shown = choir.presentation
+        return describe(
+            as_read(reading, index),
+            shown.solfa,
+            say,
+            hide_first=True,
+            rhythm_only=shown.page.rhythm_only,
+        )
 
     if len(reading.exercise.parts) == 1:
         return told(0)

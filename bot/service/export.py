@@ -101,7 +101,9 @@ def export(page: Page, kind: Format, say: Wording, drawn: bytes | None) -> bytes
             return brf(exercise, title=page.title, labels=page.labels).encode("ascii")
         case Format.TEXT:
             parts = range(len(exercise.parts))
-            return "".join(f"{describe(exercise, page.solfa, say, n)}\n" for n in parts).encode()
+            bare = page.options.rhythm_only
+            told = [describe(exercise, page.solfa, say, n, rhythm_only=bare) for n in parts]
+            return "".join(f"{each}\n" for each in told).encode()
     assert_never(kind)
 
 

@@ -30,7 +30,7 @@ from bot.service.lesson_line import (
 from bot.service.media_requests import MediaSource
 from bot.service.placing import trading_parts
 from bot.service.readings import ROOM
-from bot.service.turned import Turned, in_way, turned_reading
+from bot.service.turned import Turned, in_way, page_choir, turned_reading
 from bot.store.database import Database
 from bot.store.openings import line_is_open, open_line
 from bot.store.readings import add_reading, history, next_draw, posted_readings
@@ -161,8 +161,9 @@ class Lesson:
             async with self._database.snapshot() as read:
                 if choir.hearing is Hearing.NEVER or not await line_is_open(read, reading_id):
                     raise Refused("stage.closed")
+        shown = page_choir(choir, way)
         return await self._media.get_or_make(
-            stage_request(in_way(reading, media, way), choir, part, media, half_steps, bpm)
+            stage_request(in_way(reading, media, way), shown, part, media, half_steps, bpm)
         )
 
     async def _reading_now(self, choir: Choir) -> Reading:

@@ -10,6 +10,7 @@ from bot.music.level import level_of
 from bot.music.pitch import Key
 from bot.music.rhythm import Metre
 from bot.music.set_to_words import SungWords, set_to_words
+from bot.music.turns import turned
 from bot.music.voice import DEFAULT_RANGES
 from bot.music.word_reading import WordsRead
 from bot.notation.pronouncing import sung_words
@@ -27,10 +28,13 @@ class WordedLine:
 
 
 def compose_words(wish: Wish, text: str, first: str | None, content: Content) -> WordedLine:
-    """Set a text to music at the steps of a wish; InputProblems or NoExercise say why not."""
+    """Set a text to music at the steps of a wish; InputProblems or NoExercise say why not.
+
+    A line to be read from its last note loses its words, and a remark says so.
+    """
     faults: list[Fault] = []
-    if wish.criteria or wish.both_ways or wish.turn:
-        problem = "words go neither with criteria nor with a line turned or read both ways"
+    if wish.criteria or wish.both_ways:
+        problem = "words go neither with criteria nor with a line read both ways"
         faults.append(Fault(place="--words", problem=problem))
     key = metre = None
     try:
@@ -64,7 +68,11 @@ def compose_words(wish: Wish, text: str, first: str | None, content: Content) ->
         measures=wish.measures,
         seed=wish.seed,
     )
-    return WordedLine(exercise=sung.exercise, remarks=word_remarks(read, sung, content.wording))
+    remarks = word_remarks(read, sung, content.wording)
+    made = turned(sung.exercise, wish.turn) if wish.turn else sung.exercise
+    if not all(part.words for part in made.parts):
+        remarks = (*remarks, content.wording("words.turned"))
+    return WordedLine(exercise=made, remarks=remarks)
 
 
 def word_remarks(read: WordsRead, sung: SungWords, say: Wording) -> tuple[str, ...]:

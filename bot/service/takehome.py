@@ -58,7 +58,8 @@ class HomePart:
 
     `turned` has the pages of the ways that have one, as SVG by way, as for a phone; `turned_wide`
     as for paper; both are empty on a substitute's sheet. `back_sound` is the first note from the
-    right as MP3, None where it is to be found from do.
+    right as MP3, None where it is to be found from do; `loses_words` says that the line has words,
+    and from the right is sung without them.
     """
 
     label: str
@@ -67,6 +68,7 @@ class HomePart:
     turned: Mapping[str, str] = field(default_factory=dict)
     turned_wide: Mapping[str, str] = field(default_factory=dict)
     back_sound: bytes | None = None
+    loses_words: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -231,7 +233,8 @@ async def _with_ways(
     back = None
     if choir.presentation.give_pitch:
         back = await bytes_of(Way.RETROGRADE, Media.PITCH_SOUND)
-    return replace(made, turned=turned, turned_wide=wide, back_sound=back)
+    lost = any(line.words for line in as_read(reading, part).parts)
+    return replace(made, turned=turned, turned_wide=wide, back_sound=back, loses_words=lost)
 
 
 async def _sung(
@@ -258,7 +261,7 @@ async def _sung(
         start_spoken=pitch_words(start, say),
         picture=(await bytes_of(Media.PICTURE_SVG)).decode(),
         phone_picture=(await bytes_of(Media.PHONE_PICTURE)).decode(),
-        words=describe(line, shown.solfa, say, hide_first=True),
+        words=describe(line, shown.solfa, say, hide_first=True, rhythm_only=shown.page.rhythm_only),
         key_sound=await bytes_of(Media.KEY_SOUND),
         start_sound=await bytes_of(Media.PITCH_SOUND) if shown.give_pitch else None,
         line_sound=await bytes_of(Media.LINE_SOUND) if hear else None,

@@ -27,7 +27,8 @@ class Turned:
 
     `page` has the signs of the picture in the order and at the times at which they are sung, for
     each part; `answer` those of the page on which it is written out, empty where there is none.
-    `hidden` are measures to cover while it is sung, `new` says what the choir has not read yet.
+    `hidden` are measures to cover while it is sung, `new` says what the choir has not read yet,
+    `wordless` that the line has words and is sung without them.
     """
 
     way: Way
@@ -38,6 +39,7 @@ class Turned:
     answer: tuple[tuple[Sign, ...], ...]
     hidden: tuple[int, ...]
     new: tuple[str, ...]
+    wordless: bool
 
 
 def turned_reading(
@@ -61,6 +63,7 @@ def turned_reading(
         answer=tuple(signs(sung, part) for part in parts) if way is Way.RETROGRADE else (),
         hidden=hidden_in(reading) if way is Way.HIDDEN_MEASURES else (),
         new=_new(sung, choir.steps, sequence, say) if way is Way.RETROGRADE and sequence else (),
+        wordless=way is Way.RETROGRADE and any(part.words for part in reading.exercise.parts),
     )
 
 
@@ -77,6 +80,14 @@ def page_reading(reading: Reading, way: Way) -> Reading:
 def in_way(reading: Reading, media: StageMedia, way: Way) -> Reading:
     """The reading of which the stage wants a picture or sound: the page's, or what is sung."""
     return page_reading(reading, way) if media is StageMedia.PICTURE else sung_reading(reading, way)
+
+
+def page_choir(choir: Choir, way: Way) -> Choir:
+    """The choir with the page on which that way is read: one line for the rhythm alone."""
+    if way is not Way.RHYTHM_ONLY:
+        return choir
+    shown = choir.presentation
+    return replace(choir, presentation=replace(shown, page=shown.page.bare_rhythm()))
 
 
 def hidden_in(reading: Reading) -> tuple[int, ...]:

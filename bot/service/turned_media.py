@@ -14,7 +14,7 @@ from bot.service.card import Arrangement, Media
 from bot.service.choirs import Choirs
 from bot.service.composing import Composing
 from bot.service.media_requests import MediaSource, media_request
-from bot.service.turned import hidden_in, sung_reading
+from bot.service.turned import hidden_in, page_choir, sung_reading
 
 # The ways that have a page of their own beside the day's: from the right it is the answer.
 WITH_PAGE = (Way.RETROGRADE, Way.RHYTHM_ONLY, Way.HIDDEN_MEASURES)
@@ -52,9 +52,7 @@ def turned_request(
     if media is Media.PITCH_SOUND:
         raise Refused("way.no_page")
     if way is Way.RHYTHM_ONLY:
-        shown = choir.presentation
-        bare = replace(shown, page=replace(shown.page, rhythm_only=True))
-        return media_request(reading, replace(choir, presentation=bare), together, part, media)
+        return media_request(reading, page_choir(choir, way), together, part, media)
     hidden = hidden_in(reading)
     try:
         left = replace(reading, exercise=hidden_measures(reading.exercise, hidden))

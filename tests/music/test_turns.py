@@ -1,5 +1,6 @@
 """Turns of an exercise: backwards and back again, bare rhythm, halves echoed, one tone aloud."""
 
+from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 
@@ -107,3 +108,59 @@ def test_a_pickup_is_never_hidden():
 def test_a_measure_is_not_hidden_through_the_middle_of_a_note():
     with pytest.raises(ValueError, match="measure 1"):
         hidden_measures(line("do:h. re:h | mi:h. fa:w"), {2})
+
+
+def _words(made):
+    return made.parts[0].words
+
+
+def _sung(made, text):
+    words = tuple(text.split())
+    return replace(made, parts=(replace(made.parts[0], words=words),))
+
+
+_SUNG = _sung(
+    line("do:q re:q mi:h~ | mi:q fa:q do:h | so:q fa:q mi:h | re:q r:q do:h"),
+    "Lan- terns glow a- long the riv- er, far off",
+)
+
+
+def test_words_stay_under_the_tone_that_is_sung_and_no_hyphen_leads_into_silence():
+    assert _words(only_tone(_SUNG, tone_of("do"))) == ("Lan", "long", "off")
+    assert _words(only_tone(_SUNG, tone_of("re"))) == ("terns", "far")
+
+
+def test_words_stay_under_the_measures_that_are_left_to_see():
+    assert _words(hidden_measures(_SUNG, [3])) == (
+        *("Lan-", "terns", "glow", "a-", "long"),
+        *("far", "off"),
+    )
+    # A note that is held from a covered measure shows the syllable that sounds.
+    assert _words(hidden_measures(_SUNG, [1])) == _SUNG.parts[0].words[2:]
+
+
+def test_words_are_echoed_with_their_half():
+    first, second = (
+        ("Lan-", "terns", "glow", "a-", "long"),
+        ("the", "riv-", "er,", "far", "a-", "way"),
+    )
+    made = _sung(
+        line("do:q re:q mi:h | fa:h do:h | so:q fa:q mi:q r:q | re:q re:q do:h"),
+        " ".join((*first, *second)),
+    )
+    assert _words(echo_halves(made)) == (*first, *first, *second, *second)
+
+
+@given(exercises())
+def test_turns_give_every_note_its_own_syllable(exercise):
+    named = replace(
+        exercise,
+        parts=tuple(
+            replace(part, words=tuple(f"n{at}" for at, _ in enumerate(part.tones())))
+            for part in exercise.parts
+        ),
+    )
+    for part, other in zip(named.parts, only_tone(named, tone_of("mi")).parts, strict=True):
+        kept = [f"n{at}" for at, tone in enumerate(part.tones()) if tone.step % 7 == 2]
+        assert list(other.words) == kept
+    assert [part.words for part in rhythm_only(named).parts] == [p.words for p in named.parts]

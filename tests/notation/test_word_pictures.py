@@ -63,9 +63,9 @@ def test_the_words_are_in_the_picture_and_the_phone_has_two_measures_a_line():
     assert _systems(svg(worded)) == 1
 
 
-def test_a_line_that_is_turned_is_sung_without_its_words():
+def test_a_line_keeps_its_words_in_bare_rhythm_and_loses_them_backwards():
     assert retrograde(_worded()).parts[0].words == ()
-    assert rhythm_only(_worded()).parts[0].words == ()
+    assert rhythm_only(_worded()).parts[0].words == _WORDS
 
 
 def test_abc_has_the_words_under_their_notes_and_the_music_comes_back():

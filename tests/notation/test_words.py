@@ -107,3 +107,13 @@ def test_the_words_of_a_line_are_told_whole_and_note_by_note():
         "Measure 1: do quarter on “Lan-”, re quarter on “terns”, mi half on “glow”. "
         "Measure 2: do whole on “red”."
     )
+
+
+def test_a_page_of_rhythm_alone_is_told_without_key_or_tones():
+    made = exercise("Eb", "3/4", "-3:q 0:h~ 0:q r:q 4:q", pickup=Fraction(1, 4))
+    for hide_first in (False, True):
+        told_bare = describe(made, Solfa(), english(), hide_first=hide_first, rhythm_only=True)
+        assert told_bare == (
+            "Rhythm, 3/4, 2 measures and a pickup. Pickup: quarter. Measure 1: half tied over, "
+            "held quarter. Measure 2: quarter rest, quarter."
+        )

@@ -10,8 +10,12 @@ from pathlib import Path
 import pytest
 import xmlschema
 from hypothesis import given, settings
+from music21 import clef, converter, layout, note
 
+from bot.music.page_options import PageOptions
+from bot.music.solfa import Solfa
 from bot.music.voice import Clef
+from bot.notation.under import with_options
 from bot.notation.write import musicxml
 from tests.notation.lines import exercise
 from tests.notation.made import METRES, exercises
@@ -177,3 +181,23 @@ def test_a_clef_too_few_or_too_many_is_refused(more):
 def test_labels_are_for_every_part_or_for_none():
     with pytest.raises(ValueError, match="1 labels for 2 parts"):
         write(exercise("C", "4/4", "0:w", "2:w"), labels=("I",))
+
+
+@settings(max_examples=15, deadline=None)
+@given(exercises())
+def test_rhythm_alone_is_valid_musicxml_4(schema, made):
+    bare = with_options(write(made), made, PageOptions(rhythm_only=True), Solfa())
+    assert [str(error) for error in schema.iter_errors(ET.fromstring(bare))] == []
+
+
+def test_music21_reads_rhythm_alone_as_notes_without_pitch_on_one_line():
+    made = exercise("Eb", "3/4", "0:q 2:e 4:e 0:q 3+:qd 2:e r:q")
+    bare = with_options(write(made), made, PageOptions(rhythm_only=True), Solfa())
+    part = converter.parse(bare, format="musicxml").parts[0]
+    notes = list(part.flatten().notes)
+    assert {type(each) for each in notes} == {note.Unpitched}
+    assert [each.quarterLength for each in notes] == [1, 0.5, 0.5, 1, 1.5, 0.5]
+    assert {each.stemDirection for each in notes} == {"up"}
+    assert part.recurse().getElementsByClass(clef.PercussionClef).first() is not None
+    assert part.recurse().getElementsByClass(layout.StaffLayout).first().staffLines == 1
+    assert part.recurse().getElementsByClass("KeySignature").first().sharps == 0

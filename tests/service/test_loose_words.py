@@ -25,7 +25,7 @@ def test_the_command_sets_words_and_tells_what_was_guessed(tmp_path, capsys):
     [
         (["--words", "3 stars", "--key", "H"], "has figures in it"),
         (["--words", "3 stars", "--key", "H"], "--key"),
-        (["--words", "Stars", "--retrograde"], "words go neither with criteria"),
+        (["--words", "Stars", "--both-ways"], "words go neither with criteria"),
         (["--words", "Stars above us", "--first", "fi"], "Step p05 has no fi"),
         (["--first", "so"], "goes with --words"),
     ],
@@ -33,3 +33,18 @@ def test_the_command_sets_words_and_tells_what_was_guessed(tmp_path, capsys):
 def test_what_cannot_be_is_told_at_once(extra, said, tmp_path, capsys):
     assert main([*_COMPOSE, *extra, "--out", str(tmp_path)]) != 0
     assert said in capsys.readouterr().err
+
+
+def test_a_turned_line_keeps_its_words_where_it_can_and_says_where_not(tmp_path, capsys):
+    words = ["--words", "Lanterns glow and shine / all along the shore"]
+    assert main([*_COMPOSE, *words, "--rhythm-only", "--out", str(tmp_path / "bare")]) == 0
+    assert "without its words" not in capsys.readouterr().err
+    bare = (tmp_path / "bare" / "reading.musicxml").read_text(encoding="utf-8")
+    assert bare.count("<unpitched>") == bare.count("<lyric") == 10
+    assert "<pitch>" not in bare
+    told = (tmp_path / "bare" / "reading.txt").read_text(encoding="utf-8")
+    assert told.startswith("Rhythm, ")
+    assert main([*_COMPOSE, *words, "--retrograde", "--out", str(tmp_path / "back")]) == 0
+    assert "the line is sung without its words" in capsys.readouterr().err
+    back = (tmp_path / "back" / "reading.musicxml").read_text(encoding="utf-8")
+    assert "<lyric" not in back

@@ -7,9 +7,10 @@ import pytest
 from bot.activities.choir import Steps
 from bot.activities.way import Way
 from bot.errors import Refused
+from bot.music.page_options import PageOptions, Under
 from bot.music.turns import echo_halves, only_tone, retrograde, rhythm_only
-from bot.service.lesson_line import StageMedia
-from bot.service.turned import in_way, turned_reading
+from bot.service.lesson_line import StageMedia, stage_request
+from bot.service.turned import in_way, page_choir, turned_reading
 from tests.fakes.choirs import a_choir, a_reading
 from tests.fakes.clock import FakeClock
 from tests.fakes.world import NINE, content, open_world
@@ -110,3 +111,36 @@ async def test_where_no_line_goes_both_ways_any_other_comes(tmp_path):
         lesson = world.services.lesson
         first = (await lesson.line("choir-1")).card.reading_id
         assert await lesson.another("choir-1", first, Way.RETROGRADE) != first
+
+
+def test_rhythm_alone_is_read_from_a_page_of_one_line_without_names_of_tones():
+    page = PageOptions(under=(Under.SYLLABLES, Under.RHYTHM))
+    choir = a_choir(presentation=replace(a_choir().presentation, page=page))
+    reading = replace(a_reading(), exercise=LINE)
+    for way in Way:
+        shown = page_choir(choir, way)
+        there = in_way(reading, StageMedia.PICTURE, way)
+        wanted = stage_request(there, shown, 0, StageMedia.PICTURE, 0, None)
+        bare = way is Way.RHYTHM_ONLY
+        assert wanted.page.rhythm_only is bare
+        assert wanted.page.under == ((Under.RHYTHM,) if bare else page.under)
+
+
+async def test_the_stage_asks_for_one_line_where_rhythm_alone_is_read(tmp_path):
+    async with open_world(tmp_path, FakeClock(NINE)) as world:
+        await world.services.choirs.add(a_choir())
+        lesson = world.services.lesson
+        shown = (await lesson.line("choir-1", way=Way.RHYTHM_ONLY)).card.reading_id
+        before = len(world.media.requests)
+        await lesson.media(shown, 0, StageMedia.PICTURE, 0, None, Way.RHYTHM_ONLY)
+        (wanted,) = world.media.requests[before:]
+    assert wanted.page.rhythm_only
+
+
+def test_words_go_from_the_right_alone_and_it_is_said():
+    words = ("Lan-", "terns", "glow", "a-", "long", "it")
+    sung = replace(LINE, parts=(replace(LINE.parts[0], words=words),))
+    for way in Way:
+        assert turned(way, sung).wordless is (way is Way.RETROGRADE)
+        assert not turned(way).wordless
+    assert turned(Way.RHYTHM_ONLY, sung).sung.exercise.parts[0].words == words
