@@ -16,6 +16,7 @@ from bot.music.cell import ties_of
 from bot.music.exercise import Exercise, Note, Tone
 from bot.music.sequence import Sequence, Step, Track
 from bot.music.syllable import word_of
+from bot.music.texture_found import texture_step
 from bot.music.tiling import tile
 
 
@@ -106,7 +107,9 @@ def _whole(exercise: Exercise, sequence: Sequence) -> Iterator[Atom]:
         brings = [step for cell, step in known if cell and cell.duration == exercise.pickup]
         yield _atom(exercise, start, Track.RHYTHM, brings, Kind.PICKUP, str(exercise.pickup))
     if len(exercise.parts) > 1:
-        yield _atom(exercise, start, Track.VOICE, [], Kind.PARTS, str(len(exercise.parts)))
+        step = texture_step(exercise, sequence)
+        brings = [] if step is None else [step]
+        yield _atom(exercise, start, Track.VOICE, brings, Kind.PARTS, str(len(exercise.parts)))
 
 
 def _atom(

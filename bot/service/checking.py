@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -105,7 +105,7 @@ def look_at(music: Brought, file: str, content: Content, asked: Asked) -> Findin
         held_against(exercise, asked.criteria, content, asked.voice) if asked.criteria else None
     )
     parts = tuple(
-        _part(line_alone(exercise, index), index + 1, order, level, asked, say)
+        _part(line_alone(exercise, index), index + 1, order, level, asked, say, together)
         for index in range(len(exercise.parts))
     )
     return Findings(
@@ -118,19 +118,27 @@ def look_at(music: Brought, file: str, content: Content, asked: Asked) -> Findin
 
 
 def _part(
-    alone: Exercise, number: int, order: Steps, level: Level | None, asked: Asked, say: Wording
+    alone: Exercise,
+    number: int,
+    order: Steps,
+    level: Level | None,
+    asked: Asked,
+    say: Wording,
+    together: Needs,
+    together = needs(exercise, order)
 ) -> PartFound:
     found = needs(alone, order)
-    above = () if level is None else tuple(_place(atom, say) for atom in _above(found, level))
+    whole = _with_texture(found, together)
+    above = () if level is None else tuple(_place(atom, say) for atom in _above(whole, level))
     sentence, sung = _voice(alone, asked, say) if asked.voice else ("", True)
     return PartFound(
         number=number,
-        steps=tuple(_steps(found, order, say)),
-        beyond=tuple(_place(atom, say) for atom in found.beyond[:_SHOWN]),
+        steps=tuple(_steps(whole, order, say)),
+        beyond=tuple(_place(atom, say) for atom in whole.beyond[:_SHOWN]),
         above=above[:_SHOWN],
         hard=tuple(_spot(spot, say) for spot in hard_spots(found, order)),
         place=_percentile(found, order, alone.measures, say),
-        atoms=tuple(_atoms(found, say)),
+        atoms=tuple(_atoms(whole, say)),
         voice=sentence,
         fits=sung and not above,
     )
@@ -152,6 +160,18 @@ def _above(found: Needs, level: Level) -> list[Atom]:
     """Atoms that come later than the level's own steps, or never."""
     return [
         atom
+def _with_texture(found: Needs, together: Needs) -> Needs:
+    """What a line needs where others sound with it."""
+    own = [atom for atom in together.atoms if atom.track is Track.VOICE]
+    pushing = [atom for atom in together.pushing if atom.track is Track.VOICE]
+    return replace(
+        found,
+        voice=together.voice,
+        atoms=(*own, *found.atoms),
+        pushing=(*pushing, *found.pushing),
+    )
+
+
         for atom in found.atoms
         if atom.step is None or all(atom.step > s for s in level.steps if s[0] == atom.step[0])
     ]

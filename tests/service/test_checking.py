@@ -152,3 +152,42 @@ def test_a_house_adds_criteria_of_its_own(tmp_path):
     (folder / "own.toml").write_text("version = 1", encoding="utf-8")
     with pytest.raises(InputProblems, match=r"own\.toml"):
         load_content([CONTENT, tmp_path])
+
+
+def test_music_in_parts_needs_the_step_that_teaches_its_way_of_singing_together(content):
+    low = b"\nKEY F. |d :t_ !d :r |d :d !m :- |m :r !d :t_ |d :s_ !d :- ||"
+    found = find(content, CLIMB + low, steps=("p14", "r02"))
+    texture = content.sequences["steps-first"].step(found.parts[0].steps[2].id).element.texture
+    assert texture == "thirds and sixths"
+    for part in found.parts:
+        assert part.steps[2] == found.parts[0].steps[2]
+        assert part.steps[2].because == ("2 parts in measure 1, beat 1",)
+        assert part.above == ("2 parts in measure 1, beat 1",)
+        assert "2 parts, once" in part.atoms
+
+
+def test_the_command_names_all_that_is_in_it_and_takes_another_order(tmp_path, capsys):
+    file = tmp_path / "climb.txt"
+    file.write_bytes(CLIMB)
+    assert main(["check", str(file)]) == 0
+    assert "  has " not in capsys.readouterr().out
+    assert main(["check", str(file), "--all", "--sequence", "two-tones-first"]) == 0
+    told = capsys.readouterr().out
+    assert "  has the tone low ti, once" in told
+    assert "  p10  ti by step" in told
+    assert main(["check", str(file), "--sequence", "mine"]) == 2
+    assert "no order of steps 'mine'" in capsys.readouterr().err
+
+
+def test_a_key_may_be_named_for_midi_that_names_none(tmp_path, capsys):
+    file = tmp_path / "plain.mid"
+    track = bytes.fromhex("00ff58040402180800903c408f00803c0000ff2f00")
+    length = len(track).to_bytes(4, "big")
+    file.write_bytes(b"MThd\0\0\0\6\0\0\0\1\1\xe0MTrk" + length + track)
+    assert main(["check", str(file)]) == 2
+    assert "it names no key" in capsys.readouterr().err
+    assert main(["check", str(file), "--key", "Bb"]) == 0
+    told = capsys.readouterr().out
+    assert "B flat major" in told
+    assert main(["check", str(file), "--key", "H"]) == 2
+    assert "--key: 'H' is no" in capsys.readouterr().err
