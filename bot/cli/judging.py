@@ -26,6 +26,11 @@ def add(commands: argparse._SubParsersAction[OneLineParser]) -> None:
         metavar="NAME[/READING]",
         help="where it differs from a published reading (`criteria`)",
     )
+    check.add_argument(
+        "--sequence", default="steps-first", metavar="ID", help="the order of steps (see `steps`)"
+    )
+    check.add_argument("--key", help="of MIDI that names none, or a wrong one; such as F or Dm")
+    check.add_argument("--all", action="store_true", help="name everything that is in it")
     data_option(check)
     check.set_defaults(run=_check)
 
@@ -56,10 +61,11 @@ def _check(options: argparse.Namespace) -> int:
         steps=options.step or (),
         voice=Voice(options.voice) if options.voice else None,
         criteria=options.criteria,
+        sequence=options.sequence,
     )
     data, dialect = options.file.read_bytes(), Dialect(options.letters)
-    found = check_file(data, options.file.name, content, asked, dialect)
-    print("\n".join(as_lines(found, content.wording)))
+    found = check_file(data, options.file.name, content, asked, dialect, options.key)
+    print("\n".join(as_lines(found, content.wording, atoms=options.all)))
     return 0 if found.fits else _DOES_NOT_FIT
 
 

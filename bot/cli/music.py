@@ -96,9 +96,6 @@ def _compose(options: argparse.Namespace) -> int:
     return 0
 
 
-def _steps(options: argparse.Namespace) -> int:
-    from bot.service.step_list import steps_as_json, steps_as_text
-
 def _made(
     wish: Wish, options: argparse.Namespace, content: Content
 ) -> tuple[Exercise, tuple[str, ...]]:
@@ -116,6 +113,9 @@ def _made(
         raise InputProblems([Fault(place="--first", problem="goes with --words")])
     return compose_loose(wish, content), ()
 
+
+def _steps(options: argparse.Namespace) -> int:
+    from bot.service.step_list import steps_as_json, steps_as_text
 
     content = content_of(options)
     print(steps_as_json(content) if options.json else steps_as_text(content))

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from bot.errors import Fault, InputProblems
 from bot.music.exercise import Exercise
 from bot.music.letters import Dialect
+from bot.music.pitch import Key
 from bot.music.tonicsolfa import exercise_from_tonicsolfa
 from bot.notation.abc import exercise_from_abc
 from bot.notation.midi import music_from_midi
@@ -39,16 +40,19 @@ def is_midi(data: bytes) -> bool:
     return data.startswith(b"MThd")
 
 
-def read_music(data: bytes, file: str, *, dialect: Dialect = Dialect.MODERN) -> Brought:
+def read_music(
+    data: bytes, file: str, *, dialect: Dialect = Dialect.MODERN, key: Key | None = None
+) -> Brought:
     """Read music by what its bytes look like, whatever the file is called.
 
-    `dialect` names the chromatic tones of sol-fa letters. InputProblems lists every fault.
+    `dialect` names the chromatic tones of sol-fa letters, `key` the key of MIDI that names none or
+    a wrong one; other music states its own. InputProblems lists every fault.
     """
     if len(data) > LIMIT_BYTES:
         remedy = "cut out the passage to be read"
         raise InputProblems([Fault(place=file, problem="it is over 2 MiB", remedy=remedy)])
     if is_midi(data):
-        midi = music_from_midi(data, file)
+        midi = music_from_midi(data, file, key=key)
         return Brought(exercise=midi.exercise, notices=midi.notices)
     start = data[:200].lstrip(b"\xef\xbb\xbf\xff\xfe \t\r\n\0")
     if start.startswith((b"<", b"PK\x03\x04")) or not data.strip():

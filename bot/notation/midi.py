@@ -84,7 +84,8 @@ def _words(events: MidiEvents) -> Iterator[tuple[str, ...]]:
 def _key(events: MidiEvents, file: str, faults: list[Fault]) -> Key | None:
     keys = set(events.keys)
     if not keys:
-        faults.append(Fault(place=file, problem="it names no key", remedy="say which key it is in"))
+        remedy = "name it: `check --key F`, or at the desk under Look at music"
+        faults.append(Fault(place=file, problem="it names no key", remedy=remedy))
     elif len(keys) > 1:
         remedy = "cut the music into readings of one key each"
         faults.append(Fault(place=file, problem="the key changes", remedy=remedy))

@@ -7,12 +7,13 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import NamedTuple
 
-from bot.errors import NoExercise
+from bot.errors import Fault, InputProblems, NoExercise
 from bot.music.exercise import Exercise
 from bot.music.letters import Dialect
 from bot.music.level import Level, level_of
 from bot.music.load import HardSpot, hard_spots, line_load, percentile, yardstick
 from bot.music.needs import Atom, Needs, needs
+from bot.music.pitch import Key
 from bot.music.sequence import Sequence as Steps
 from bot.music.sequence import Track
 from bot.music.variants import apart
@@ -87,23 +88,38 @@ class Findings:
 
 
 def check_file(
-    data: bytes, file: str, content: Content, asked: Asked, dialect: Dialect = Dialect.MODERN
+    data: bytes,
+    file: str,
+    content: Content,
+    asked: Asked,
+    dialect: Dialect = Dialect.MODERN,
+    key: str | None = None,
 ) -> Findings:
     """Look at a file of music; InputProblems where it cannot be read or an id is unknown.
 
-    `dialect` names the chromatic tones of sol-fa letters.
+    `dialect` names the chromatic tones of sol-fa letters, `key` the key of MIDI that names none.
     """
-    return look_at(read_music(data, file, dialect=dialect), file, content, asked)
+    wished = None
+    if key:
+        try:
+            wished = Key.parse(key)
+        except ValueError as error:
+            raise InputProblems([Fault(place="--key", problem=str(error))]) from error
+    return look_at(read_music(data, file, dialect=dialect, key=wished), file, content, asked)
 
 
 def look_at(music: Brought, file: str, content: Content, asked: Asked) -> Findings:
-    """Look at music that was read; InputProblems where a step or criterion is unknown."""
-    order, say = content.sequences[asked.sequence], content.wording
+    """Look at music that was read; InputProblems where a step, criterion or order is unknown."""
+    order, say = content.sequences.get(asked.sequence), content.wording
+    if order is None:
+        problem, known = f"no order of steps {asked.sequence!r}", ", ".join(content.sequences)
+        raise InputProblems([Fault(place="--sequence", problem=problem, remedy=known)])
     level = level_of(order, asked.steps) if asked.steps else None
     exercise = music.exercise
     criteria = (
         held_against(exercise, asked.criteria, content, asked.voice) if asked.criteria else None
     )
+    together = needs(exercise, order)
     parts = tuple(
         _part(line_alone(exercise, index), index + 1, order, level, asked, say, together)
         for index in range(len(exercise.parts))
@@ -125,8 +141,8 @@ def _part(
     asked: Asked,
     say: Wording,
     together: Needs,
-    together = needs(exercise, order)
 ) -> PartFound:
+    """One part: its own line, and the voice step of all the music that it belongs to."""
     found = needs(alone, order)
     whole = _with_texture(found, together)
     above = () if level is None else tuple(_place(atom, say) for atom in _above(whole, level))
@@ -141,6 +157,18 @@ def _part(
         atoms=tuple(_atoms(whole, say)),
         voice=sentence,
         fits=sung and not above,
+    )
+
+
+def _with_texture(found: Needs, together: Needs) -> Needs:
+    """What a line needs where others sound with it."""
+    own = [atom for atom in together.atoms if atom.track is Track.VOICE]
+    pushing = [atom for atom in together.pushing if atom.track is Track.VOICE]
+    return replace(
+        found,
+        voice=together.voice,
+        atoms=(*own, *found.atoms),
+        pushing=(*pushing, *found.pushing),
     )
 
 
@@ -160,18 +188,6 @@ def _above(found: Needs, level: Level) -> list[Atom]:
     """Atoms that come later than the level's own steps, or never."""
     return [
         atom
-def _with_texture(found: Needs, together: Needs) -> Needs:
-    """What a line needs where others sound with it."""
-    own = [atom for atom in together.atoms if atom.track is Track.VOICE]
-    pushing = [atom for atom in together.pushing if atom.track is Track.VOICE]
-    return replace(
-        found,
-        voice=together.voice,
-        atoms=(*own, *found.atoms),
-        pushing=(*pushing, *found.pushing),
-    )
-
-
         for atom in found.atoms
         if atom.step is None or all(atom.step > s for s in level.steps if s[0] == atom.step[0])
     ]
@@ -242,8 +258,8 @@ def _place(atom: Atom, say: Wording) -> str:
     return say("checking.place", what=what, measure=atom.measure, beat=mixed(atom.beat))
 
 
-def as_lines(found: Findings, say: Wording) -> Sequence[str]:
-    """The findings as the command line prints them."""
+def as_lines(found: Findings, say: Wording, *, atoms: bool = False) -> Sequence[str]:
+    """The findings as the command line prints them; `atoms` names all that is in the music."""
     lines = [say("checking.file", file=found.file, summary=found.summary), *found.notices]
     for part in found.parts:
         if len(found.parts) > 1:
@@ -256,6 +272,7 @@ def as_lines(found: Findings, say: Wording) -> Sequence[str]:
         lines.append(say("checking.indented", what=part.place))
         lines += [say("checking.above", what=what) for what in part.above]
         lines += [say("checking.indented", what=part.voice)] if part.voice else []
+        lines += [say("checking.has", what=atom) for atom in part.atoms] if atoms else []
     if found.criteria is not None:
         lines += [found.criteria.held, *found.criteria.differences, *found.criteria.notes]
     return lines

@@ -73,6 +73,18 @@ async def test_a_file_of_any_kind_is_looked_at(visitor):
     assert "low ti by step" in page
 
 
+async def test_a_midi_file_that_names_no_key_is_read_in_the_one_that_is_typed(visitor):
+    keyless = midi(TUNE).replace(b"\xff\x59\x02", b"\xff\x7f\x02")  # a mark of no meaning
+    page = await _text(await visitor.post("/desk/choir/c1/check", _file(keyless, "a.mid")), 422)
+    assert "it names no key" in page
+    form = _file(keyless, "a.mid", key="Dm")
+    page = await _text(await visitor.post("/desk/choir/c1/check", form))
+    assert "D minor" in page
+    form = _file(keyless, "a.mid", key="<i>")
+    page = await _text(await visitor.post("/desk/choir/c1/check", form), 422)
+    assert "&lt;i&gt; is no key" in page
+
+
 @pytest.mark.parametrize(
     ("form", "told"),
     [

@@ -17,6 +17,7 @@ from bot.chat.room.parts import Parts, parts_of
 from bot.chat.room.posted import FILE_LIMIT, Posted, read_posted
 from bot.errors import Fault, InputProblems, Refused
 from bot.music.letters import Dialect
+from bot.music.pitch import Key
 from bot.notation.brought import KINDS, Brought, read_music, read_written
 from bot.service.criteria import criteria_choices
 from bot.service.music_desk import Looked
@@ -66,7 +67,17 @@ def _read(room: Parts, posted: Posted) -> tuple[Brought, str]:
     if file.data is None:
         limit = FILE_LIMIT // (1024 * 1024)
         raise InputProblems([Fault(place="", problem=say("desk.music.large", limit=limit))])
-    return read_music(file.data, file.name), file.name
+    return read_music(file.data, file.name, key=_key(room, posted)), file.name
+
+
+def _key(room: Parts, posted: Posted) -> Key | None:
+    """The key that was typed for a MIDI file, None where there is none."""
+    typed = posted.text("key").strip()
+    try:
+        return Key.parse(typed) if typed else None
+    except ValueError as error:
+        problem = room.pages.say("look.no_key", typed=typed)
+        raise InputProblems([Fault(place="", problem=problem)]) from error
 
 
 async def _page(
