@@ -11,7 +11,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from bot.errors import NoExercise
-from bot.music.cell import Cell
+from bot.music.cell import HELD, Cell
 from bot.music.level import Level, level_of
 from bot.music.sequence import Sequence
 
@@ -28,7 +28,7 @@ def both_ways(level: Level) -> Level:
     if level.rhythm_focus and level.rhythm_focus.pickup:
         raise NoExercise("refusal.mirror_pickup", step=level.steps[1])
     cells = tuple(cell for cell in level.cells if _mirrors(cell, level))
-    lost = _newest(level) - {cell.text for cell in cells}
+    lost = _newest(level) - {HELD} - {cell.text for cell in cells}
     if lost:
         raise NoExercise("refusal.mirror", step=level.steps[1], cells=", ".join(sorted(lost)))
     return replace(level, cells=cells, both_ways=True)

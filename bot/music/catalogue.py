@@ -9,6 +9,7 @@ from __future__ import annotations
 from bot.music.chapter import Chapter
 from bot.music.composer import Composer, Line
 from bot.music.frames import pickup_of_level
+from bot.music.held import joined
 from bot.music.rhythm import Metre
 
 
@@ -42,7 +43,7 @@ class Catalogue:
         for chapter in self._chapters:
             if 0 <= left < chapter.size:
                 patterns, tones = chapter.unrank(left)
-                chosen = [chapter.letters[m][p].pattern for m, p in enumerate(patterns)]
+                chosen = joined([chapter.letters[m][p].pattern for m, p in enumerate(patterns)])
                 sung = [self._composer.tones[tone] for tone in tones]
                 return Line(self._metre, chosen, sung)
             left -= chapter.size
@@ -50,10 +51,10 @@ class Catalogue:
 
     def number(self, line: Line) -> int:
         """The number of a line; ValueError where it is none of these."""
-        cells = [tuple(cell.text for cell in pattern.cells) for pattern in line.measures]
+        names = [pattern.name for pattern in line.measures]
         before = 0
         for chapter in self._chapters:
-            patterns = chapter.find(cells)
+            patterns = chapter.find(names)
             if patterns is not None:
                 tones = [self._composer.tones.index(tone) for tone in line.tones]
                 return before + chapter.rank(patterns, tones)

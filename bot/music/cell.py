@@ -10,6 +10,8 @@ from itertools import pairwise
 
 from bot.music.rhythm import Metre
 
+HELD = "~"  # among texts of cells: a note that is held over the bar line
+
 _VALUE = re.compile(r"(r?)([whqes])(\.?)(~?)")
 _LENGTHS = {
     "w": Fraction(1),

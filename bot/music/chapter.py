@@ -5,7 +5,7 @@ The same tables as for drawing, with every weight 1 and whole numbers without li
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from functools import cached_property
 from typing import Any, NamedTuple
 
@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from bot.music.composer import Composer
 from bot.music.frames import Ground
-from bot.music.patterns import PHRASE
+from bot.music.patterns import PHRASE, Name
 from bot.music.rhythms import Candidate
 
 Counts = NDArray[Any]  # whole numbers of Python, shape (width, contexts)
@@ -23,11 +23,12 @@ Counts = NDArray[Any]  # whole numbers of Python, shape (width, contexts)
 class _Needs(NamedTuple):
     """What the rest of a line still needs of its rhythm, and what lines both ways have to know.
 
-    `fresh` if the last note was a new one, `sung` notes so far, two for more.
+    `over` if the last note goes on; `fresh` if it was a new one, `sung` notes so far, two for more.
     """
 
     newest: int
     colours: int
+    over: bool = False
     fresh: bool = False
     sung: int = 0
 
@@ -83,12 +84,12 @@ class Chapter:
         start = self._start
         return sum(count for _, count, _ in self._options(start))
 
-    def find(self, cells: list[tuple[str, ...]]) -> list[int] | None:
-        """The candidates that have these cells and use every colour; None where there are none."""
+    def find(self, names: list[Name]) -> list[int] | None:
+        """The candidates that have these names and use every colour; None where there are none."""
         found, needs = [], self._first
-        for measure, texts in enumerate(cells):
-            for number, candidate in enumerate(self.letters[measure]):
-                if tuple(cell.text for cell in candidate.pattern.cells) == texts:
+        for measure, name in enumerate(names):
+            for number, candidate in self._going_on(measure, needs):
+                if candidate.pattern.name == name:
                     found.append(number)
                     needs = self._after(needs, candidate)
                     break
@@ -98,7 +99,8 @@ class Chapter:
 
     def _after(self, needs: _Needs, candidate: Candidate) -> _Needs:
         adds, new = candidate.adds, self._new(candidate)
-        left = _Needs(max(needs.newest - adds.newest, 0), needs.colours & ~adds.colours)
+        newest, colours = max(needs.newest - adds.newest, 0), needs.colours & ~adds.colours
+        left = _Needs(newest, colours, candidate.pattern.over)
         if self._both_ways and new:
             return left._replace(fresh=new[-1], sung=min(needs.sung + len(new), 2))
         return left
@@ -141,8 +143,14 @@ class Chapter:
             return [each for each in self._rhythms(spot) if each[1]]
         return [each for each in self._tones(spot) if each[1]]
 
+    def _going_on(self, measure: int, needs: _Needs) -> Iterator[tuple[int, Candidate]]:
+        """The rhythms of a measure that go on with the note before it, or with none."""
+        for number, candidate in enumerate(self.letters[measure]):
+            if bool(candidate.pattern.held) is needs.over:
+                yield number, candidate
+
     def _rhythms(self, spot: _Spot) -> Iterable[tuple[int, int, _Spot]]:
-        for number, candidate in enumerate(self.letters[spot.measure]):
+        for number, candidate in self._going_on(spot.measure, spot.needs):
             needs = self._after(spot.needs, candidate)
             after = spot._replace(note=0, candidate=number, needs=needs, before=spot.needs)
             if not candidate.pattern.notes:
@@ -209,17 +217,14 @@ class Chapter:
             return done if needs.met else done * 0
         if (measure, needs) not in self._known:
             total = messages.finish().astype(np.int64).astype(object) * 0
-            for candidate in self.letters[measure]:
+            for _, candidate in self._going_on(measure, needs):
                 after = self._after(needs, candidate)
                 total = total + self._through(measure, candidate, after, needs)[0]
             self._known[measure, needs] = total
         return self._known[measure, needs]
 
     def _new(self, candidate: Candidate) -> tuple[bool, ...]:
-        pattern = candidate.pattern
-        return tuple(
-            pattern.cells[each.cell].text in self._free for each in pattern.struck if not each.rest
-        )
+        return candidate.pattern.fresh(self._free)
 
     def _through(
         self, measure: int, candidate: Candidate, needs: _Needs, before: _Needs

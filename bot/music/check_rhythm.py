@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from fractions import Fraction
 from itertools import groupby, pairwise
 from typing import NamedTuple
 
 from bot.music.breach import Breach, Rule, breach_at
-from bot.music.cell import Cell
+from bot.music.cell import HELD, Cell
 from bot.music.exercise import Exercise, Note
 from bot.music.level import Level
 from bot.music.rhythm import Metre
@@ -40,10 +41,12 @@ def check_rhythm(exercise: Exercise, level: Level, part: int) -> Iterator[Breach
         yield breach_at(exercise, start, Rule.LENGTH, str(exercise.measures))
     yield from _pickups(exercise, level, part)
     for offset, note in exercise.parts[part].timed():
-        if note.tied and not any(each.tied for cell in level.cells for each in cell.notes):
+        over = note.tied and _ends_measure(exercise, offset, note)
+        if note.tied and not (over or _has_ties(level)):
             yield breach_at(exercise, offset, Rule.TIE)
         if (offset - exercise.pickup) % metre.measure + note.duration > metre.measure:
             yield breach_at(exercise, offset, Rule.BARLINE)
+    yield from _held(exercise, level, part)
     yield from _cells(exercise, level, part)
     yield from _rests(exercise, part)
     if not level.rules.free_measures:
@@ -75,6 +78,49 @@ def _pickups(exercise: Exercise, level: Level, part: int) -> Iterator[Breach]:
             yield breach_at(exercise, offset, Rule.PICKUP)
 
 
+def _has_ties(level: Level) -> bool:
+    return any(note.tied for cell in level.cells for note in cell.notes)
+
+
+def _ends_measure(exercise: Exercise, offset: Fraction, note: Note) -> bool:
+    return (offset + note.duration - exercise.pickup) % exercise.metre.measure == 0
+
+
+def held_offsets(exercise: Exercise, part: int) -> tuple[Fraction, ...]:
+    """Places of the notes that are tied over a bar line."""
+    timed = exercise.parts[part].timed()
+    return tuple(o for o, note in timed if note.tied and _ends_measure(exercise, o, note))
+
+
+def _held(exercise: Exercise, level: Level, part: int) -> Iterator[Breach]:
+    """Notes tied over a bar line are the level's, before it and behind it, each a cell of its own.
+
+    A phrase's end is not held over, nor a measure at both its ends; each begins a note.
+    """
+    over = held_offsets(exercise, part)
+    lengths = {cell.duration for cell in level.held}
+    tiler = _Tiler(level, exercise.metre, exercise.pickup)
+    measures = _measures(exercise, part)
+    comes = False
+    for measure, after in zip(measures, [*measures[1:], []], strict=True):
+        offset, last = measure[-1]
+        if offset not in over:
+            comes = False
+            continue
+        ends = [*(tiler.cells(measure) or ())[-1:], *(tiler.cells(after) or ())[:1]]
+        begins = any(note.tone is not None for _, note in after[1:])
+        right = (
+            begins
+            and not comes
+            and {last.duration, after[0][1].duration} <= lengths
+            and all(len(each.notes) == 1 for each in ends)
+            and (offset + last.duration - exercise.pickup) % phrase_length(exercise)
+        )
+        if not right:
+            yield breach_at(exercise, offset, Rule.HELD)
+        comes = True
+
+
 def _cells(exercise: Exercise, level: Level, part: int) -> Iterator[Breach]:
     placed: list[_Placed] = []
     tiler = _Tiler(level, exercise.metre, exercise.pickup)
@@ -85,20 +131,39 @@ def _cells(exercise: Exercise, level: Level, part: int) -> Iterator[Breach]:
             yield breach_at(exercise, measure[0][0], Rule.CELL, shown)
         else:
             placed += tiled
+            yield from _even(exercise, level, tiled)
     for text, group in groupby(placed, key=lambda each: each.cell.text):
         run = list(group)
         if len(run) > level.rules.same_cell:
             yield breach_at(exercise, run[-1].offset, Rule.SAME_CELL, f"{len(run)} x {text}")
     newest = _newest(exercise, level)
+    ties = len(held_offsets(exercise, part))
     colours = {p.cell.step for p in placed if not p.cell.plain and p.cell.text not in newest}
+    if ties and level.held and HELD not in newest:
+        colours.add(level.held[0].step)
     if len(colours) > level.rules.colours:
         yield breach_at(exercise, Fraction(0), Rule.COLOURS, ", ".join(sorted(colours)))
     focus = level.rhythm_focus
     if focus and newest:
-        hits = sum(1 for each in placed if each.cell.text in newest)
+        hits = sum(1 for each in placed if each.cell.text in newest) + ties * (HELD in newest)
         needed = focus.needed(exercise.measures)
         if hits < needed:
             yield breach_at(exercise, Fraction(0), Rule.RHYTHM_FOCUS, f"{hits} < {needed}")
+
+
+def _even(exercise: Exercise, level: Level, measure: Sequence[_Placed]) -> Iterator[Breach]:
+    """One cell over and over fills no even measure inside a phrase.
+
+    Where a measure has two beats, two cells shorter than a half may.
+    """
+    offset, cell, _ = measure[0]
+    number = exercise.place(offset)[0]
+    texts = {each.cell.text for each in measure}
+    two = exercise.metre.pulses == len(measure) == 2 and cell.duration < _HALF_NOTE
+    free = level.rules.free_cells or level.rules.free_measures
+    inside = number % 2 == 0 and number % _PHRASE
+    if inside and len(measure) > 1 and len(texts) == 1 and not (two or free):
+        yield breach_at(exercise, offset, Rule.EVEN, cell.text)
 
 
 def _newest(exercise: Exercise, level: Level) -> frozenset[str]:
@@ -110,11 +175,11 @@ def _newest(exercise: Exercise, level: Level) -> frozenset[str]:
 
 
 def new_offsets(exercise: Exercise, level: Level, part: int) -> frozenset[Fraction]:
-    """Places of notes that belong to a newest cell; a new metre's filling note is none."""
+    """Places of the newest notes: of cells, or held over; a new metre's filling note is none."""
     focus = level.rhythm_focus
     if focus is None or focus.metre is not None:
         return frozenset()
-    found: set[Fraction] = set()
+    found = set(held_offsets(exercise, part)) if HELD in focus.cells else set()
     tiler = _Tiler(level, exercise.metre, exercise.pickup)
     for measure in _measures(exercise, part):
         for each in tiler.cells(measure) or ():
@@ -124,9 +189,12 @@ def new_offsets(exercise: Exercise, level: Level, part: int) -> frozenset[Fracti
 
 
 def _measures(exercise: Exercise, part: int) -> list[list[tuple[Fraction, Note]]]:
-    """The notes of each measure in order, those of a pickup first."""
+    """The notes of each measure in order, those of a pickup first; ties end with the measure."""
     length, pickup = exercise.metre.measure, exercise.pickup
-    notes = exercise.parts[part].timed()
+    notes = [
+        (offset, replace(note, tied=note.tied and not _ends_measure(exercise, offset, note)))
+        for offset, note in exercise.parts[part].timed()
+    ]
     return [
         list(group) for _, group in groupby(notes, key=lambda each: (each[0] - pickup) // length)
     ]

@@ -9,13 +9,14 @@ from math import fsum, prod
 from typing import TypeVar
 
 from bot.errors import NoExercise
-from bot.music.cell import Cell
+from bot.music.cell import HELD, Cell
 from bot.music.habits import lies
+from bot.music.held import BarLines, bar_lines, held_texts, held_ways, joined
 from bot.music.level import Level
 from bot.music.note_counts import NoteCounts
-from bot.music.patterns import PHRASE, Filling, Pattern, may_stand, with_pickup
+from bot.music.patterns import PHRASE, Filling, Name, Pattern, may_stand, with_pickup
 from bot.music.rhythm import Metre
-from bot.music.rhythm_weights import colour_share, measure_weight
+from bot.music.rhythm_weights import HELD_USUAL, colour_share, held_weight, measure_weight
 from bot.music.rhythms import Candidate, Path, Rhythms, Sum
 from bot.music.sequence import Form
 
@@ -74,9 +75,10 @@ class Ground:
         # note with it, so there is nothing to keep free.
         self.kept_free = self.newest if focus is not None and focus.metre is None else frozenset()
         self._cells = tuple(cell for cell in level.cells if cell.offsets(metre))
+        self.held = held_texts(level, metre)
         self._patterns: dict[tuple[str, ...], tuple[Pattern, ...]] = {}
         self._short: dict[tuple[str, ...], tuple[Pattern, ...]] = {}
-        self._standing: dict[tuple[str, ...], Pattern] = {}
+        self._standing: dict[Name, Pattern] = {}
         self._rhythms: dict[tuple[str, tuple[str, ...]], Rhythms] = {}
         self._backwards: dict[tuple[tuple[int, bool], ...], Pattern] = {}
 
@@ -97,6 +99,8 @@ class Ground:
         for cell in self._cells:
             if not cell.plain and cell.text not in self.newest:
                 usual[cell.step] = max(usual.get(cell.step, 0.0), cell.weight)
+        if self.held and HELD not in self.newest:
+            usual[self._level.held[0].step] = HELD_USUAL
         shares: dict[tuple[str, ...], float] = {}
         for number in range(self._level.rules.colours + 1):
             choices = {each: prod(usual[c] for c in each) for each in combinations(usual, number)}
@@ -111,7 +115,7 @@ class Ground:
 
     def dressed(self, measures: Sequence[Pattern]) -> tuple[Pattern, ...]:
         """The measures of a line as they stand there, a pickup with the measure behind it."""
-        return tuple(self.standing(measure, place) for place, measure in enumerate(measures))
+        return joined([self.standing(measure, place) for place, measure in enumerate(measures)])
 
     def rhythms(self, form: Form, colours: tuple[str, ...]) -> Rhythms:
         """All rhythms with the letters of a form and these colours, each of them used."""
@@ -123,20 +127,23 @@ class Ground:
     def _sum(self, form: Form, colours: tuple[str, ...]) -> Rhythms:
         first, second = self._counts.caps
         most = Sum(first, second, self.needed, (1 << len(colours)) - 1)
-        if self.needed and self.newest.isdisjoint(cell.text for cell in self._cells):
+        known = {cell.text for cell in self._cells} | ({HELD} if self.held else set())
+        if self.needed and self.newest.isdisjoint(known):
             return Rhythms([[] for _ in self.order(form)], self._counts, most)
-        letters = [
-            [
-                self._candidate(pattern, places, colours)
-                for pattern in self._at(places, colours)
-                if self._may_stand(pattern, places)
-            ]
-            for places in (
-                [p for p, other in enumerate(form.letters) if other == letter]
-                for letter in self.order(form)
-            )
-        ]
-        return Rhythms(letters, self._counts, most)
+        lines = bar_lines(form.letters) if self._holds(colours) else {}
+        letters, beside = [], []
+        for letter in self.order(form):
+            places = [place for place, other in enumerate(form.letters) if other == letter]
+            here = lines.get(letter, BarLines())
+            patterns = (p for p in self._at(places, colours) if self._may_stand(p, places))
+            letters.append([c for p in patterns for c in self._ways(p, places, colours, here)])
+            beside.append(here.before | here.after)
+        return Rhythms(letters, self._counts, most, beside)
+
+    def _holds(self, colours: tuple[str, ...]) -> bool:
+        """Whether notes are held over bar lines in lines with these colours."""
+        newest = HELD in self.newest
+        return bool(self.held) and (newest or self._level.held[0].step in colours)
 
     def _may_stand(self, pattern: Pattern, places: Sequence[int]) -> bool:
         free = self._level.rules.free_measures
@@ -156,10 +163,9 @@ class Ground:
         """A measure as it stands in a line: the first of a phrase has the pickup before it."""
         if self.pickup is None or place % PHRASE:
             return pattern
-        rhythm = tuple(cell.text for cell in pattern.cells)
-        if rhythm not in self._standing:
-            self._standing[rhythm] = with_pickup(pattern, self.pickup, self.metre)
-        return self._standing[rhythm]
+        if pattern.name not in self._standing:
+            self._standing[pattern.name] = with_pickup(pattern, self.pickup, self.metre)
+        return self._standing[pattern.name]
 
     def _at(self, places: Sequence[int], colours: tuple[str, ...]) -> tuple[Pattern, ...]:
         """Measures for some places; before a pickup the last one of a phrase leaves it room."""
@@ -199,32 +205,44 @@ class Ground:
         self._backwards |= {each.rhythm: known[each.rhythm[::-1]] for each in kept}
         return tuple(kept)
 
+    def _ways(
+        self, pattern: Pattern, places: Sequence[int], colours: tuple[str, ...], lines: BarLines
+    ) -> Iterator[Candidate]:
+        """A measure at its places, and as it holds notes over the bar lines beside it."""
+        plain = self._candidate(pattern, places, colours)
+        yield plain
+        for each, line in held_ways(pattern, lines, self.held, mirrored=self._level.both_ways):
+            weight = held_weight(plain.weight) if each.over else plain.weight
+            yield Candidate(each, weight, self._adds(each, places, colours)._replace(ties=line))
+
     def _candidate(
         self, pattern: Pattern, places: Sequence[int], colours: tuple[str, ...]
     ) -> Candidate:
+        weight = measure_weight(pattern, places, self.measures, self.metre)
+        return Candidate(pattern, weight, self._adds(pattern, places, colours))
+
+    def _adds(self, pattern: Pattern, places: Sequence[int], colours: tuple[str, ...]) -> Sum:
         early = [place for place in places if place < PHRASE]
         late = [place for place in places if place >= PHRASE]
-        adds = Sum(
+        steps = {cell.step for cell in pattern.cells}
+        if pattern.over:
+            steps.add(self._level.held[0].step)
+        return Sum(
             first=self._notes(pattern, early),
             second=self._notes(pattern, late),
-            newest=_count(pattern.cells, self.newest) * len(places),
-            colours=sum(
-                1 << bit
-                for bit, step in enumerate(colours)
-                if any(cell.step == step for cell in pattern.cells)
-            ),
+            newest=self._new(pattern) * len(places),
+            colours=sum(1 << bit for bit, step in enumerate(colours) if step in steps),
         )
-        weight = measure_weight(pattern, places, self.measures, self.metre)
-        return Candidate(pattern, weight, adds)
+
+    def _new(self, pattern: Pattern) -> int:
+        """How often a measure has the newest cells, or its note held over where that is new."""
+        cells = sum(1 for cell in pattern.cells if cell.text in self.newest)
+        return cells + (pattern.over and HELD in self.newest)
 
     def _notes(self, pattern: Pattern, places: Sequence[int]) -> int:
         """Notes of a measure in all its places, pickups before it among them."""
         pickups = sum(1 for place in places if place % PHRASE == 0) if self.pickup else 0
         return pattern.notes * len(places) + pickups
-
-
-def _count(cells: Sequence[Cell], texts: frozenset[str]) -> int:
-    return sum(1 for cell in cells if cell.text in texts)
 
 
 def pickup_of_level(level: Level, metre: Metre) -> Cell | None:

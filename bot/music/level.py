@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from bot.errors import Fault, InputProblems
-from bot.music.cell import Cell
+from bot.music.cell import HELD, Cell
 from bot.music.exercise import Tone
 from bot.music.pitch import Mode
 from bot.music.rhythm import Metre
@@ -42,7 +42,10 @@ class PitchFocus:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RhythmFocus:
-    """The newest thing of the rhythm track: cells by their text, a metre with them, or a pickup."""
+    """The newest thing of the rhythm track: cells by their text, a metre with them, or a pickup.
+
+    HELD among the cells stands for a note that is held over the bar line.
+    """
 
     step: str
     count: int
@@ -63,6 +66,7 @@ class Level:
     may count on: those of the first pitch step, in minor those to start on. Neighbouring tones may
     always follow each other; any other move is one of `skips`. `both_ways`: lines keep the rules
     from the last note to the first too. `pickup` is the note that phrases may have before them.
+    `held` are the notes that may be tied over a bar line, each to another of them or its like.
     """
 
     sequence: str
@@ -81,6 +85,7 @@ class Level:
     rhythm_focus: RhythmFocus | None
     both_ways: bool = False
     pickup: Cell | None = None
+    held: tuple[Cell, ...] = ()
 
     @property
     def mode(self) -> Mode:
@@ -162,6 +167,7 @@ def _level(sequence: Sequence, chosen: dict[Track, Step]) -> Level:
         pitch_focus=_pitch_focus(pitch_step),
         rhythm_focus=_rhythm_focus(chosen[Track.RHYTHM]),
         pickup=next((element.pickup for element in rhythm if element.pickup), None),
+        held=tuple(cell for element in rhythm for cell in element.held),
     )
 
 
@@ -204,11 +210,11 @@ def _pitch_focus(step: Step) -> PitchFocus | None:
 def _rhythm_focus(step: Step) -> RhythmFocus | None:
     if not step.focus:
         return None
-    texts = frozenset(cell.text for cell in step.element.cells)
+    texts = {cell.text for cell in step.element.cells} | ({HELD} if step.element.held else set())
     return RhythmFocus(
         step=step.id,
         count=step.focus,
-        cells=texts,
+        cells=frozenset(texts),
         metre=step.element.metre,
         pickup=step.element.kind is Kind.PICKUP,
     )

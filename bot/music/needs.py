@@ -30,6 +30,7 @@ class Kind(StrEnum):
     CELL = "need.cell"
     PICKUP = "need.pickup"
     TIE = "need.tie"
+    HELD = "need.held"
     BARLINE = "need.barline"
     PARTS = "need.parts"
 
@@ -155,11 +156,15 @@ def _ties(exercise: Exercise, sequence: Sequence, part: int) -> Iterator[Atom]:
     known = [(ties_of(cell.notes), step.id) for step in rhythm for cell in step.element.cells]
     timed = list(exercise.parts[part].timed())
     for (offset, note), (_, after) in zip_longest(timed, timed[1:], fillvalue=timed[-1]):
-        if note.tied:
-            tie = (note.duration, after.duration)
+        tie = (note.duration, after.duration)
+        behind = exercise.metre.measure - _start(exercise, offset) - note.duration
+        if note.tied and not behind:
+            brings = [s.id for s in rhythm if {each.duration for each in s.element.held} >= {*tie}]
+            yield _atom(exercise, offset, Track.RHYTHM, brings, Kind.HELD, "")
+        elif note.tied:
             brings = [step for ties, step in known if tie in ties]
             yield _atom(exercise, offset, Track.RHYTHM, brings, Kind.TIE, "")
-        elif _start(exercise, offset) + note.duration > exercise.metre.measure:
+        elif behind < 0:
             yield _atom(exercise, offset, Track.RHYTHM, [], Kind.BARLINE, "")
 
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from fractions import Fraction
 from typing import NamedTuple
 
-from bot.music.cell import Cell
+from bot.music.cell import HELD, Cell
 from bot.music.rhythm import Metre
 
 PHRASE = 4  # measures
@@ -44,19 +44,40 @@ class Struck(NamedTuple):
     tied: tuple[int, ...] = ()
 
 
+Name = tuple[tuple[str, ...], bool, bool]  # texts of cells; held from before; held over
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pattern:
-    """One measure of rhythm: `notes` counts its notes, `uniform` is one cell over and over."""
+    """One measure of rhythm: `notes` counts its notes, `uniform` is one cell over and over.
+
+    `held` has the ticks of a note that goes on from the measure before, 0 for none; it is not among
+    those that are struck. `over` says that the last note goes on in the next measure.
+    """
 
     cells: tuple[Cell, ...]
     struck: tuple[Struck, ...]
     notes: int
     uniform: bool
+    held: int = 0
+    over: bool = False
+
+    @property
+    def name(self) -> Name:
+        """What tells it from other measures: its cells, and at which end a note is held."""
+        return tuple(cell.text for cell in self.cells), bool(self.held), self.over
 
     @property
     def rhythm(self) -> tuple[tuple[int, bool], ...]:
         """The length of each note or rest in ticks, and whether it is a rest."""
         return tuple((each.ticks, each.rest) for each in self.struck)
+
+    def fresh(self, texts: Collection[str]) -> tuple[bool, ...]:
+        """For each note, whether it is of one of these cells; or, with HELD, is held over."""
+        found = [self.cells[each.cell].text in texts for each in self.struck if not each.rest]
+        if self.over and HELD in texts:
+            found[-1] = True
+        return tuple(found)
 
 
 def ticks(duration: Fraction) -> int:
@@ -174,8 +195,9 @@ def may_stand(
 ) -> bool:
     """Whether a measure of rhythm may stand at a place of a line.
 
-    A phrase starts with a note. One short cell over and over stands in the odd measures only (or
-    where a measure has but two beats), so that runs of it stay short. A silent measure is the
+    A phrase starts with a note. One short cell over and over stands in the odd measures only, or at
+    the end of a phrase, so that runs of it stay short; where a measure has but two beats, two cells
+    shorter than a half may fill any. A silent measure is the
     second of its phrase and leaves time for more: eight measures. A phrase ends with a note of a
     half at least (the last of all on a strong beat), after which only rests come. `free` leaves out
     what keeps runs short and phrase ends long.
@@ -188,7 +210,8 @@ def may_stand(
     if free:
         return True
     if role not in (Role.HALF, Role.CLOSE):
-        two = metre.pulses == len(pattern.cells) == 2
+        short = ticks(pattern.cells[0].duration) < _HALF
+        two = metre.pulses == len(pattern.cells) == 2 and short
         return not pattern.uniform or measure % 2 == 0 or two
     last = [each for each in pattern.struck if not each.rest][-1]
     return last.ticks >= _HALF and (role is Role.HALF or last.strength >= 2)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
+from bot.music.cell import HELD
 from bot.music.level import Level, PitchFocus, RhythmFocus, level_of
 from bot.music.sequence import Sequence, Track
 
@@ -30,6 +31,6 @@ def _sings(level: Level, focus: PitchFocus | None) -> bool:
 
 
 def _beats(level: Level, focus: RhythmFocus | None) -> bool:
-    cells = {cell.text for cell in level.cells}
+    cells = {cell.text for cell in level.cells} | ({HELD} if level.held else set())
     metres = {metre for metre, _ in level.metres}
     return focus is not None and focus.cells <= cells and focus.metre in (None, *metres)

@@ -18,6 +18,8 @@ from bot.music.weights import MEASURE
 _SCALE = 1_000_000  # weights of measures are whole numbers, so that sums over rhythms are exact
 
 _SECOND_COLOUR = 0.5
+HELD_USUAL = 0.4  # how usual notes held over bar lines are beside other colours
+_HELD = 0.4  # how usual it is to hold a note over a bar line, where a line does so
 _EARLY_REST = 0.3  # not at the end of its measure
 _SECOND_REST = 0.3
 _REST_BEFORE_THE_LAST = 0.03  # re, a rest, do: the cadence falls apart
@@ -57,6 +59,11 @@ def _rests(pattern: Pattern, roles: set[Role], measure: int) -> float:
         elif Role.LEAD in roles:
             weight *= _REST_INTO_THE_LAST
     return float(weight)
+
+
+def held_weight(weight: int) -> int:
+    """The weight of a measure whose last note is held over the bar line."""
+    return max(round(weight * _HELD), 1)
 
 
 def colour_share(others: int) -> float:

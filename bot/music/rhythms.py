@@ -1,14 +1,17 @@
 """All rhythms of one form with one choice of colours, weighed exactly in whole numbers.
 
 A form gives each measure a letter; measures of one letter share a rhythm. What a line needs of its
-rhythm adds up over letters: notes in each phrase, cells of the newest step, each other colour once.
-So the weights of all rhythms are summed letter by letter, and a rhythm is drawn letter by letter
-with its exact probability; what has been taken out before does not come again.
+rhythm adds up over letters: notes in each phrase, cells of the newest step, each other colour once;
+and letters agree about the bar lines between them over which notes are held. So the weights of all
+rhythms are summed letter by letter, and a rhythm is drawn letter by letter with its exact
+probability; what has been taken out before does not come again.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from itertools import accumulate
+from operator import or_
 from random import Random
 from typing import NamedTuple, TypeVar
 
@@ -25,6 +28,7 @@ class Sum(NamedTuple):
     second: int = 0
     newest: int = 0  # cells of the newest rhythm step
     colours: int = 0  # a bit for each
+    ties: int = 0  # a bit for each bar line over which a note is held
 
 
 class Candidate(NamedTuple):
@@ -39,12 +43,20 @@ Path = tuple[int, ...]  # the number of the candidate for each letter
 
 
 class Rhythms:
-    """The rhythms of one form. `most` is what a line needs, and where counts are held fast."""
+    """The rhythms of one form. `most` is what a line needs, and where counts are held fast.
+
+    `lines` are the bar lines beside each letter over which notes may be held, a bit for each.
+    """
 
     def __init__(
-        self, letters: Sequence[Sequence[Candidate]], counts: NoteCounts, most: Sum
+        self,
+        letters: Sequence[Sequence[Candidate]],
+        counts: NoteCounts,
+        most: Sum,
+        lines: Sequence[int] = (),
     ) -> None:
         self.letters = letters
+        self._shared = _settled_before(lines or [0] * len(letters))
         self._counts = counts
         self._most = most
         self._grouped = [_grouped(letter) for letter in letters]
@@ -60,6 +72,7 @@ class Rhythms:
             known[have] = sum(
                 weight * self._sum(letter + 1, self._with(have, adds))
                 for adds, (weight, _) in self._grouped[letter].items()
+                if self._agrees(letter, have, adds)
             )
         return known[have]
 
@@ -70,7 +83,12 @@ class Rhythms:
             min(have.second + adds.second, most.second),
             min(have.newest + adds.newest, most.newest),
             have.colours | adds.colours,
+            have.ties | adds.ties,
         )
+
+    def _agrees(self, letter: int, have: Sum, adds: Sum) -> bool:
+        """Whether a measure holds the notes over its bar lines that its neighbours hold."""
+        return not (have.ties ^ adds.ties) & self._shared[letter]
 
     def _enough(self, have: Sum) -> bool:
         return (
@@ -89,8 +107,11 @@ class Rhythms:
     def holds(self, path: Path) -> bool:
         """Whether these candidates, one a letter, make a rhythm that has what a line needs."""
         have = Sum()
-        for letter, number in zip(self.letters, path, strict=True):
-            have = self._with(have, letter[number].adds)
+        for place, number in enumerate(path):
+            adds = self.letters[place][number].adds
+            if not self._agrees(place, have, adds):
+                return False
+            have = self._with(have, adds)
         return self._enough(have)
 
     def draw(self, random: Random, taken: Taken) -> Path:
@@ -106,6 +127,7 @@ class Rhythms:
                     - taken.of_group(path, adds),
                 )
                 for adds, (weight, _) in groups.items()
+                if self._agrees(letter, have, adds)
             ]
             adds = pick(left, random)
             have = self._with(have, adds)
@@ -143,6 +165,12 @@ class Taken:
     def of_group(self, path: Path, adds: Sum) -> int:
         """What was taken out of those that begin so and go on with a measure that adds this."""
         return self._groups.get((path, adds), 0)
+
+
+def _settled_before(lines: Sequence[int]) -> list[int]:
+    """For each letter the bar lines beside it that are beside an earlier letter too."""
+    before = [0, *accumulate(lines, or_)]
+    return [bits & earlier for bits, earlier in zip(lines, before, strict=False)]
 
 
 def _grouped(letter: Sequence[Candidate]) -> dict[Sum, tuple[int, list[int]]]:

@@ -35,6 +35,7 @@ class Kind(StrEnum):
     CELLS = "cells"  # one rhythm cell, or the two orders of one; the first step has its two
     METRE = "metre"  # a metre, the note that fills its measure, that of its beat if it is new
     PICKUP = "pickup"  # a note before the first beat of each phrase
+    HELD = "held"  # notes that are held over a bar line
     TEXTURE = "texture"  # a way of singing together
 
 
@@ -54,6 +55,7 @@ class Element:
     texture: str | None = None
     mode: Mode | None = None
     pickup: Cell | None = None
+    held: tuple[Cell, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,14 +119,16 @@ class Rules:
 
     `equal_notes`: a tone at most so often in a row. `same_cell`: a cell at most so often in a row.
     `colours`: kinds of cells that are not plain, beside the newest one, in one line at most.
-    `free_leaps`: leaps need not turn back, nor two skips one way spell a triad. `free_measures`: a
-    phrase may end with any note, and one cell may fill any measure. Folk song is as free.
+    `free_leaps`: leaps need not turn back, nor two skips one way spell a triad. `free_cells`: one
+    cell may fill any measure; else it fills no even one inside a phrase, unless it is one of two
+    beats. `free_measures`: that, and a phrase may end with any note. Folk song is as free.
     """
 
     equal_notes: int
     same_cell: int
     colours: int
     free_leaps: bool = False
+    free_cells: bool = False
     free_measures: bool = False
 
 

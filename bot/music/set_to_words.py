@@ -196,7 +196,7 @@ def words_level(level: Level, first: str | None = None) -> Level:
 
     Raises NoExercise("refusal.words_first") for a syllable that the step does not have.
     """
-    rules = replace(level.rules, same_cell=_WIDE)
+    rules = replace(level.rules, same_cell=_WIDE, free_cells=True)
     conditions = level.conditions
     if first is not None:
         start = tuple(tone for tone in level.tones if _is(tone, first))

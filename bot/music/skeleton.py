@@ -50,7 +50,7 @@ def skeleton_of(
             if not each.rest:
                 place = Place(each.strength, each.length, phrase, number % PHRASE, lie=lie)
                 places.append(place._replace(degrees=each.degrees, halts=halts))
-                new.append(measure.cells[each.cell].text in new_cells)
+        new += measure.fresh(new_cells)
         if number % PHRASE == PHRASE - 1:
             ends.append(len(places))
             places[-1] = places[-1]._replace(ends=True)

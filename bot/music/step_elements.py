@@ -40,6 +40,7 @@ class Known:
         self.metres: list[Metre] = []
         self.minor = False
         self.pickup: Cell | None = None
+        self.held = False
         self.track, self.step, self.plain = Track.PITCH, "", False
 
     def enter(self, track: Track, step: str, *, plain: bool) -> None:
@@ -245,6 +246,21 @@ def _pickup(table: Table, known: Known, reader: TableReader) -> Element:
     return Element(kind=Kind.PICKUP, pickup=cell)
 
 
+def _held(table: Table, known: Known, reader: TableReader) -> Element:
+    cells = []
+    for text in reader.strings(table, "held"):
+        cell = known.cells.get(text)
+        if text not in known.taught or cell is None or len(cell.notes) > 1 or cell.notes[0].rest:
+            reader.fault(table.place, f"held over the bar line {text!r}", "notes that are known")
+        else:
+            cells.append(replace(cell, step=known.step))
+    if not cells or known.held:
+        problem = "notes are held already" if known.held else "no note to hold over the bar line"
+        reader.fault(table.place, problem, 'notes that are known, such as ["q", "h"], once')
+    known.held = known.held or bool(cells)
+    return Element(kind=Kind.HELD, held=tuple(cells))
+
+
 def _texture(table: Table, known: Known, reader: TableReader) -> Element:
     return Element(kind=Kind.TEXTURE, texture=reader.choice(table, "texture", Texture))
 
@@ -260,4 +276,5 @@ _READERS = {
     Kind.TEXTURE: _texture,
     Kind.MODE: _mode,
     Kind.PICKUP: _pickup,
+    Kind.HELD: _held,
 }

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from itertools import product
 from random import Random
@@ -24,13 +24,21 @@ def thirds(plan: RoomPlan, frame: Frame, path: Path) -> Iterator[Layout]:
 
 
 def unlike(plan: RoomPlan, frame: Frame, path: Path) -> Iterator[Layout]:
-    """The lowest part holds on in one inner measure of each phrase, moves along elsewhere."""
+    """The lowest part holds on in one inner measure of each phrase, moves along elsewhere.
+
+    It does so beside measures that hold no note over a bar line.
+    """
     measures = frame.line(path)
     held = slow(plan.lines[-1].level, frame.metre, 1)[0]
     random = _settled(frame, path)
     lower = list(measures)
     for phrase in range(0, len(measures), PHRASE):
-        places = [phrase + inner for inner in _INNER if measures[phrase + inner].notes > held.notes]
+        places = [
+            phrase + inner
+            for inner in _INNER
+            if (measure := measures[phrase + inner]).notes > held.notes
+            and not (measure.held or measure.over)
+        ]
         if places:
             lower[random.choice(places)] = held
     yield Layout((*[measures] * (len(plan.lines) - 1), tuple(lower)), {})
@@ -38,29 +46,53 @@ def unlike(plan: RoomPlan, frame: Frame, path: Path) -> Iterator[Layout]:
 
 def ostinato(plan: RoomPlan, frame: Frame, path: Path) -> Iterator[Layout]:
     """Figures for the lowest part, in an order that the rhythm above settles."""
-    measures, line = frame.line(path), plan.lines[-1]
-    cells = [c for c in line.level.cells if len(c.notes) == 1 and not c.notes[0].rest and c.plain]
+    line = plan.lines[-1]
     patterns = [
-        pattern
-        for pattern in Filling(tuple(cells), frame.metre).patterns()
-        if pattern.notes <= 3 and may_stand(pattern, PHRASE - 1, 2 * PHRASE, frame.metre)
-    ]
-    pickup = frame.pickup
-    left = pickup.duration if pickup else Fraction(0)
-    ends = [
-        pattern
-        for pattern in Filling(tuple(cells), frame.metre, left).patterns()
-        if may_stand(pattern, len(measures) - 1, len(measures), frame.metre) and pattern.notes <= 2
+        pattern for pattern in _plain_measures(line, frame, inner=True) if pattern.notes <= 3
     ]
     figures = [(pattern, tones) for pattern in patterns for tones in _figures(line, pattern)]
     random = _settled(frame, path)
     for pattern, tones in random.sample(figures, min(_FIGURES, len(figures))):
-        last = min(ends, key=lambda each: each.notes)
-        given = [*tones] * (len(measures) - 1)
-        given += [line.tones.index(line.level.conditions.end)] * last.notes
-        first = with_pickup(pattern, silent(pickup), frame.metre) if pickup else pattern
-        rhythm = (first, *[pattern] * (len(measures) - 2), last)
-        yield Layout((*[measures] * (len(plan.lines) - 1), rhythm), {len(plan.lines) - 1: given})
+        yield _repeated(plan, frame, path, pattern, tones)
+
+
+def pedal(plan: RoomPlan, frame: Frame, path: Path) -> Iterator[Layout]:
+    """The lowest part holds one tone in the longest notes of the step, and ends on the tonic.
+
+    Do and so take turns as the tone that is tried first, as the rhythm above settles.
+    """
+    line = plan.lines[-1]
+    longest = min(_plain_measures(line, frame, inner=True), key=lambda each: each.notes)
+    tones = [*range(len(line.tones))]
+    _settled(frame, path).shuffle(tones)
+    for tone in tones:
+        yield _repeated(plan, frame, path, longest, (tone,) * longest.notes)
+
+
+def _plain_measures(line: LinePlan, frame: Frame, *, inner: bool) -> list[Pattern]:
+    """Measures of single notes without rests that may stand within a phrase, or at the end."""
+    cells = [c for c in line.level.cells if len(c.notes) == 1 and not c.notes[0].rest and c.plain]
+    left = frame.pickup.duration if frame.pickup and not inner else Fraction(0)
+    place = (PHRASE - 1, 2 * PHRASE) if inner else (frame.measures - 1, frame.measures)
+    return [
+        pattern
+        for pattern in Filling(tuple(cells), frame.metre, left).patterns()
+        if may_stand(pattern, *place, frame.metre)
+    ]
+
+
+def _repeated(
+    plan: RoomPlan, frame: Frame, path: Path, pattern: Pattern, tones: Sequence[int]
+) -> Layout:
+    """The lines above in their rhythm; the lowest says one measure over and over until its end."""
+    measures, line = frame.line(path), plan.lines[-1]
+    last = min(_plain_measures(line, frame, inner=False), key=lambda each: each.notes)
+    given = [*tones] * (len(measures) - 1)
+    given += [line.tones.index(line.level.conditions.end)] * last.notes
+    pickup = frame.pickup
+    first = with_pickup(pattern, silent(pickup), frame.metre) if pickup else pattern
+    rhythm = (first, *[pattern] * (len(measures) - 2), last)
+    return Layout((*[measures] * (len(plan.lines) - 1), rhythm), {len(plan.lines) - 1: given})
 
 
 def _figures(line: LinePlan, pattern: Pattern) -> list[tuple[int, ...]]:

@@ -53,6 +53,7 @@ class WordGround(Ground):
         pickup: Cell | None,
     ) -> None:
         super().__init__(level, metre, measures, counts, pickup)
+        self.held = frozenset()  # a syllable ends with its measure
         self._words, self._chords = words, chords
         length = pickup.duration if pickup else Fraction(0)
         self.fit = WordFit(words, metre, measures, length)

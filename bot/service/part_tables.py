@@ -56,7 +56,8 @@ def plan_hash(plan: RoomPlan, manner: Manner | None = None, lay: Lay | None = No
         rows = (
             level.sequence, level.steps, line.footing.value, line.do_octaves, line.voices,
             line.tones, sorted(level.skips), level.conditions, level.rules, level.metres,
-            level.cells, level.forms, _focus(level.pitch_focus), _focus(level.rhythm_focus),
+            level.cells, level.pickup, level.held, level.forms,
+            _focus(level.pitch_focus), _focus(level.rhythm_focus),
         )  # fmt: skip
         said += "\n" + "|".join(map(repr, rows))
     return hashlib.sha256(said.encode()).hexdigest()[:32]

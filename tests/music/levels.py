@@ -59,7 +59,7 @@ def tiny(name: str) -> Level:
 
     `steps`: do re mi by step. `skip`: the skip do-mi and rests. `two phrases`: eight measures with
     mi at least four times, of which the first two may come back. `both new`: fa and paired eighths,
-    neither on a beat of the other.
+    neither on a beat of the other. `held`: do re mi by step with ties over the bar line.
     """
     match name:
         case "steps":
@@ -76,6 +76,8 @@ def tiny(name: str) -> Level:
             focus = PitchFocus(step="p05", count=2, tones=frozenset(full.tones[3:4]))
             small = replace(full, cells=cells, tones=full.tones[:4], skips=frozenset())
             return replace(small, pitch_focus=focus)
+        case "held":
+            return replace(cut(level("p01", "r21"), "q", "h", equal_notes=2), pickup=None)
     raise ValueError(name)
 
 

@@ -51,7 +51,9 @@ def test_a_good_line_of_eight_measures_has_nothing_against_it():
         ("do:h ti,:h | re:h fa:h | re:h mi:h | mi:q re:q do:h", Rule.TRITONE),
         ("do:q re:h mi:q | mi:h so:h | fa:h mi:h | mi:q re:q do:h", Rule.CELL),
         ("do:q re:q mi:h | mi:h so:h | fa:h mi:h | mi:q re:q do:h | do:w", Rule.LENGTH),
-        ("do:q re:q mi:h~ | mi:h so:h | fa:h mi:h | mi:q re:q do:h", Rule.TIE),
+        ("do:q re:q mi:q~ mi:q | mi:h so:h | fa:h mi:h | mi:q re:q do:h", Rule.TIE),
+        ("do:q re:q mi:h~ | mi:h so:h | fa:h mi:h | mi:q re:q do:h", Rule.HELD),
+        ("do:q re:q mi:h | mi:h so:h | fa:h mi:h | mi:q re:q do:h", Rule.EVEN),
         ("do:q re:q mi:h | fa:h. mi:h | fa:q mi:h | mi:q re:q do:q", Rule.BARLINE),
     ],
 )
@@ -66,7 +68,7 @@ def test_a_skip_that_falls_is_judged_like_one_that_rises():
 
 
 def test_a_do_that_was_reached_from_the_so_below_may_rise_on():
-    text = "do:h so,:h | do:h re:h | mi:h re:h | mi:q re:q do:h"
+    text = "do:h so,:h | do:q re:q re:h | mi:h re:h | mi:q re:q do:h"
     assert _rules(line(text)) == []
 
 
@@ -90,7 +92,7 @@ def test_a_note_out_of_the_voice_is_found():
 
 
 def test_the_newest_tone_has_to_come_often_enough():
-    rare = line("do:q re:q mi:h | mi:h so:h | fa:h mi:h | mi:q re:q do:h")
+    rare = line("do:q re:q mi:h | mi:q mi:q so:h | fa:h mi:h | mi:q re:q do:h")
     assert _rules(rare, level("p05", "r01")) == [Rule.PITCH_FOCUS]
 
 
@@ -153,3 +155,68 @@ def test_music_that_is_no_line_of_ours_is_told_so():
     assert Rule.END in _rules(silent)
     assert Rule.MODE in _rules(line("la,:w | la,:w | la,:w | la,:w", key="d minor"))
     assert Rule.METRE in _rules(line("do:h. | re:h. | re:h. | do:h.", metre="3/4"))
+
+
+_TIED = replace(level("p01", "r21"), rhythm_focus=None)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "do:q re:q mi:q re:q~ | re:q mi:q re:h | do:h re:q mi:q~ | mi:q re:q do:h",
+        "do:q re:q mi:h~ | mi:h re:q do:q | re:q mi:q re:h | mi:q re:q do:h",
+        "do:q re:q mi:h | re:h do:q re:q~ | re:h mi:q re:q | mi:q re:q do:h",
+    ],
+)
+def test_a_quarter_or_half_may_be_tied_over_the_bar_line_once_that_is_taught(text):
+    assert _rules(line(text), _TIED) == []
+    before = replace(level("p01", "r12"), rhythm_focus=None)
+    assert set(_rules(line(text), before)) == {Rule.HELD}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "do:q re:q mi:q re:q~ | re:q mi:q re:q do:q~ | do:q re:q mi:h | mi:q re:q do:h",
+        "do:q re:q mi:h~ | mi:w | re:h. mi:q | mi:q re:q do:h",
+        "do:q re:q mi:q re:e re:e~ | re:q mi:q re:h | re:h. mi:q | mi:q re:q do:h",
+        "do:q re:q mi:q re:q~ | re:e mi:e do:q re:h | re:h. mi:q | mi:q re:q do:h",
+        "do:q re:q mi:q re:q~ | re:h r:h | re:h. mi:q | mi:q re:q do:h",
+        "do:q re:q mi:h | mi:h re:q do:q | re:h. mi:q | mi:q re:q do:h~",
+    ],
+)
+def test_ties_over_the_bar_line_have_their_rules(text):
+    assert Rule.HELD in _rules(line(text), _TIED)
+
+
+def test_the_end_of_a_phrase_is_not_tied_over():
+    half = "do:q re:q mi:h | mi:h re:q do:q | re:h. mi:q | mi:q re:q re:h"
+    assert Rule.HELD in _rules(line(f"{half}~ | {half.replace('do:q', 're:q', 1)}"), _TIED)
+
+
+def test_a_tie_over_the_bar_line_counts_as_the_newest_rhythm_and_as_a_kind_of_its_own():
+    text = "do:q re:q mi:q re:q~ | re:q mi:q re:h | re:h. mi:q | mi:q re:q do:h"
+    newest = level("p01", "r21")
+    assert _rules(line(text), newest) == []
+    assert _rules(line(text.replace("re:q~ | re:q mi:q", "re:q | re:q mi:q")), newest) == [
+        Rule.RHYTHM_FOCUS
+    ]
+    none = replace(_TIED, rules=replace(_TIED.rules, colours=0))
+    assert _rules(line(text), none) == [Rule.COLOURS]
+
+
+def test_the_newest_tone_is_not_held_over_the_bar_line_where_that_is_new_too():
+    text = "do:q re:q fa:q mi:q~ | mi:q fa:q mi:h | re:h. mi:q | mi:q re:q do:h"
+    full = level("p05", "r21")
+    assert Rule.BOTH_NEW not in _rules(line(text), full)
+    at_once = text.replace("fa:q mi:q~ | mi:q", "mi:q fa:q~ | fa:q")
+    assert Rule.BOTH_NEW in _rules(line(at_once), full)
+
+
+def test_two_beats_of_a_kind_may_fill_any_measure_unless_they_are_halves():
+    two = "do:q re:q | mi:q fa:q | so:q fa:q | do:h"
+    full = replace(level("p05", "r06"), rhythm_focus=None)
+    assert Rule.EVEN not in _rules(line(two, metre="2/4"), full)
+    cut = "do:h re:h | mi:h fa:h | so:h fa:h | do:w"
+    halves = replace(full, cells=level("p05", "r20").cells)
+    assert Rule.EVEN in _rules(line(cut, metre="cut"), halves)

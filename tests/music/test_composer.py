@@ -88,6 +88,10 @@ def _pairs():
                 yield pytest.param(pitch.id, rhythm.id, 200, marks=pytest.mark.long)
 
 
+def _place(rhythm):
+    return [step.id for step in steps_first().track(Track.RHYTHM)].index(rhythm)
+
+
 @pytest.mark.parametrize(("pitch", "rhythm", "draws"), list(_pairs()))
 def test_a_pair_of_steps_makes_lines_that_need_no_more(pitch, rhythm, draws):
     full = level(pitch, rhythm)
@@ -98,7 +102,7 @@ def test_a_pair_of_steps_makes_lines_that_need_no_more(pitch, rhythm, draws):
         assert check(exercise, full, None) == ()
         assert not needed.beyond
         assert needed.pitch <= pitch
-        assert needed.rhythm <= rhythm
+        assert _place(needed.rhythm) <= _place(rhythm)
 
 
 @pytest.mark.parametrize(
@@ -136,7 +140,7 @@ def test_measures_that_a_form_copies_are_the_same_note_for_note():
 
 # Release, level, placement and seed decide the line; a change here makes every choir's next lines
 # different ones and belongs into the changelog.
-_GOLDEN = {
+_7d885df761916948c87d9486504b8781EN = {
     ("p01 r01", 1): "9efc24eabbda636fa40fda7ec6af7ac6",
     ("p02 r02", 2): "e6247a2e2cc82351d2b96206fa4462cb",
     ("p03 r03", 3): "4473c28935686f402c573b755d144b17",
@@ -146,16 +150,17 @@ _GOLDEN = {
     ("p08 r08", 9223372036854775807): "8c541078fc9708a03c4d4c653370e3ca",
     ("p10 r09", 8): "db6bf37853be0650bfb5cb658d2f4f6b",
     ("p12 r10", 9): "e170b9f6d1f93c9dbd15296785eb09ee",
+    ("p06 r21", 13): "7d885df761916948c87d9486504b8781",
     ("p13 r13", 10): "20b6e4b2e9fb532ab42dfda28915017a",
     ("p14 r15", 11): "37105bf9b6b56b38007a59e8b1f35b21",
     ("p15 r16", 12): "3f1e6feac40773b95b8536871c0cb6a5",
 }
 
 
-@pytest.mark.parametrize(("ids", "seed"), list(_GOLDEN))
+@pytest.mark.parametrize(("ids", "seed"), list(_7d885df761916948c87d9486504b8781EN))
 def test_the_same_seed_gives_the_same_line_on_any_day_and_machine(ids, seed):
     exercise = compose(level(*ids.split()), _F4, (_WIDE,), seed=seed)
-    assert exercise.fingerprint() == _GOLDEN[ids, seed]
+    assert exercise.fingerprint() == _7d885df761916948c87d9486504b8781EN[ids, seed]
 
 
 def test_wishes_for_metre_and_length_are_kept():

@@ -135,7 +135,7 @@ def test_numbers_of_a_large_level_are_exact_too(number):
 @pytest.mark.parametrize(
     ("ids", "metre", "pickup"),
     [("p06 r11", "3/4", True), ("p05 r12", "4/4", False), ("p17 r04", "4/4", False),
-     ("p07 r19", "6/8", False)],
+     ("p07 r19", "6/8", False), ("p05 r21", "4/4", False), ("p08 r21", "3/4", True)],
 )  # fmt: skip
 def test_numbers_and_lines_of_steps_with_millions_of_lines_are_each_others_inverse(
     ids, metre, pickup, numbers

@@ -22,7 +22,7 @@ def _limit(freedom: int) -> float:
     return (1 - 2 / (9 * freedom) + _QUANTILE * (2 / (9 * freedom)) ** 0.5) ** 3
 
 
-@pytest.mark.parametrize("name", ["steps", "two phrases", "both new"])
+@pytest.mark.parametrize("name", ["steps", "two phrases", "both new", "held"])
 def test_the_law_covers_every_line_and_sums_to_one(name):
     full = tiny(name)
     composer = Composer(full, full.tones)
@@ -35,7 +35,7 @@ def test_the_law_covers_every_line_and_sums_to_one(name):
 
 
 @pytest.mark.parametrize("draws", [6_000, pytest.param(200_000, marks=pytest.mark.long)])
-@pytest.mark.parametrize("name", ["steps", "two phrases"])
+@pytest.mark.parametrize("name", ["steps", "two phrases", "held"])
 def test_draws_follow_the_law(name, draws):
     full = tiny(name)
     composer = Composer(full, full.tones)

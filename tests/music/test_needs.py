@@ -71,6 +71,14 @@ def test_what_no_step_brings_is_beyond_the_sequence(text, more, kind, what):
     assert (kind, what) in [(atom.kind, atom.what) for atom in found.beyond]
 
 
+def test_a_tie_over_the_bar_line_is_named_with_its_place():
+    found = _needs("do:h re:q mi:q~ | mi:h re:h")
+    pushing = [(atom.step, atom.kind, atom.measure, atom.beat) for atom in found.pushing]
+    assert pushing == [("r21", Kind.HELD, 1, 4)]
+    beyond = _needs("do:h re:q mi:e re:e~ | re:h do:h").beyond
+    assert [(atom.kind, atom.measure, atom.beat) for atom in beyond] == [(Kind.HELD, 1, 4.5)]
+
+
 def test_a_seventh_is_beyond_the_sequence():
     found = _needs("do:h ti:h | do':w")
     assert [(atom.kind, atom.what) for atom in found.beyond] == [(Kind.SKIP, "do-ti")]
@@ -119,6 +127,7 @@ def test_minor_and_altered_tones_need_the_steps_that_bring_them():
 def test_pickups_ties_and_metres_need_the_steps_that_bring_them():
     assert _needs("do:q re:q mi:h", pickup="so,:q").rhythm == "r11"
     assert _needs("do:h~ do:e re:e mi:q").rhythm == "r12"
+    assert _needs("do:h re:q mi:q~ | mi:q re:q do:h").rhythm == "r21"
     assert _needs("do:q. re:q.", metre="6/8").rhythm == "r17"
     assert _needs("do:q re:e mi:e fa:e so:e", metre="6/8").rhythm == "r19"
     assert _needs("do:h re:q mi:q", metre="cut").rhythm == "r20"

@@ -181,9 +181,11 @@ def _rhythm(text):
         ('mode = "dorian"', "mode is 'dorian'"),
         ('pickup = "q. e"', "a pickup of 'q. e' (one note that is known, such as q)"),
         ('pickup = "x"', "a pickup of 'x'"),
+        ('held = ["q. e"]', "held over the bar line 'q. e' (notes that are known)"),
+        ("held = []", "no note to hold over the bar line (notes that are known"),
     ],
 )
-def test_a_fault_in_a_mode_or_a_pickup_is_named(adds, told):
+def test_a_fault_in_a_mode_a_pickup_or_a_tie_is_named(adds, told):
     text = _SMALL.replace('adds = { tone = "so", by = "mi-so" }', f"adds = {{ {adds} }}")
     assert any(told in problem for problem in _problems(text))
 

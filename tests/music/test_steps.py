@@ -80,6 +80,10 @@ def test_a_rhythm_step_adds_one_thing(order, before, step):
             assert (cells, metres) == ([], [])
             assert old.pickup is None
             assert new.pickup.text in {cell.text for cell in old.cells}
+        case Kind.HELD:
+            assert (cells, metres) == ([], [])
+            assert old.held == ()
+            assert {cell.text for cell in new.held} <= {cell.text for cell in old.cells}
         case kind:
             pytest.fail(f"a rhythm step adds {kind}")
     assert (new.tones, new.skips) == (old.tones, old.skips)
