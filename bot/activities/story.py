@@ -181,6 +181,18 @@ class Story:
                 yield scene, path
 
 
+def first_ways(story: Story) -> dict[str, tuple[str, ...]]:
+    """The shortest way to each scene, itself included; itself alone where none leads to it."""
+    ways: dict[str, tuple[str, ...]] = {story.start: (story.start,)}
+    waiting = [story.start]
+    for scene_id in waiting:
+        for path in story.scene(scene_id).paths:
+            if path.next not in ways and story.has(path.next):
+                ways[path.next] = (*ways[scene_id], path.next)
+                waiting.append(path.next)
+    return {scene.id: ways.get(scene.id, (scene.id,)) for scene in story.scenes}
+
+
 def tellings(story: Story, *, most: int = 5_000) -> tuple[tuple[str, ...], ...]:
     """Every way through a story from its start to an ending, as scene ids.
 

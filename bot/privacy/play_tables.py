@@ -21,6 +21,10 @@ _SPAN_WEEK = Terms(
     kind=Kind.TOTAL, seen_by="director, of five singers or more", kept="365 days at most",
     deleted_by="the program, every night; removing the choir at the desk",
 )  # fmt: skip
+_WISH = Terms(
+    kind=Kind.OPERATIONAL, seen_by="director", kept="until it is made, a minute or so",
+    deleted_by="the program, when it is made or cannot be; removing the choir at the desk",
+)  # fmt: skip
 _HOUSE = Terms(
     kind=Kind.CHOIR, seen_by="director", kept="as long as the data folder",
     deleted_by="deleting the data folder",
@@ -65,6 +69,15 @@ PLAY_TABLES: Tables = (
             "seat_id": "one ballot a seat",
             "run_id": "joins rows",
             "path": "the path voted for, changeable until the close",
+        },
+    ),
+    (
+        "makings",
+        _WISH,
+        {
+            "choir_id": "joins rows",
+            "kind": "what is made in the background: a story or the lines of a match",
+            "wish": "what the form asked for, so that a stopped program takes it up again",
         },
     ),
     (

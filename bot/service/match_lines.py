@@ -19,6 +19,7 @@ from bot.music.demand import demand, unlike
 from bot.music.exercise import Exercise
 from bot.service.composing import compose_reading
 from bot.service.content import Content
+from bot.service.makings import Said, say_nothing
 
 SLOT = "match"
 _AT_ONCE = 8  # lines among which a pair is looked for
@@ -46,16 +47,18 @@ def draw_lines(
     *,
     pairs: int,
     measures: int,
+    said: Said = say_nothing,
 ) -> tuple[Reading, ...]:
     """Readings for `pairs` turns of each side and a joint one, none of them read before.
 
-    `first` is the number of the first draw. The pairs come from the easiest to the hardest. Raises
-    NoExercise like the composer, or where a step has too few lines.
+    `first` is the number of the first draw, `said` hears how many lines are there. The pairs come
+    from the easiest to the hardest. Raises NoExercise like the composer, or where a step has too
+    few lines.
     """
     wish = replace(choir, measures=measures)
     pool: list[_Drawn] = []
     found: list[tuple[_Drawn, _Drawn]] = []
-    draw = first
+    draw, usual = first, _AT_ONCE + 2 * (pairs - 1)
     read = list(seen)
     while len(found) < pairs or not pool:
         wanted = _AT_ONCE - len(pool) if len(found) < pairs else 1
@@ -68,6 +71,7 @@ def draw_lines(
             pool.append(fresh)
             read.append(fresh.reading.exercise)
             draw += 1
+            said(min(draw - first, usual), usual)
         if len(found) < pairs and (pair := _most_alike(pool)):
             found.append(pair)
             pool = [each for each in pool if each not in pair]

@@ -12,7 +12,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 
-from bot.activities.story import Finale, Scene, Story, tellings
+from bot.activities.story import Finale, Scene, first_ways, tellings
 from bot.activities.story_check import StoryReport
 from bot.activities.story_finding import Finding, in_order, warning
 from bot.activities.story_music import FinaleMusic, SceneLine, SetStory
@@ -26,6 +26,7 @@ from bot.music.shared_ground import shared_ground
 from bot.music.variants import placements
 from bot.music.voice import DEFAULT_RANGES, Voice, VoiceRange
 from bot.service.content import Content
+from bot.service.makings import Said, say_nothing
 from bot.service.story_files import LoadedStory, written_music
 from bot.service.story_finale import Stacker, once_more
 from bot.service.story_lines import LineMaker, tellable
@@ -37,15 +38,21 @@ _TRIES = 16  # new lines in all
 
 
 def set_story(
-    loaded: LoadedStory, content: Content, ranges: Sequence[VoiceRange], *, seed: int = 0
+    loaded: LoadedStory,
+    content: Content,
+    ranges: Sequence[VoiceRange],
+    *,
+    seed: int = 0,
+    said: Said = say_nothing,
 ) -> SetStory:
     """Compose a story for a choir's ranges, the highest first. Takes seconds.
 
-    The same story, ranges, seed and release give the same music. InputProblems lists every line
-    that cannot be composed and every ending that has no finale, with file and line.
+    `said` hears how many lines are there, of how many. The same story, ranges, seed and release
+    give the same music. InputProblems lists every line that cannot be composed and every ending
+    that has no finale, with file and line.
     """
     maker = line_maker(loaded, content, ranges, seed=seed)
-    return _Setting(maker).run()
+    return _Setting(maker, said).run()
 
 
 def line_maker(
@@ -99,10 +106,10 @@ def composed_report(report: StoryReport, loaded: LoadedStory, content: Content) 
 class _Setting:
     """One story on its way to music: the lines found so far and the ways that still lack an end."""
 
-    def __init__(self, maker: LineMaker) -> None:
-        self._maker, self._story = maker, maker.story
+    def __init__(self, maker: LineMaker, said: Said) -> None:
+        self._maker, self._story, self._said = maker, maker.story, said
         self._lines: dict[str, SceneLine] = {}
-        self._way_to = _first_ways(maker.story)
+        self._way_to = first_ways(maker.story)
         self._keys: dict[Key | None, Key] = {}  # the room's key for each key of the author
         self._faults: list[Fault] = []
         self._stacker = Stacker(maker.ranges, maker.ground, maker.level.tones)
@@ -112,9 +119,11 @@ class _Setting:
 
     def run(self) -> SetStory:
         """Every line, then every finale."""
-        for scene in sorted(self._story.scenes, key=self._turn):
-            if scene.line is not None:
-                self._compose(scene)
+        sung = [scene for scene in self._story.scenes if scene.line is not None]
+        for number, scene in enumerate(sorted(sung, key=self._turn)):
+            self._said(number, len(sung))
+            self._compose(scene)
+        self._said(len(sung), len(sung))
         if self._faults:
             raise InputProblems(self._faults)
         ways = tellings(self._story)
@@ -286,15 +295,3 @@ class _Setting:
             problem=f"no lines of the way {' > '.join(way)} sound well together",
             remedy="other words for one of its lines, fewer parts, or a new part",
         )
-
-
-def _first_ways(story: Story) -> dict[str, tuple[str, ...]]:
-    """The shortest way to each scene, itself included; itself alone where none leads to it."""
-    ways: dict[str, tuple[str, ...]] = {story.start: (story.start,)}
-    waiting = [story.start]
-    for scene_id in waiting:
-        for path in story.scene(scene_id).paths:
-            if path.next not in ways and story.has(path.next):
-                ways[path.next] = (*ways[scene_id], path.next)
-                waiting.append(path.next)
-    return {scene.id: ways.get(scene.id, (scene.id,)) for scene in story.scenes}

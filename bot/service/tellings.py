@@ -28,10 +28,12 @@ from bot.service.changes import Changes
 from bot.service.choirs import Choirs
 from bot.service.clock import Clock
 from bot.service.content import Content
+from bot.service.makings import Made, Said, say_nothing
 from bot.service.story_reading import STORY, reading_of
 from bot.store import stories as rows
 from bot.store.choirs import find_choir
 from bot.store.database import Database, Snapshot, Transaction
+from bot.store.makings import drop_wish
 from bot.store.readings import add_reading, next_draw
 
 _log = logging.getLogger(__name__)
@@ -40,7 +42,8 @@ _FINALE = "*"  # no id of a scene begins so; the finale is that of the way walke
 _MOST_STEPS = 8  # a laptop that slept catches up with so many events at a time
 
 Frozen = Callable[[str], SetStory]
-Setting = Callable[[str, Choir], str]  # the id of a story; slow enough for a thread
+# Of the id of a story, a choir, and who hears how far it is; slow enough for a thread.
+Setting = Callable[[str, Choir, Said], str]
 
 
 class Sung(StrEnum):
@@ -120,20 +123,17 @@ class Tellings:
         *,
         closes: time = time(20, 0),
         quorum: int = 1,
+        said: Said = say_nothing,
     ) -> None:
         """Compose a story for a choir and open it at its first scene; takes seconds.
 
-        InputProblems where a line cannot be composed, Refused("telling.already") where a story is
-        being told, Refused("telling.no_votes") at home without an approval of votes.
+        `said` hears how far it is. InputProblems where a line cannot be composed, else what
+        `may_begin` refuses.
         """
+        await self.may_begin(choir_id, venue)
         choir = await self._choirs.get(choir_id)
+        source = await asyncio.to_thread(self._setting, story_id, choir, said)
         today = local_day(self._clock.now(), choir.zone)
-        sheet = await self._approvals.current(choir_id, today)
-        if venue is Venue.HOME and not votes_allowed(sheet):
-            raise Refused("telling.no_votes")
-        if await self.now(choir_id) is not None:
-            raise Refused("telling.already")
-        source = await asyncio.to_thread(self._setting, story_id, choir)
         telling = rows.Telling(
             id=secrets.token_hex(10),
             choir_id=choir_id,
@@ -147,7 +147,22 @@ class Tellings:
                 raise Refused("telling.already")
             await rows.add_telling(change, telling)
             await rows.add_event(change, telling.id, 0, opened)
+            await drop_wish(change, choir_id, Made.STORY.value)
         self.ring(choir_id)
+
+    async def may_begin(self, choir_id: str, venue: Venue) -> None:
+        """Refuse what cannot be begun now.
+
+        Refused("telling.already") where a story is being told, Refused("telling.no_votes") at home
+        without an approval of votes.
+        """
+        choir = await self._choirs.get(choir_id)
+        today = local_day(self._clock.now(), choir.zone)
+        sheet = await self._approvals.current(choir_id, today)
+        if venue is Venue.HOME and not votes_allowed(sheet):
+            raise Refused("telling.no_votes")
+        if await self.now(choir_id) is not None:
+            raise Refused("telling.already")
 
     async def now(self, choir_id: str) -> Told | None:
         """The telling that a choir is in; None between stories."""

@@ -62,7 +62,7 @@ class House:
         self.tellings = Tellings(
             **parts,
             content=world.services.content,
-            setting=lambda story_id, choir: f"{story_id} for {choir.name}",
+            setting=lambda story_id, choir, _said: f"{story_id} for {choir.name}",
             frozen=lambda source: SET,
         )
         self.votes = StoryVotes(**parts, tellings=self.tellings)

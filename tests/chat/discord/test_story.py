@@ -53,7 +53,7 @@ class Tale:
         self.tellings = Tellings(
             **shared,
             content=content,
-            setting=lambda _id, _choir: "set",
+            setting=lambda _id, _choir, _said: "set",
             frozen=lambda _text: _FOR_THREE,
         )
         self.votes = StoryVotes(**shared, tellings=self.tellings)
