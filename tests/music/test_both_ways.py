@@ -25,7 +25,7 @@ def _named(catalogue):
     }
 
 
-@pytest.mark.parametrize("name", ["steps", "two phrases", "both new", "leaps"])
+@pytest.mark.parametrize("name", ["steps", "two phrases", "both new", "leaps", "held"])
 def test_they_are_just_the_lines_of_the_step_that_the_checker_finds_right_both_ways(name):
     full = _small(name)
     measures = full.measures[0]
