@@ -2,27 +2,30 @@
 
 Both halves are summed at once, the second from the very context in which the first ends; so every
 canon comes with its exact probability. The first part sings the line twice, the second part enters
-after two measures and ends with the first half again, over the end of the first part.
+after two measures and ends with the first half again, over the end of the first part. A line with a
+pickup is one whose second half begins before the bar too; no note is held from half to half.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import replace
+from fractions import Fraction
 from random import Random
 
 from bot.errors import NoExercise
+from bot.music.cell import silent
 from bot.music.companion import Footing, LinePlan, RoomPlan
 from bot.music.composer import Composer
 from bot.music.ensemble import heights, with_fewer_skips
 from bot.music.exercise import Exercise
-from bot.music.frames import Frame
+from bot.music.frames import Frame, Ground
 from bot.music.joint import Joint
 from bot.music.joint_draw import Score, Setting, draw_together
 from bot.music.joint_lines import JointLines
 from bot.music.level import Level
 from bot.music.lines import Choice, Label
-from bot.music.patterns import PHRASE, Pattern, Struck, ticks
+from bot.music.patterns import PHRASE, Pattern, Struck, ticks, with_pickup
 from bot.music.pitch import Key
 from bot.music.placement import Placement, tones_within
 from bot.music.rhythm import Metre
@@ -61,12 +64,30 @@ def canon(
     home = replace(level, conditions=replace(level.conditions, start=(level.conditions.end,)))
     for placement in placements(level, ranges, () if key is None else (key,))[:_KEYS]:
         composer = _Canons(home, placement, ranges)
-        if not composer.has_rhythms(metre):
-            raise NoExercise("refusal.canon_pickup", step=level.steps[1])
         exercise = composer.draw(random, metre, seen)
         if exercise is not None:
             return exercise, composer.plan
     return None
+
+
+class _CanonGround(Ground):
+    """Rhythms of lines that fall into two halves."""
+
+    breath = ENTRY
+
+    def _may_stand(self, pattern: Pattern, places: Sequence[int]) -> bool:
+        """The first half ends with a note of a beat, where the next pickup begins if there is one.
+
+        It is what the second part ends with.
+        """
+        if ENTRY - 1 in places:
+            left = self.pickup.duration if self.pickup else Fraction(0)
+            entry = ticks(self.metre.measure - left)
+            before = [each for each in pattern.struck if each.offset < entry]
+            last = [each for each in before if not each.rest][-1:]
+            if before[-1].offset + before[-1].ticks != entry or not last or not last[0].length:
+                return False
+        return super()._may_stand(pattern, places)
 
 
 class _Canons:
@@ -74,7 +95,7 @@ class _Canons:
 
     def __init__(self, level: Level, placement: Placement, ranges: Sequence[VoiceRange]) -> None:
         tones = tones_within(level, placement, ranges)
-        self._composer = Composer(level, tones)
+        self._composer = Composer(level, tones, ground=_CanonGround)
         focus = level.pitch_focus
         needed = focus.needed(PHRASE) if focus else 0
         side = Side(with_fewer_skips(level), tones, 0)
@@ -101,23 +122,24 @@ class _Canons:
             cost=0.0,
         )
 
-    def has_rhythms(self, metre: Metre | None) -> bool:
-        """Whether the level has lines without a pickup: canons enter on the beat."""
-        return bool(self._composer.frames(metre, PHRASE, pickups=False))
-
     def draw(
         self, random: Random, metre: Metre | None, seen: Collection[Exercise]
     ) -> Exercise | None:
         """One canon that is none of those seen."""
-        frames = self._composer.frames(metre, PHRASE, pickups=False)
+        frames = self._composer.frames(metre, PHRASE)
+        if not frames:
+            raise NoExercise("refusal.no-line", step=", ".join(self._composer.level.steps))
         return draw_together(frames, self._setting, self._score, random, seen)
 
     def _setting(self, frame: Frame, path: Path) -> Setting:
         measures = frame.line(path)
         free = self._composer.ground(frame.metre, PHRASE).kept_free
         lines = CanonLines(self._joint, folded(frame.metre, measures, free, frame.lie))
-        silence = (_silent(frame.metre),) * ENTRY
-        rhythms = ((*measures, *measures), (*silence, *measures, *measures[:ENTRY]))
+        silence, end = [_silent(frame.metre)] * ENTRY, [*measures[:ENTRY]]
+        if frame.pickup is not None:
+            silence[0] = with_pickup(silence[0], silent(frame.pickup), frame.metre)
+            silence[-1], end[-1] = _without(silence[-1], frame), _without(end[-1], frame)
+        rhythms = ((*measures, *measures), (*silence, *measures, *end))
         return Setting(frame.metre, rhythms, lines)
 
 
@@ -186,3 +208,12 @@ def _silent(metre: Metre) -> Pattern:
         notes=0,
         uniform=False,
     )
+
+
+def _without(measure: Pattern, frame: Frame) -> Pattern:
+    """A measure as far as the pickup behind it."""
+    assert frame.pickup is not None
+    end = ticks(frame.metre.measure - frame.pickup.duration)
+    kept = [each for each in measure.struck if each.offset < end]
+    struck = tuple(each._replace(ticks=min(each.ticks, end - each.offset)) for each in kept)
+    return replace(measure, struck=struck, notes=sum(1 for each in struck if not each.rest))

@@ -81,7 +81,7 @@ def folded(
     first = {offset: each for offset, each in row.items() if offset < middle}
     second = {offset - middle: each for offset, each in row.items() if offset >= middle}
     last = max(offset for offset, (_, struck) in first.items() if struck)
-    slices = _side_by_side(metre, [second, first])
+    slices = _side_by_side(metre, [second, first], ticks(pickup_of(measures)))
     return tuple(
         replace(each, closes=True) if offset == last else each
         for offset, each in zip(sorted({*first, *second}), slices, strict=True)
