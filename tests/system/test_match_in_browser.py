@@ -129,28 +129,6 @@ async def test_every_beat_of_every_measure_is_numbered_and_a_claim_is_ringed(ope
     )
 
 
-async def test_numbers_of_a_held_note_end_before_those_of_the_next_measure(open_page, room):
-    page = await board(open_page, room)
-    places = await page.evaluate(
-        """async () => {
-          const script = document.querySelector('script[type=module]').src;
-          const { showNumbers } = await import(new URL('match-board.js', script));
-          const marks = document.createElementNS('http://www.w3.org/2000/svg', 'g');
-          const box = { y: 0, width: 18, height: 10 };
-          const whole = (measure, x) => (
-            { part: 0, measure, at: 4 * measure - 4, length: 4, box: { ...box, x } }
-          );
-          const staves = [{ top: 0, bottom: 40, right: 260 }];
-          const signs = [whole(1, 100), whole(2, 170)];
-          showNumbers({ marks, signs, staves, space: 10 }, [0, 0]);
-          return [...marks.children].map((number) => Number(number.getAttribute('x')));
-        }"""
-    )
-    assert len(places) == 8
-    assert all(other - one > 10 for one, other in pairwise(places))
-    assert places[-1] < 260
-
-
 async def test_points_stand_as_figures_and_as_tallies_in_bundles_of_five(open_page, services, room):
     page = await board(open_page, room)
     await press(page, "PageDown", "PageDown", "2", "2", "PageDown", "3")
@@ -305,6 +283,7 @@ async def test_a_match_is_set_up_once_and_says_that_it_takes_a_while(open_page, 
         }"""
     )
     assert told.startswith("Pages and lines are being drawn.")
-    await page.get_by_text("A match is going on.").wait_for()
+    await page.get_by_text("It is next in line.").wait_for()
+    await services.makings.round()
     await until(page, "document.querySelectorAll('table.kept tbody tr').length === 2", 20)
     assert len(await services.matches.term("c1")) == 2  # the fixture's and this one

@@ -1,5 +1,7 @@
 """Other ways on the stage in a real browser: arrows, answer page, covered measures, echoes."""
 
+from itertools import pairwise
+
 import pytest
 
 from tests.chat.lesson_house import a_line_of
@@ -88,3 +90,28 @@ async def test_an_echo_tells_each_side_its_turn_and_that_it_was_read_is_told_onc
     one, other = "One side sings, the other listens.", "Now the other side sings it after them."
     assert await page.evaluate("window.said") == [one, other, one, other]
     assert [url.partition("/stage/")[2] for url in told] == ["c1/today/read?way=echo-halves"]
+
+
+async def test_numbers_of_a_held_note_end_before_those_of_the_next_measure(
+    open_page, room, services
+):
+    """As the board of a match draws them; any page of the stage can load it."""
+    page = await on_stage(open_page, room, services, "plain")
+    places = await page.evaluate(
+        """async () => {
+          const script = document.querySelector('script[type=module]').src;
+          const { showNumbers } = await import(new URL('match-board.js', script));
+          const marks = document.createElementNS('http://www.w3.org/2000/svg', 'g');
+          const box = { y: 0, width: 18, height: 10 };
+          const whole = (measure, x) => (
+            { part: 0, measure, at: 4 * measure - 4, length: 4, box: { ...box, x } }
+          );
+          const staves = [{ top: 0, bottom: 40, right: 260 }];
+          const signs = [whole(1, 100), whole(2, 170)];
+          showNumbers({ marks, signs, staves, space: 10 }, [0, 0]);
+          return [...marks.children].map((number) => Number(number.getAttribute('x')));
+        }"""
+    )
+    assert len(places) == 8
+    assert all(other - one > 10 for one, other in pairwise(places))
+    assert places[-1] < 260
