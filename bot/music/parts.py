@@ -1,9 +1,9 @@
 """Two and three parts for young part-singers: every part its own line, all composed together.
 
 The order in which part-singing begins is that of the choral literature (trade journals agree on
-ostinato and canon first, then thirds and sixths): see the voice steps of a sequence. Each part is
-held to the step in its own range; where that does not let it, it reads a lower pitch step. Between
-them the parts have the newest tone or skip as often as one line would.
+echo, ostinato and canon first, then thirds and sixths): see the voice steps of a sequence. Each
+part is held to the step in its own range; where that does not let it, it reads a lower pitch step.
+Between them the parts have the newest tone or skip as often as one line would.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from types import MappingProxyType
 from bot.errors import NoExercise
 from bot.music.canon import canon
 from bot.music.companion import Footing, LinePlan, RoomPlan, companions, levels_down
+from bot.music.echo import echo
 from bot.music.ensemble import Lay, Room, RoomOf
 from bot.music.exercise import Exercise
 from bot.music.level import Level
@@ -26,12 +27,13 @@ from bot.music.rhythm import Metre
 from bot.music.room_lines import RoomReading, room_lines
 from bot.music.sequence import Sequence as Steps
 from bot.music.texture import Texture
-from bot.music.textures import ostinato, thirds, unlike
+from bot.music.textures import ostinato, pedal, thirds, unlike
 from bot.music.variants import outside_share, preferred_keys
 from bot.music.voice import Voice, VoiceRange
 from bot.music.voice_leading import Manner
 
 _TONIC, _THIRD = 0, 2  # degrees
+_ON_TWO_TONES = (Texture.OSTINATO, Texture.PEDAL)  # what the lowest part sings in these
 _CHAIN = 4  # parallel thirds or sixths in a row
 _FEW, _PLANS = 4, 12  # lines of each part, and plans, that are tried
 _A_STEP_LOWER, _ALL_OUTSIDE, _A_TONE_LESS = 2.0, 6.0, 0.4
@@ -61,6 +63,7 @@ PART_RANGES: Mapping[tuple[Voice, int], tuple[VoiceRange, ...]] = MappingProxyTy
 LAYS: Mapping[Texture, tuple[Lay, Manner]] = MappingProxyType(
     {
         Texture.OSTINATO: (ostinato, Manner()),
+        Texture.PEDAL: (pedal, Manner(drone=True)),
         Texture.THIRDS: (thirds, Manner(chain=_CHAIN)),
         Texture.UNLIKE: (unlike, Manner(chain=_CHAIN)),
         Texture.THREE: (thirds, Manner(full=True)),
@@ -80,7 +83,7 @@ def parts_needed(texture: Texture) -> int:
             return 1
         case Texture.THREE:
             return 3
-        case Texture.OSTINATO | Texture.CANON | Texture.THIRDS | Texture.UNLIKE:
+        case _:
             return 2
 
 
@@ -109,8 +112,9 @@ def part_lines(
     if len(ranges) < parts_needed(texture):
         raise NoExercise("refusal.few_voices", step=level.steps[2], parts=parts_needed(texture))
     random = Random(seed)  # noqa: S311 -- the same seed has to give the same parts
-    if texture is Texture.CANON:
-        found = canon(level, ranges, key, metre=metre, measures=measures, random=random, seen=seen)
+    if texture in (Texture.ECHO, Texture.CANON):
+        copied = echo if texture is Texture.ECHO else canon
+        found = copied(level, ranges, key, metre=metre, measures=measures, random=random, seen=seen)
         if found is not None:
             return RoomReading(exercise=found[0], plan=found[1])
         raise _refusal(level, ranges, key)
@@ -209,7 +213,7 @@ def _lines(
     for line in companions(levels[0], levels, groups[place], ranges, key):
         end = line.level.degree(line.level.conditions.end)
         two_tones = line.footing is Footing.TWO_TONES
-        if two_tones is not (texture is Texture.OSTINATO and place == last):
+        if two_tones is not (texture in _ON_TWO_TONES and place == last):
             continue
         if place == last and end != _TONIC:
             continue

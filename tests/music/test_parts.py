@@ -6,7 +6,7 @@ from random import Random
 import pytest
 
 from bot.errors import NoExercise
-from bot.music.canon import ENTRY
+from bot.music import canon, echo
 from bot.music.check_parts import PartRules, check_canon, check_parts
 from bot.music.checker import check
 from bot.music.drawing import Unread
@@ -32,6 +32,8 @@ from tests.music.together import parallels, score, spans, sung
 
 _RULES = {
     Texture.OSTINATO: PartRules(),
+    Texture.ECHO: PartRules(),
+    Texture.PEDAL: PartRules(drone=True),
     Texture.CANON: PartRules(crossing=True),
     Texture.THIRDS: PartRules(chain=4),
     Texture.UNLIKE: PartRules(chain=4),
@@ -39,6 +41,7 @@ _RULES = {
 }
 _TOPS = (Voice.TREBLE, Voice.CHANGING)
 _TWO = ["v02", "p06 v02", "v03", "p07 v03", "v04", "p09 r04 v04", "v05", "p08 r05 v05"]
+_TWO += ["v07", "p05 r12 v07", "p09 r14 v07", "p03 v08", "p09 r04 v08", "p07 r12 v08"]
 _TWO += ["p06 r11 v02", "p09 r11 v04", "p17 v04", "p07 r12 v05", "p07 r19 v05"]
 
 
@@ -54,18 +57,33 @@ def _faults(ids, reading, ranges):
     whole = score(reading, len(ranges))
     found = [*check_parts(whole, _RULES[texture]), *parallels(whole)]
     if texture is Texture.CANON:
-        return [*found, *check_canon(reading.exercise, ENTRY), *_line_faults(reading, ranges)]
+        copied = check_canon(reading.exercise, canon.ENTRY)
+        return [*found, *copied, *_line_faults(reading, _first_half(reading.exercise), ranges)]
+    if texture is Texture.ECHO:
+        copied = check_canon(reading.exercise, echo.ENTRY)
+        return [*found, *copied, *_line_faults(reading, _called(reading.exercise), ranges)]
     for voice, limits in enumerate(ranges):
         line = reading.plan.lines[reading.line_of(voice)]
         found += check(reading.alone(voice), replace(line.level, pitch_focus=None), limits)
     return found
 
 
-def _line_faults(reading, ranges):
-    """What is wrong with the four measures of a canon for either voice."""
-    exercise, found = reading.exercise, []
+def _first_half(exercise):
+    """The notes of the four measures of a canon."""
     half = exercise.length / 2
-    notes = tuple(note for offset, note in exercise.parts[0].timed() if offset < half)
+    return tuple(note for offset, note in exercise.parts[0].timed() if offset < half)
+
+
+def _called(exercise):
+    """The notes that the first part of an echo sings, in its measures one, three, five, seven."""
+    bar = exercise.metre.measure
+    timed = exercise.parts[0].timed()
+    return tuple(note for offset, note in timed if offset // bar % 2 == 0)
+
+
+def _line_faults(reading, notes, ranges):
+    """What is wrong with a line of four measures for either voice."""
+    exercise, found = reading.exercise, []
     for voice, limits in enumerate(ranges):
         part = replace(exercise.parts[0], notes=notes, do_octave=reading.do_octave_of(voice))
         alone = Exercise(key=exercise.key, metre=exercise.metre, parts=(part,))
@@ -98,6 +116,40 @@ def test_three_parts_keep_every_rule_and_end_on_a_full_chord(voice):
 def test_many_parts_keep_every_rule(ids, voice, seed):
     reading, ranges = _parts(ids, voice, seed)
     assert _faults(ids, reading, ranges) == []
+
+
+def test_in_an_echo_one_part_waits_while_the_other_sings():
+    reading, _ = _parts("p06 r05 v07", Voice.CHANGING, seed=2)
+    bar = reading.exercise.metre.measure
+    rows = [list(part.timed()) for part in reading.exercise.parts]
+    for measure in range(8):
+        inside = [[note for at, note in row if at // bar == measure] for row in rows]
+        waiting = [
+            [(note.tone, note.duration) for note in notes] == [(None, bar)] for notes in inside
+        ]
+        assert waiting == [measure % 2 == 1, measure % 2 == 0]
+
+
+def test_an_echo_that_was_read_does_not_come_again():
+    read = [_parts("v07", Voice.TREBLE, seed)[0].exercise for seed in range(4)]
+    again, _ = _parts("v07", Voice.TREBLE, 0, seen=read)
+    assert again.exercise.fingerprint() not in {each.fingerprint() for each in read}
+
+
+def test_an_echo_goes_by_whole_measures():
+    with pytest.raises(NoExercise, match=r"refusal\.measures"):
+        _parts("v07", Voice.TREBLE, measures=4)
+    for crossing in ("p05 r11 v07", "p05 r21 v07"):
+        with pytest.raises(NoExercise, match=r"refusal\.echo"):
+            _parts(crossing, Voice.TREBLE)
+
+
+def test_a_pedal_holds_one_tone_and_comes_home():
+    for seed in range(4):
+        low = _parts("p06 v08", Voice.TREBLE, seed)[0].exercise.parts[1]
+        *held, last = low.tones()
+        assert len({tone.step for tone in held[:-1]}) == 1
+        assert last.step % 7 == 0
 
 
 def test_an_ostinato_says_one_figure_over_and_over():
@@ -177,7 +229,7 @@ def test_the_table_says_which_voices_cannot_be_at_the_top():
     rows = {
         row.step.id: {fit.voices[0]: fit.refusal for fit in row.fits} for row in table if row.fits
     }
-    for step in ("v02", "v03", "v04"):
+    for step in ("v02", "v03", "v04", "v07", "v08"):
         assert rows[step][Voice.TREBLE] is None
         assert rows[step][Voice.CHANGING] is None
         assert rows[step][Voice.BARITONE].key == "refusal.voice_parts"
