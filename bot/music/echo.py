@@ -50,7 +50,7 @@ def echo(
     level = _within_measures(level)
     placement = together(level, ranges, key)
     composer = Composer(level, tones_within(level, placement, ranges))
-    line = composer.choose(random, metre=metre, measures=PHRASE, seen=_called(seen))
+    line = composer.choose(random, metre=metre, measures=PHRASE, seen=[*_called(seen)])
     called = line.exercise(placement.key, placement.do_octaves[0])
     return _answered(called, placement), _plan(level, placement, composer)
 
