@@ -37,3 +37,10 @@ class Surface(Protocol):
         Raises SurfaceUnavailable where the history cannot be read.
         """
         ...
+
+    async def renew(self, card: Card, message_id: str) -> None:
+        """Let a message that is up say what the card says now; done twice it does no harm.
+
+        Raises Refused where it cannot be changed, SurfaceUnavailable where that is not known.
+        """
+        ...

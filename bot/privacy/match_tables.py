@@ -51,6 +51,15 @@ MATCH_TABLES: Tables = (
         },
     ),
     (
+        "match_cards",
+        _MATCH,
+        {
+            "match_id": "joins rows",
+            "surface": "where the card of the score is up",
+            "told": "what it said last: the turn and both pages' points",
+        },
+    ),
+    (
         "match_rules",
         _RULES,
         {

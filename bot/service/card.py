@@ -95,5 +95,17 @@ class StoryCard:
     line: ReadingCard
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ScoreCard:
+    """How a match stands, by sides; `key` is of the match, of which a day may have several."""
+
+    key: str
+    choir_id: str
+    on: date
+    title: str
+    line: str
+    match_id: str
+
+
 # What a surface can be asked to put up. An activity with a card of its own joins it here.
-Card: TypeAlias = ReadingCard | StoryCard
+Card: TypeAlias = ReadingCard | StoryCard | ScoreCard

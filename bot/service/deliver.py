@@ -49,7 +49,8 @@ _log = logging.getLogger(__name__)
 
 TIME_LIMIT_S = 30.0  # for one call of a surface
 
-CardMaker = Callable[[Choir, ReadingCard], Awaitable[Card]]  # around the card of its line
+# The card of a slot, around the card of its line.
+CardMaker = Callable[[Choir, ReadingCard, ReadingDay], Awaitable[Card]]
 
 
 class Deliver:
@@ -63,7 +64,10 @@ class Deliver:
         say: Wording,
         makers: Mapping[str, CardMaker] = MappingProxyType({}),
     ) -> None:
-        """`makers` make the cards of other slots than the daily one, whose lines are there."""
+        """`makers` make the cards of other slots than the daily one, whose lines are there.
+
+        They stand by the slot's name, or by what it begins with: `match` for `match-3`.
+        """
         self._database = database
         self._composing = composing
         self._clock = clock
@@ -72,9 +76,17 @@ class Deliver:
         self._turns: WeakValueDictionary[tuple[str, str], asyncio.Lock] = WeakValueDictionary()
 
     async def visit(
-        self, choir: Choir, plan: PlannedDay, outlet: Outlet, *, at_once: bool = False
+        self,
+        choir: Choir,
+        plan: PlannedDay,
+        outlet: Outlet,
+        *,
+        at_once: bool = False,
+        reading_id: str | None = None,
     ) -> ReadingDay:
         """Do what a day asks for now; `at_once` posts before the day is due.
+
+        `reading_id` is the line of the slot; without it, the one that stands for the date.
 
         Raises SurfaceUnavailable or TimeoutError where the surface did not answer, and whatever
         forbids a line; the next visit goes on from there.
@@ -91,7 +103,7 @@ class Deliver:
                 case Move.CLAIM:
                     if plan.slot == DAILY:
                         await self._composing.ensure(choir.id, plan.on)
-                    claimed = await self._claim(day)
+                    claimed = await self._claim(day, reading_id)
                     if Effect.SEND in announce(day, claimed):
                         return await self._send(choir, claimed, outlet)
                     return claimed
@@ -140,15 +152,16 @@ class Deliver:
             kept = await find_day(read, choir.id, plan.on, outlet.name, plan.slot)
         return kept or _planned(choir, plan, outlet)
 
-    async def _claim(self, day: ReadingDay) -> ReadingDay:
-        """Claim with the line that stands for the date in this very transaction."""
+    async def _claim(self, day: ReadingDay, reading_id: str | None) -> ReadingDay:
+        """Claim with the line given, or that which stands for the date in this very transaction."""
         async with self._database.transaction() as change:
-            reading = await current_reading(change, day.choir_id, day.on, day.slot)
-            if reading is None:
-                raise Refused("reading.changing")
-            claimed = apply(
-                apply(day, Composed(reading_id=reading.id)), Claimed(at=self._clock.now())
-            )
+            if reading_id is None:
+                reading = await current_reading(change, day.choir_id, day.on, day.slot)
+                if reading is None:
+                    raise Refused("reading.changing")
+                reading_id = reading.id
+            composed = apply(day, Composed(reading_id=reading_id))
+            claimed = apply(composed, Claimed(at=self._clock.now()))
             if not await begin_day(change, claimed):
                 raise Refused("reading.changing")
             return claimed
@@ -190,8 +203,8 @@ class Deliver:
     async def _card(self, choir: Choir, day: ReadingDay) -> Card:
         assert day.reading_id is not None
         card = card_of(await self._composing.find(day.reading_id), choir, self._say)
-        maker = self._makers.get(day.slot)
-        return card if maker is None else await maker(choir, card)
+        maker = self._makers.get(day.slot.partition("-")[0])
+        return card if maker is None else await maker(choir, card, day)
 
 
 def _planned(choir: Choir, plan: PlannedDay, outlet: Outlet) -> ReadingDay:

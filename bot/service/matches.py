@@ -11,7 +11,7 @@ from datetime import date, timedelta
 from bot.activities.calendar import local_day
 from bot.activities.choir import Choir
 from bot.activities.match import replay
-from bot.activities.match_board import Told, announce
+from bot.activities.match_board import Cue, Told, announce
 from bot.activities.match_call import Call
 from bot.activities.match_rules import MOST_TURNS, Ending, Rules, Side
 from bot.activities.match_sides import Heads, draw_sides
@@ -19,6 +19,7 @@ from bot.activities.match_state import LineShape, Setup, Stop
 from bot.activities.reading import Reading, draw_seed
 from bot.errors import Refused
 from bot.service.cards import card_of
+from bot.service.changes import Changes
 from bot.service.choirs import Choirs
 from bot.service.clock import Clock
 from bot.service.content import Content
@@ -31,6 +32,7 @@ from bot.store.database import Database, Snapshot
 from bot.store.readings import add_reading, find_reading, history, next_draw
 
 TERM = timedelta(days=183)  # how far back the desk adds up
+_NEWS = frozenset({Cue.BATON, Cue.JOINT, Cue.DONE, Cue.TAKEN_BACK})
 _REMEMBERED = 16  # matches whose beginning is held in memory
 _MOST_CALLS = 2000  # of one match, so that no page can fill a disk
 
@@ -38,11 +40,19 @@ _MOST_CALLS = 2000  # of one match, so that no page can fill a disk
 class Matches:
     """What stage, referee's page and desk call. Every call is kept before it is answered."""
 
-    def __init__(self, database: Database, choirs: Choirs, content: Content, clock: Clock) -> None:
+    def __init__(
+        self,
+        database: Database,
+        choirs: Choirs,
+        content: Content,
+        clock: Clock,
+        changes: Changes,
+    ) -> None:
         self._database = database
         self._choirs = choirs
         self._content = content
         self._clock = clock
+        self._changes = changes
         self._one_at_a_time = asyncio.Lock()
         self.house = MatchHouse(database, content)
         # What a match began with never changes, so it is read once.
@@ -159,7 +169,10 @@ class Matches:
             left, right = (match.score(side) for side in Side)
             ended = match.stop is Stop.DONE
             await rows.keep_score(change, match_id, left, right, ended=ended)
-        return replace(before, match=match, journal=journal), announce(before.match, match)
+        told = announce(before.match, match)
+        if any(each.cue in _NEWS for each in told):
+            self._changes.ring()  # a card of the score may be due
+        return replace(before, match=match, journal=journal), told
 
     async def told(self, match_id: str, seen: int) -> tuple[Played, tuple[Told, ...]]:
         """A match as it stands, with what its last call told for who has seen all but that."""

@@ -41,6 +41,13 @@ class Outlet(Protocol):
         """
         ...
 
+    async def renew(self, card: Card, message_id: str) -> None:
+        """Let a message that is up say what the card says now; done twice it does no harm.
+
+        Raises Refused where it cannot be changed, SurfaceUnavailable where that is not known.
+        """
+        ...
+
 
 class Outlets:
     """The places that are connected. Surfaces are built from the services, so they come later."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -11,10 +12,11 @@ from bot.service.choirs import Choirs
 from bot.service.clock import Clock
 from bot.service.composing import Composing
 from bot.service.content import Content
-from bot.service.deliver import Deliver
+from bot.service.deliver import CardMaker, Deliver
 from bot.service.desk import Desk
 from bot.service.discord_links import DiscordLinks
 from bot.service.lesson import Lesson
+from bot.service.match_lines import SLOT as MATCH
 from bot.service.matches import Matches
 from bot.service.media_requests import MediaSource
 from bot.service.outlet import Outlets
@@ -25,6 +27,7 @@ from bot.service.play import Play, assemble_play
 from bot.service.preparing import Preparing
 from bot.service.readings import Readings
 from bot.service.scheduler import Scheduler
+from bot.service.score_posting import ScoreCards, ScorePosting
 from bot.service.seating import Seating, assemble_seating
 from bot.service.status import StatusPage
 from bot.service.stories import Stories, assemble_stories
@@ -66,6 +69,7 @@ class Assembly:
     preparing: Preparing
     scheduler: Scheduler
     story_posting: StoryPosting
+    score_posting: ScorePosting
 
 
 def assemble(
@@ -87,8 +91,9 @@ def assemble(
     pacing = Pacing(database, choirs, content, clock, seating.approvals)
     composing = Composing(database, content, pacing.focus)
     stories = assemble_stories(database, choirs, content, seating.approvals, clock, changes)
-    makers = {STORY: stories.cards.card}
-    deliver = Deliver(database, composing, clock, content.wording, makers)
+    matches = Matches(database, choirs, content, clock, changes)
+    scores = ScoreCards(database, matches, content)
+    deliver = Deliver(database, composing, clock, content.wording, _makers(stories, scores))
     readings = Readings(
         database=database,
         choirs=choirs,
@@ -116,7 +121,7 @@ def assemble(
         play=assemble_play(database, choirs, composing, content, media, clock),
         seating=seating,
         discord=DiscordLinks(database, clock, changes),
-        matches=Matches(database, choirs, content, clock),
+        matches=matches,
         stories=stories,
         plans=Plans(database, choirs, content, clock),
         pacing=pacing,
@@ -129,7 +134,13 @@ def assemble(
         preparing=preparing,
         scheduler=_scheduler(choirs, deliver, outlets, clock, changes, preparing, bell, troubles),
         story_posting=_story_posting(stories, choirs, composing, deliver, outlets, clock, changes),
+        score_posting=ScorePosting(scores, choirs, deliver, outlets, clock, changes),
     )
+
+
+def _makers(stories: Stories, scores: ScoreCards) -> Mapping[str, CardMaker]:
+    """Who makes the cards of slots other than the daily one."""
+    return {STORY: stories.cards.card, MATCH: scores.card}
 
 
 def _story_posting(

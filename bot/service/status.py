@@ -16,6 +16,7 @@ from bot.activities.reading_day import Phase, ReadingDay
 from bot.activities.reckoning import RECKONED_BACK, still_missed
 from bot.service.choirs import Choirs
 from bot.service.clock import Clock
+from bot.service.match_score import is_score
 from bot.service.ranges import due_of, due_words
 from bot.service.troubles import Troubles
 from bot.store.database import Database
@@ -90,8 +91,8 @@ class StatusPage:
         now = self._clock.now()
         today = local_day(now, choir.zone)
         async with self._database.snapshot() as read:
-            sent = await days_of(read, choir.id, Phase.SENT)
-            doubtful = await days_of(read, choir.id, Phase.UNSURE, Phase.MISSED, limit=100)
+            sent = _lines(await days_of(read, choir.id, Phase.SENT))
+            doubtful = _lines(await days_of(read, choir.id, Phase.UNSURE, Phase.MISSED, limit=100))
             coming = [
                 plan
                 for plan in islice(days_from(choir, today), _AHEAD)
@@ -118,6 +119,11 @@ class StatusPage:
                 due_words(due, self._say) for due in await due_of(self._database, choir, today)
             ),
         )
+
+
+def _lines(days: tuple[ReadingDay, ...]) -> tuple[ReadingDay, ...]:
+    """Postings of something to read: a card of a score is none."""
+    return tuple(day for day in days if not is_score(day.slot))
 
 
 def _dates(days: tuple[ReadingDay, ...], phase: Phase, first: date) -> tuple[date, ...]:

@@ -12,7 +12,7 @@ from datetime import datetime, timedelta
 from bot.activities.choir import Choir
 from bot.activities.plan import planned
 from bot.activities.reading import Reading
-from bot.activities.reading_day import SETTLED
+from bot.activities.reading_day import SETTLED, ReadingDay
 from bot.activities.story_run import Phase, Venue
 from bot.errors import RiserbellError, SurfaceUnavailable
 from bot.service.card import Card, ReadingCard, StoryCard
@@ -39,7 +39,7 @@ class StoryCards:
         self._tellings = tellings
         self._content = content
 
-    async def card(self, choir: Choir, line: ReadingCard) -> Card:
+    async def card(self, choir: Choir, line: ReadingCard, day: ReadingDay) -> Card:
         """The scene around the card of its line; the line alone where the story has gone on."""
         told = await self._tellings.now(choir.id)
         if told is None or await self._tellings.sings(choir.id, line.reading_id) is None:

@@ -7,6 +7,7 @@
 `ready(card)` lets a surface that shows what the store holds (the room) put the card there first.
 """
 
+from dataclasses import replace
 from datetime import timedelta
 
 from tests.fakes.cards import a_card
@@ -55,6 +56,16 @@ class SurfaceContract:
         second = await surface.post(CARD, "one")
 
         assert first == second
+
+    async def test_a_card_that_says_something_new_stays_the_same_message(self, surface):
+        message_id = await self.up(surface, CARD)
+        other = await self.up(surface, OTHER_DAY)
+
+        for _ in range(2):
+            await surface.renew(replace(CARD, title="5 measures in F major"), message_id)
+
+        assert await surface.find(CARD) == message_id
+        assert await surface.find(OTHER_DAY) == other
 
     async def test_cards_of_two_days_and_two_choirs_are_three_messages(self, surface):
         ids = [await self.up(surface, card) for card in (CARD, OTHER_DAY, OTHER_CHOIR)]

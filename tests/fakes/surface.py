@@ -20,6 +20,7 @@ class FakeSurface:
         self._name = name
         self.cards: list[ReadingCard] = []
         self.nonces: dict[str, str] = {}
+        self.renewed: list[str] = []
         self.readable = True
         self.without: set[str] = set()
         self.since = date.min
@@ -52,6 +53,13 @@ class FakeSurface:
             if posted.key == card.key:
                 return f"message-{index}"
         return None
+
+    async def renew(self, card: ReadingCard, message_id: str) -> None:
+        await asyncio.sleep(0)
+        self.before_store()
+        self.renewed.append(message_id)
+        self.cards[int(message_id.partition("-")[2]) - 1] = card
+        self.after_store()
 
     def break_off(self, *, stored: bool) -> None:
         """Go dead in the middle of every posting, before or after the card is kept."""

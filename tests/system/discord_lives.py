@@ -51,6 +51,7 @@ async def live(folder: Path, url: str, gateway: str, began: datetime) -> None:
                 tasks.create_task(surface.run())
                 tasks.create_task(assembly.scheduler.run())
                 tasks.create_task(assembly.services.seating.keeper.run())
+                tasks.create_task(assembly.score_posting.run())
 
 
 def main() -> None:

@@ -6,7 +6,9 @@ import asyncio
 import base64
 import hashlib
 import logging
+from collections.abc import Awaitable, Callable
 from datetime import datetime
+from typing import TypeVar
 
 import aiohttp
 import discord
@@ -16,6 +18,7 @@ from bot.chat.discord.sheet import Sheet
 from bot.errors import Refused, SurfaceUnavailable
 
 _log = logging.getLogger(__name__)
+_T = TypeVar("_T")
 
 NONCE_LENGTH = 25  # the longest that Discord takes
 # Discord remembers a nonce for "a few minutes": whatever is tried again is over well before. The
@@ -46,20 +49,45 @@ async def send_once(channel: discord.abc.Messageable, sheet: Sheet, nonce: str) 
     own nonce changes with each call: so the tries here share one. SurfaceUnavailable where it is
     not known whether the message arrived, Refused where Discord will not take it.
     """
+
+    async def send() -> str:
+        message = await channel.send(
+            embed=embed_of(sheet), files=files_of(sheet), view=buttons_of(sheet), nonce=nonce
+        )
+        return str(message.id)
+
+    return await _until_known(send)
+
+
+async def renew_once(message: discord.PartialMessage, sheet: Sheet) -> None:
+    """Let a message say what a sheet says, its files sent anew; faults as for `send_once`."""
+
+    async def renew() -> None:
+        # The library leaves out the client's own word about mentions where a message is known by
+        # its id alone.
+        await message.edit(
+            embed=embed_of(sheet),
+            attachments=files_of(sheet),
+            view=buttons_of(sheet),
+            allowed_mentions=discord.AllowedMentions.none(),
+        )
+
+    await _until_known(renew)
+
+
+async def _until_known(attempt: Callable[[], Awaitable[_T]]) -> _T:
+    """What an attempt gives, tried again for a while where nothing is known of it."""
     try:
         async with asyncio.timeout(TRY_FOR_S):
-            return await _try_until_known(channel, sheet, nonce)
+            return await _try_until_known(attempt)
     except TimeoutError as error:
         raise SurfaceUnavailable(f"Discord gave no answer within {TRY_FOR_S:.0f} s") from error
 
 
-async def _try_until_known(channel: discord.abc.Messageable, sheet: Sheet, nonce: str) -> str:
+async def _try_until_known(attempt: Callable[[], Awaitable[_T]]) -> _T:
     for pause in (*_PAUSES_S, None):
         try:
-            message = await channel.send(
-                embed=embed_of(sheet), files=files_of(sheet), view=buttons_of(sheet), nonce=nonce
-            )
-            return str(message.id)
+            return await attempt()
         except (discord.DiscordServerError, aiohttp.ClientError, OSError) as error:
             if pause is None:
                 raise SurfaceUnavailable(f"Discord did not answer: {kind_of(error)}") from error

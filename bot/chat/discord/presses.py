@@ -15,7 +15,7 @@ from bot.chat.discord.answer import Answers
 from bot.chat.discord.door import Call
 from bot.chat.discord.read_work import ReadWork
 from bot.chat.discord.seat_work import CODE_FIELD, SeatWork
-from bot.chat.discord.sheet import HEAR, PART, READ, SEAT, VOTE, Press, Sheet
+from bot.chat.discord.sheet import HEAR, PART, READ, SEAT, TERM, VOTE, Press, Sheet
 from bot.errors import Refused
 from bot.wording import Wording
 
@@ -36,7 +36,11 @@ class Presses:
         self._answers = answers
         self._seats = seats
         self._say = say
-        self._given: Mapping[str, Pressed] = {PART: read.pressed, HEAR: read.heard}
+        self._given: Mapping[str, Pressed] = {
+            PART: read.pressed,
+            HEAR: read.heard,
+            TERM: read.term,
+        }
         self._told: Mapping[str, Pressed] = {READ: seats.read, VOTE: seats.vote}
 
     async def press(self, interaction: discord.Interaction[Any], press: Press) -> None:

@@ -9,7 +9,11 @@ from bot.chat.discord.sheets import Sheets
 from bot.errors import Refused
 from bot.service.card import Arrangement, ReadingCard
 from bot.service.discord_gate import Opening
+from bot.service.match_score import score_line, score_title
 from bot.service.services import Services
+
+
+_LISTED = 20  # matches of a term that are told one by one
 
 
 class ReadWork:
@@ -57,17 +61,20 @@ class ReadWork:
         score = await self._services.matches.score_today(opening.link.choir_id)
         if score is None:
             raise Refused("match.none_today")
-        words = "match.card.ended" if score.ended else "match.card.going_on"
-        return Sheet(
-            title=self._say("match.card.title", day=self._say.date(score.on)),
-            line=self._say(
-                words,
-                left=score.left_name,
-                left_points=score.left,
-                right=score.right_name,
-                right_points=score.right,
-            ),
-        )
+        return Sheet(title=score_title(score, self._say), line=score_line(score, self._say))
+
+    async def term(self, call: Call, press: Press) -> Sheet:
+        """The matches of the term and what they add up to, for the whole choir."""
+        opening = await self._open(call)
+        term = await self._services.matches.term(opening.link.choir_id)
+        days = [
+            self._say("match.card.day", day=self._say.date(score.on, "MMM d"), score=line)
+            for score in term[:_LISTED]
+            for line in (score_line(score, self._say),)
+        ]
+        points = sum(score.left + score.right for score in term)
+        total = self._say("match.term.total", count=len(term), points=points)
+        return Sheet(title=self._say("match.term.title"), line="\n".join([*days, "", total]))
 
     async def pressed(self, call: Call, press: Press) -> Sheet:
         """One part of the reading whose button was pressed."""

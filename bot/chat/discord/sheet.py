@@ -10,10 +10,10 @@ from datetime import date
 
 from bot.activities.taps import Went
 from bot.errors import Refused
-from bot.service.card import Arrangement, Card, ReadingCard, StoryCard
+from bot.service.card import Arrangement, Card, ReadingCard, ScoreCard, StoryCard
 
 NO_MARK = "-"  # of a button that belongs to no delivery
-PART, READ, HEAR, SEAT, VOTE = "part", "read", "hear", "seat", "vote"
+PART, READ, HEAR, SEAT, VOTE, TERM = "part", "read", "hear", "seat", "vote", "term"
 _HOW = {Arrangement.TOGETHER: "t", Arrangement.APART: "a"}
 _ARRANGEMENT = {letter: arrangement for arrangement, letter in _HOW.items()}
 
@@ -112,6 +112,11 @@ def vote_in(press: Press) -> tuple[str, int, int]:
     with _of_this_release():
         telling, visit, path = press.words
         return telling, int(visit), int(path)
+
+
+def term_press(card: ScoreCard) -> Press:
+    """Tells the matches of the term."""
+    return Press(kind=TERM, mark=mark_of(card))
 
 
 @contextmanager

@@ -6,9 +6,17 @@ import re
 import unicodedata
 
 from bot.activities.taps import Went
-from bot.chat.discord.sheet import Button, Piece, Sheet, part_press, read_press, vote_press
+from bot.chat.discord.sheet import (
+    Button,
+    Piece,
+    Sheet,
+    part_press,
+    read_press,
+    term_press,
+    vote_press,
+)
 from bot.errors import Refused
-from bot.service.card import Arrangement, Card, CardPart, Media, ReadingCard, StoryCard
+from bot.service.card import Arrangement, Card, CardPart, Media, ReadingCard, ScoreCard, StoryCard
 from bot.service.readings import Readings
 from bot.wording import Wording
 
@@ -31,6 +39,8 @@ class Sheets:
                 return await self.for_class(card, taps=taps)
             case StoryCard():
                 return await self.for_story(card)
+            case ScoreCard():
+                return self.for_score(card)
 
     async def for_class(
         self, card: ReadingCard, *, preview: bool = False, taps: bool = False
@@ -67,6 +77,11 @@ class Sheets:
             files=await self._sounds_together(card.line),
             rows=(*((votes,) if votes else ()), *self._part_rows(card.line)),
         )
+
+    def for_score(self, card: ScoreCard) -> Sheet:
+        """How a match stands; the button tells of the term, and carries the mark."""
+        button = Button(press=term_press(card), label=self._say("match.term.title"))
+        return Sheet(title=card.title, line=card.line, rows=((button,),))
 
     async def for_part(self, card: ReadingCard, part: int, arrangement: Arrangement) -> Sheet:
         """One part's own line, key and starting note; Refused("reading.no_part")."""

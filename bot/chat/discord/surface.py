@@ -15,7 +15,7 @@ from bot.chat.discord.client import Connection
 from bot.chat.discord.desk_work import DeskWork
 from bot.chat.discord.door import Throttle
 from bot.chat.discord.pace import Pace
-from bot.chat.discord.posting import channel_nonce, find_marked, kind_of, send_once
+from bot.chat.discord.posting import channel_nonce, find_marked, kind_of, renew_once, send_once
 from bot.chat.discord.presses import Presses
 from bot.chat.discord.read_work import ReadWork
 from bot.chat.discord.seat_work import SeatWork
@@ -143,6 +143,17 @@ class DiscordSurface:
         _check_history(connection, link)
         since = datetime.combine(card.on, time(), UTC) - _CLOCKS_APART
         return await find_marked(channel, connection.user.id, mark_of(card), since)
+
+    async def renew(self, card: Card, message_id: str) -> None:
+        """Let a message in the choir's channel say what the card says now."""
+        opening = await self._opening(card)
+        async with self._places:
+            sheet = await self._sheets.of(card, taps=opening.counts_taps)
+            link = (await self._opening(card)).link
+            if not self._here.is_set():
+                raise SurfaceUnavailable("there is no line to Discord just now")
+            message = self._channel(link).get_partial_message(int(message_id))
+            await renew_once(message, sheet)
 
     async def _connect(self) -> None:
         connection = Connection(self._links, self._pace, self._turned)

@@ -11,6 +11,7 @@ from bot.activities.match_call import Call, Say
 from bot.activities.match_rules import Side
 from bot.activities.match_sides import PartSplit
 from bot.activities.match_state import Match, Stop
+from bot.service.match_score import score_line
 from bot.service.match_values import MatchSum, Played
 from bot.wording import Wording
 
@@ -70,15 +71,7 @@ def board_of(played: Played, told: tuple[Told, ...], say: Wording) -> dict[str, 
 
 def score_words(score: MatchSum, say: Wording) -> str:
     """Today's match in a sentence, for the class's board."""
-    words = "match.card.ended" if score.ended else "match.card.going_on"
-    told = say(
-        words,
-        left=score.left_name,
-        left_points=score.left,
-        right=score.right_name,
-        right_points=score.right,
-    )
-    return say("match.card.today", score=told)
+    return say("match.card.today", score=score_line(score, say))
 
 
 def part_name(part: PartSplit, say: Wording) -> str:

@@ -19,7 +19,7 @@ from bot.chat.room.parts import Parts
 from bot.chat.room.routes import build_application
 from bot.chat.room.safety import Address, Handler
 from bot.errors import SettingsProblem
-from bot.service.card import Card, StoryCard
+from bot.service.card import Card, ScoreCard, StoryCard
 from bot.service.services import Services
 
 _FIRST_REQUEST_S = 15.0
@@ -113,6 +113,8 @@ class Room:
         if isinstance(card, StoryCard):
             self._story_went_on(card.choir_id)
             return card.key
+        if isinstance(card, ScoreCard):
+            return card.key  # the board of a match and the class's show it as it stands
         self._parts.latest[card.choir_id] = card
         self._parts.hub.announce(card.choir_id, card.reading_id)
         return card.reading_id
@@ -122,8 +124,13 @@ class Room:
         if isinstance(card, StoryCard):
             told = await self._parts.services.stories.tellings.now(card.choir_id)
             return None if told is None else card.key
+        if isinstance(card, ScoreCard):
+            return card.key
         board = await self._parts.services.readings.board(card.choir_id)
         return next((up.reading_id for up in board if up.key == card.key), None)
+
+    async def renew(self, card: Card, message_id: str) -> None:
+        """Nothing is to be done: a board shows what the store holds."""
 
     def _story_went_on(self, choir_id: str) -> None:
         """Let the choir's boards fetch the scene as it stands."""
