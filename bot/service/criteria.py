@@ -85,6 +85,23 @@ def held_against(
     )
 
 
+def reading_title(criteria: Criteria, task: Task, say: Wording) -> str:
+    """What a line inside a published reading is called on its card."""
+    return say("criteria.title", title=criteria.title, reading=task.name)
+
+
+def study_seconds(title: str | None, content: Content) -> int | None:
+    """How long the published reading of that title lets a singer study it; None for another one.
+
+    None too where its text does not say.
+    """
+    for criteria in content.criteria.values():
+        for task in criteria.tasks:
+            if title == reading_title(criteria, task, content.wording):
+                return criteria.study_s
+    return None
+
+
 def notes_on(criteria: Criteria, say: Wording) -> Iterator[str]:
     """Study time, what the text left open, its source and date, and who decides."""
     if criteria.study_s is None:

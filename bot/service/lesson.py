@@ -18,6 +18,7 @@ from bot.service.choirs import Choirs
 from bot.service.clock import Clock
 from bot.service.composing import Composing, compose_reading
 from bot.service.content import Content
+from bot.service.criteria import study_seconds
 from bot.service.lesson_line import (
     HEARD_ONCE_OPEN,
     KeyChoice,
@@ -42,7 +43,8 @@ STAGE = "stage"  # the slot of lines that were made in the lesson itself
 class LessonLine:
     """A line as the stage needs it, in the way in which it is read.
 
-    `trading` are two parts that can take each other's line when it is sung again.
+    `trading` are two parts that can take each other's line when it is sung again. `study_s` are the
+    seconds of the study clock, the published reading's own before the choir's; None to count up.
     """
 
     card: ReadingCard
@@ -50,6 +52,7 @@ class LessonLine:
     turned: Turned
     keys: tuple[KeyChoice, ...]
     trading: tuple[str, str] | None = None
+    study_s: int | None = None
 
 
 class Lesson:
@@ -107,6 +110,7 @@ class Lesson:
             turned=turned_reading(reading, way, choir, sequence, say),
             keys=key_choices(reading, choir, say),
             trading=trading_parts(reading, choir),
+            study_s=study_seconds(reading.title, self._content) or choir.presentation.study_s,
         )
 
     async def signs(self, reading_id: str, part: int, *, alone: bool) -> tuple[Sign, ...]:

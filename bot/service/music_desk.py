@@ -20,7 +20,7 @@ from bot.service.checking import Asked, Findings, look_at
 from bot.service.choirs import Choirs
 from bot.service.composing import Composing
 from bot.service.content import Content
-from bot.service.criteria import compose_to_criteria, find_criteria
+from bot.service.criteria import compose_to_criteria, find_criteria, reading_title
 from bot.service.export import Format, Page, export, request_for
 from bot.service.hearing import HearingWish, hearing_lines, line_requests, printed_hearing
 from bot.service.media_requests import MediaSource, page_of
@@ -111,8 +111,7 @@ class MusicDesk:
             seed=secrets.randbits(31),
             sequence=choir.steps.sequence,
         )
-        reading = (task or criteria.tasks[0]).name
-        title = self._content.wording("criteria.title", title=criteria.title, reading=reading)
+        title = reading_title(criteria, task or criteria.tasks[0], self._content.wording)
         await self._composing.use_own(choir_id, on, exercise, title, title)
 
     async def hearing(self, wish: HearingWish) -> bytes:

@@ -231,3 +231,22 @@ def test_of_a_reading_in_parts_one_line_can_sound_alone():
 
 def tones_of(part):
     return [note.tone for note in part.notes if note.tone is not None]
+
+
+@pytest.mark.parametrize(
+    ("name", "set_s", "study_s"),
+    [
+        ("virginia-district-6/1", None, 20),
+        ("virginia-district-6/1", 45, 20),  # what is printed, not what the choir is used to
+        ("maine", None, None),  # its text does not say
+        ("maine", 45, 45),
+    ],
+)
+async def test_a_published_reading_brings_its_own_study_clock(tmp_path, name, set_s, study_s):
+    async with open_world(tmp_path, FakeClock(EIGHT)) as world:
+        choir = a_choir(voices=(TREBLE,))
+        shown = replace(choir.presentation, study_s=set_s)
+        await world.services.choirs.add(replace(choir, presentation=shown))
+        assert (await world.services.lesson.line("choir-1")).study_s == set_s
+        await world.services.papers.music.set_reading("choir-1", MONDAY, name)
+        assert (await world.services.lesson.line("choir-1")).study_s == study_s

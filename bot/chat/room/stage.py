@@ -62,7 +62,7 @@ async def stage(request: web.Request) -> web.StreamResponse:
         "pulse": pulse_name(line.card.metre),
         "score": json.dumps(_score(request, line, following), separators=(",", ":")),
         "choices": _choices(say, following),
-        "study_s": line.choir.presentation.study_s,
+        "study_s": line.study_s,
         "way": way,
         "ways": tuple(Way),
     }
