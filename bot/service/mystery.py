@@ -133,11 +133,19 @@ class Mysteries:
             return bool(await tunes_read(read, choir_id))
 
     async def latest(self, choir_id: str) -> Mystery | None:
-        """The tune that was put before a choir last; None where there was none yet."""
+        """The tune that was put before a choir last; None where there was none yet.
+
+        None too where no collection has that tune any more.
+        """
         await self._choirs.get(choir_id)
         async with self._database.snapshot() as read:
             before = await tunes_read(read, choir_id)
-        return await self._mystery(before[-1]) if before else None
+        try:
+            return await self._mystery(before[-1]) if before else None
+        except Refused as refused:
+            if refused.key != "tune.unknown":
+                raise
+            return None
 
     async def find(self, choir_id: str, reading_id: str) -> Mystery:
         """A tune that was put before a choir; Refused("reading.unknown")."""

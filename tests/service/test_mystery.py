@@ -129,6 +129,20 @@ async def test_another_choirs_tune_and_an_unknown_one_are_not_there(world, myste
         await mysteries.switch("nothing", on=False)
 
 
+async def test_a_tune_that_left_the_collection_is_not_before_the_class_any_more(
+    world, mysteries, monkeypatch
+):
+    tune = await mysteries.tell("choir-1", await mysteries.begin("choir-1"))
+    left = tuple(state for state in await mysteries.tunes() if state.placed.tune != tune)
+
+    async def tunes(sequence="steps-first"):
+        return left
+
+    monkeypatch.setattr(mysteries, "tunes", tunes)
+    assert await mysteries.latest("choir-1") is None
+    assert await mysteries.begin("choir-1")
+
+
 async def test_the_list_has_a_line_a_tune_with_step_title_origin_and_state(
     tmp_path, capsys, monkeypatch
 ):
