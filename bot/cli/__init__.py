@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from collections.abc import Callable, Sequence
 
@@ -11,19 +12,25 @@ from bot.cli import judging, keeping, music, planning, play, serving, stories
 from bot.cli.options import WRONG_INPUT, OneLineParser, content_of
 from bot.errors import InputProblems, Refused, RiserbellError
 
+READER_GONE = 141  # as a shell says it of a program that a closed pipe ended: 128 + 13
+
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; returns 0, or 2 where the input was wrong, with one line per fault."""
     options = _parser().parse_args(arguments)
     run: Callable[[argparse.Namespace], int] = options.run
     try:
-        return run(options)
+        code = run(options)
+        sys.stdout.flush()
+        return code
     except InputProblems as problems:
         lines = [str(fault) for fault in problems.faults]
     except Refused as refusal:
         lines = [content_of(options).wording(refusal.key, **refusal.values)]
     except RiserbellError as error:
         lines = [str(error)]
+    except BrokenPipeError:
+        return _reader_gone()
     except OSError as error:
         lines = [f"{error.filename}: {error.strerror}" if error.filename else str(error)]
     except KeyboardInterrupt:
@@ -31,6 +38,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
     for line in lines:
         print(f"riserbell: {line}", file=sys.stderr)
     return WRONG_INPUT
+
+
+def _reader_gone() -> int:
+    """What was printed is read by nobody any more, as behind `| head`: end without a word."""
+    # So that nothing is left to flush when Python ends (its documentation, "Note on SIGPIPE").
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return READER_GONE
 
 
 def _parser() -> argparse.ArgumentParser:
