@@ -4,10 +4,19 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass
+from datetime import timedelta
 from fractions import Fraction
 
 from bot.activities.choir import Choir, Presentation
-from bot.activities.curtain import Place, Spot, beats_after, drawn
+from bot.activities.curtain import (
+    Fall,
+    HomeWeek,
+    Place,
+    Spot,
+    beats_after,
+    drawn,
+    own_span,
+)
 from bot.activities.reading import Reading
 from bot.activities.tempo import reading_tempo_bpm
 from bot.errors import Fault, InputProblems, Refused
@@ -19,6 +28,9 @@ from bot.service.choirs import Choirs
 from bot.service.composing import Composing
 from bot.service.media_requests import MediaSource
 from bot.service.placing import as_read
+from bot.store.curtains import falls_of
+from bot.store.database import Database, Snapshot
+from bot.store.home_spans import home_weeks
 from bot.wording import Wording
 
 TEMPI_BPM = (40, 160)
@@ -28,6 +40,7 @@ TEMPI_BPM = (40, 160)
 class Clips:
     """The clips of what stands on a choir's board; each is made when it is first asked for."""
 
+    database: Database
     choirs: Choirs
     composing: Composing
     media: MediaSource
@@ -41,25 +54,50 @@ class Clips:
         """
         reading = await self.composing.find(reading_id)
         choir = await self.choirs.get(reading.choir_id)
-        return await self.media.get_or_make(clip_of(reading, choir, part, self.say))
+        async with self.database.snapshot() as read:
+            before = await earlier(read, reading)
+        return await self.media.get_or_make(clip_of(reading, choir, part, self.say, before))
 
     async def beats_after(self, reading_id: str) -> tuple[tuple[Spot, ...], ...]:
         """For each part the beats that its film leaves to sing once the page has gone.
 
         Refused("curtain.short") for a line without room for the curtain.
         """
-        return films_beats(await self.composing.find(reading_id))
+        reading = await self.composing.find(reading_id)
+        async with self.database.snapshot() as read:
+            return films_beats(reading, await earlier(read, reading))
 
 
-def films_beats(reading: Reading) -> tuple[tuple[Spot, ...], ...]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Earlier:
+    """What went before a reading's own day: it decides where the page goes in its films."""
+
+    falls: tuple[Fall, ...] = ()
+    at_home: tuple[HomeWeek, ...] = ()
+
+
+async def earlier(read: Snapshot, reading: Reading) -> Earlier:
+    """The falls before a choir and its weeks at home that were over when a reading's day began."""
+    week = timedelta(weeks=1)
+    falls = await falls_of(read, reading.choir_id)
+    weeks = await home_weeks(read, reading.choir_id)
+    return Earlier(
+        falls=tuple(fall for fall in falls if fall.on < reading.on),
+        at_home=tuple(each for each in weeks if each.monday + week <= reading.on),
+    )
+
+
+def films_beats(reading: Reading, before: Earlier) -> tuple[tuple[Spot, ...], ...]:
     """The beats behind the curtain in the film of each part; Refused("curtain.short")."""
     return tuple(
-        beats_after(as_read(reading, part), film_place(reading, part))
+        beats_after(as_read(reading, part), film_place(reading, part, before))
         for part in range(len(reading.parts))
     )
 
 
-def clip_of(reading: Reading, choir: Choir, part: int, say: Wording) -> ClipRequest:
+def clip_of(
+    reading: Reading, choir: Choir, part: int, say: Wording, before: Earlier
+) -> ClipRequest:
     """The clip of one part of a reading: the curtain falls at one place for whoever sees it."""
     if not 0 <= part < len(reading.parts):
         raise Refused("reading.no_part", part=part + 1)
@@ -70,14 +108,17 @@ def clip_of(reading: Reading, choir: Choir, part: int, say: Wording) -> ClipRequ
         say,
         shown=choir.presentation,
         tempo_bpm=reading_tempo_bpm(exercise, choir.presentation.tempo_bpm),
-        curtain=film_place(reading, part).pulses,
+        curtain=film_place(reading, part, before).pulses,
     )
 
 
-def film_place(reading: Reading, part: int) -> Place:
-    """Where the page goes in the film of one part, from 0; Refused("curtain.short")."""
+def film_place(reading: Reading, part: int, before: Earlier) -> Place:
+    """Where the page goes in the film of one part, from 0; Refused("curtain.short").
+
+    Far enough from the end for the choir's own span, not where the page went in class before it.
+    """
     digest = hashlib.sha256(f"clip {reading.id} {part}".encode()).digest()
-    return _place_of(as_read(reading, part), int.from_bytes(digest[:8], "big"))
+    return _place_of(as_read(reading, part), int.from_bytes(digest[:8], "big"), before)
 
 
 def has_clip(exercise: Exercise) -> bool:
@@ -91,12 +132,13 @@ def has_clip(exercise: Exercise) -> bool:
 
 def curtain_of(exercise: Exercise, seed: int) -> Fraction:
     """Where the curtain falls, in pulses from the beginning; Refused("curtain.short")."""
-    return _place_of(exercise, seed).pulses
+    return _place_of(exercise, seed, Earlier()).pulses
 
 
-def _place_of(exercise: Exercise, seed: int) -> Place:
+def _place_of(exercise: Exercise, seed: int, before: Earlier) -> Place:
     try:
-        return drawn(exercise, (), seed)
+        span = own_span(before.falls, before.at_home)
+        return drawn(exercise, before.falls, seed, span)
     except ValueError as error:
         raise Refused("curtain.short") from error
 

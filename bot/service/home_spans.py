@@ -15,7 +15,7 @@ from bot.activities.curtain import HomeWeek, home_week
 from bot.errors import Refused
 from bot.privacy.approval import LONGEST_KEPT_DAYS, Activity, Sheet
 from bot.service.approvals import Approvals
-from bot.service.clips import films_beats
+from bot.service.clips import earlier, films_beats
 from bot.service.clock import Clock
 from bot.store import home_spans as rows
 from bot.store.choirs import find_choir
@@ -88,7 +88,8 @@ class HomeSpans:
             if reading is None or reading.choir_id != seat.choir_id:
                 raise Refused("reading.unknown", reading=reading_id)
             # Which part a singer saw is not asked: the film that leaves most decides.
-            left = max(len(beats) for beats in films_beats(reading))
+            films = films_beats(reading, await earlier(change, reading))
+            left = max(len(beats) for beats in films)
             if not 0 <= beats <= left:
                 raise Refused("curtain.beats", left=left)
             change.allow(sheet.fields)

@@ -40,7 +40,13 @@ def assemble_play(
     mysteries = Mysteries(database, choirs, composing, content, clock)
     return Play(
         curtains=Curtains(database, choirs, composing, clock),
-        clips=Clips(choirs=choirs, composing=composing, media=media, say=content.wording),
+        clips=Clips(
+            database=database,
+            choirs=choirs,
+            composing=composing,
+            media=media,
+            say=content.wording,
+        ),
         mysteries=mysteries,
         turned=TurnedPages(choirs=choirs, composing=composing, media=media),
         tunes_at_home=TunesAtHome(

@@ -186,7 +186,7 @@ async def test_what_goes_home_has_no_answer_before_it_is_told(world, room, visit
 async def test_the_paper_of_other_ways_has_an_answer_page_once_it_was_told(world, tune):
     reading_id, named = tune
     services = world.services
-    home = await services.papers.home.week("choir-1", NINE.date())
+    home = await services.papers.home.day("choir-1", NINE.date())
     say = services.content.wording
     at_home = await tune_of(services, home)
     drawn = b"<svg xmlns='http://www.w3.org/2000/svg' width='100' height='40'/>".decode()

@@ -1,17 +1,21 @@
 """Clips of readings: what is asked of the worker, for a choir and from the command line."""
 
+from datetime import timedelta
 from fractions import Fraction
 
 import av
 import pytest
 
 from bot.activities.choir import Steps
-from bot.activities.curtain import FIRST_SPAN, places
+from bot.activities.curtain import FIRST_SPAN, Fall, HomeWeek, beats_after, places
 from bot.chat.room.pack import films_of
 from bot.cli import main
 from bot.errors import InputProblems, Refused
 from bot.music.voice import Clef
-from bot.service.clips import clip_of, has_clip, loose_clip
+from bot.service.clips import Earlier, clip_of, earlier, film_place, has_clip, loose_clip
+from bot.service.placing import as_read
+from bot.store.curtains import add_fall
+from bot.store.home_spans import keep_home_week
 from tests.fakes.choirs import BARITONE, TREBLE, a_choir
 from tests.fakes.clock import FakeClock
 from tests.fakes.world import NINE, content, open_world
@@ -33,14 +37,44 @@ async def world(tmp_path):
 async def test_the_film_of_a_reading_is_the_same_for_whoever_sees_it(world):
     found = await world.services.lesson.line("choir-1")
     reading = await world.assembly.composing.find(found.card.reading_id)
-    first = clip_of(reading, found.choir, 0, content().wording)
-    assert clip_of(reading, found.choir, 0, content().wording) == first
+    first = clip_of(reading, found.choir, 0, content().wording, Earlier())
+    assert clip_of(reading, found.choir, 0, content().wording, Earlier()) == first
     assert first.curtain in {place.pulses for place in places(first.exercise, FIRST_SPAN)}
-    low = clip_of(reading, found.choir, 1, content().wording)
+    low = clip_of(reading, found.choir, 1, content().wording, Earlier())
     assert low.clef is BARITONE.clef
     assert max(low.exercise.pitches()).midi < max(first.exercise.pitches()).midi
     with pytest.raises(Refused, match=r"reading\.no_part"):
-        clip_of(reading, found.choir, 2, content().wording)
+        clip_of(reading, found.choir, 2, content().wording, Earlier())
+
+
+def a_fall(on, spot, held):
+    return Fall(on=on, spot=spot, left=20, held=held)
+
+
+async def test_a_film_leaves_room_for_the_choirs_span_and_goes_elsewhere_than_the_class(world):
+    found = await world.services.lesson.line("choir-1")
+    reading = await world.assembly.composing.find(found.card.reading_id)
+    today, yesterday = reading.on, reading.on - timedelta(days=1)
+    plain = film_place(reading, 0, Earlier())
+    async with world.database.transaction() as change:
+        await add_fall(change, "choir-1", a_fall(yesterday, plain.spot, 9))
+        await add_fall(change, "choir-1", a_fall(today, plain.spot, 1))
+        last = HomeWeek(monday=today - timedelta(weeks=1), seats=9, middle=9.0)
+        for week in (last, HomeWeek(monday=today, seats=9, middle=0.0)):
+            await keep_home_week(change, "choir-1", week)
+        before = await earlier(change, reading)
+    # Only what was over when the day began: its film stays the same whatever the day brings.
+    assert [fall.on for fall in before.falls] == [yesterday]
+    assert before.at_home == (last,)
+    place = film_place(reading, 0, before)
+    pulses = reading.exercise.length / reading.exercise.metre.pulse
+    assert place.spot != plain.spot
+    assert place.pulses <= pulses - 2 - 9
+    await world.services.play.clips.clip(reading.id, 0)
+    assert world.media.requests[-1].curtain == place.pulses
+    (beats, _) = await world.services.play.clips.beats_after(reading.id)
+    assert beats == beats_after(as_read(reading, 0), place)
+    assert len(beats) >= 11
 
 
 async def test_a_pack_has_a_film_for_every_line_and_part(world):

@@ -1,29 +1,30 @@
 """Spans told from home: under the approval only, changeable for the week, one figure after it."""
 
 import json
-from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
 
-from bot.activities.choir import Steps
 from bot.activities.curtain import HomeWeek
 from bot.errors import InputProblems, NotAllowedToKeep, Refused
-from bot.privacy.approval import Activity, read_sheet
+from bot.privacy.approval import Activity, fields_needed, read_sheet
 from bot.privacy.fields import REGISTER, Kind
-from bot.service.clips import films_beats
+from bot.service.clips import Earlier, films_beats
 from bot.store.backup import portable_copy
 from bot.store.folder import DATABASE
 from bot.store.home_spans import keep_home_week, keep_span
-from bot.store.readings import find_reading
+from bot.store.readings import add_reading, find_reading
 from bot.store.seat_safe import unseal
-from tests.fakes.choirs import MONDAY, a_choir
+from bot.store.seats import Seat, add_seat
+from tests.fakes.choirs import MONDAY, a_choir, a_reading
 from tests.fakes.clock import FakeClock
 from tests.fakes.world import NINE, open_world
+from tests.music.lines import line as written_line
 from tests.privacy.sheets import a_sheet, written
-from tests.service.seated import rows_of, seated, sign
+from tests.service.seated import rows_of, sign
 
 SPAN = sorted({Activity.SPAN})
+LINE = written_line(" | ".join(["do:q re:q mi:q re:q"] * 7 + ["do:w"]))
 WEEK = timedelta(weeks=1)
 
 
@@ -40,14 +41,17 @@ def spans(world):
 
 async def made(world, count=6, activities=SPAN, **changes):
     """Seats under a sheet, and a line of eight measures: the seats' ids, the reading's id."""
-    await seated(world, count, activities=frozenset(activities), **changes)
-    choir = await world.services.choirs.get("choir-1")
-    await world.services.choirs.change(
-        replace(choir, measures=8, steps=Steps(pitch="p06", rhythm="r04"))
-    )
-    card = await world.services.readings.preview("choir-1", MONDAY)
-    seats = await world.services.seating.seats.of_choir("choir-1")
-    return [seat.id for seat in seats], card.reading_id
+    await world.services.choirs.add(a_choir())
+    await sign(world, activities=frozenset(activities), **changes)
+    seats = [
+        Seat(id=f"seat-of-{n:02}-", choir_id="choir-1", number=n, made_on=MONDAY)
+        for n in range(1, count + 1)
+    ]
+    async with world.database.transaction(fields_needed(frozenset(activities))) as change:
+        for seat in seats:
+            await add_seat(change, seat)
+        await add_reading(change, a_reading(exercise=LINE))
+    return [seat.id for seat in seats], "reading-1"
 
 
 async def tell_all(world, seats, line, beats):
@@ -77,7 +81,7 @@ async def test_a_seat_has_one_number_a_week_and_can_change_it_or_leave_it_out(wo
 async def test_more_than_the_films_leave_is_refused(world, spans):
     (seat, *_), line = await made(world)
     async with world.database.snapshot() as read:
-        (beats,) = films_beats(await find_reading(read, line))
+        (beats,) = films_beats(await find_reading(read, line), Earlier())
     await spans.tell(seat, line, len(beats))
     for wrong in (-1, len(beats) + 1):
         with pytest.raises(Refused, match=r"curtain\.beats"):
@@ -88,8 +92,9 @@ async def test_more_than_the_films_leave_is_refused(world, spans):
 async def test_a_line_of_another_choir_or_of_none_is_refused(world, spans):
     (seat, *_), _ = await made(world)
     await world.services.choirs.add(a_choir("choir-2"))
-    theirs = await world.services.readings.preview("choir-2", MONDAY)
-    for other in (theirs.reading_id, "no-such-line"):
+    async with world.database.transaction() as change:
+        await add_reading(change, a_reading("theirs", choir_id="choir-2", exercise=LINE))
+    for other in ("theirs", "no-such-line"):
         with pytest.raises(Refused, match=r"reading\.unknown"):
             await spans.tell(seat, other, 1)
     assert await rows_of(world.database, "home_spans") == []
