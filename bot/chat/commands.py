@@ -24,6 +24,7 @@ class Kind(StrEnum):
 
     TEXT = "text"
     PART = "part"  # one of the choir's parts, offered while typing
+    WAY = "way"  # one of the ways to read the line, offered while typing
     DAY = "day"  # one of the coming meeting days, offered while typing
     ROLE = "role"  # one of the server's roles
 
@@ -69,12 +70,21 @@ DESK = Group(name="desk", describe="command.desk", director=True)
 GROUPS = (READ, MY, DESK)
 
 _PART = Option(name="part", describe="command.option_part", kind=Kind.PART)
+_ANY_PART = Option(name="part", describe="command.option_any_part", kind=Kind.PART, required=False)
+_WAY = Option(name="way", describe="command.option_way", kind=Kind.WAY)
 _DAY = Option(name="day", describe="command.option_day", kind=Kind.DAY, required=False)
 
 ABOUT = Command(name="about", describe="command.about")
 READ_TODAY = Command(group=READ.name, name="today", describe="command.read_today")
 READ_PART = Command(group=READ.name, name="part", describe="command.read_part", options=(_PART,))
 READ_KEY = Command(group=READ.name, name="key", describe="command.read_key")
+READ_FILM = Command(
+    group=READ.name, name="film", describe="command.read_film", options=(_ANY_PART,)
+)
+READ_WAY = Command(
+    group=READ.name, name="way", describe="command.read_way", options=(_WAY, _ANY_PART)
+)
+READ_TUNE = Command(group=READ.name, name="tune", describe="command.read_tune")
 READ_SCORE = Command(group=READ.name, name="score", describe="command.read_score")
 MY_ROW = Command(group=MY.name, name="row", describe="command.my_row")
 MY_DATA = Command(group=MY.name, name="data", describe="command.my_data")
@@ -114,6 +124,9 @@ COMMANDS = (
     READ_TODAY,
     READ_PART,
     READ_KEY,
+    READ_FILM,
+    READ_WAY,
+    READ_TUNE,
     READ_SCORE,
     MY_ROW,
     MY_DATA,

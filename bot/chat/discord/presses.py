@@ -13,9 +13,10 @@ import discord
 
 from bot.chat.discord.answer import Answers
 from bot.chat.discord.door import Call
+from bot.chat.discord.playful_work import PlayfulWork
 from bot.chat.discord.read_work import ReadWork
 from bot.chat.discord.seat_work import CODE_FIELD, SeatWork
-from bot.chat.discord.sheet import HEAR, PART, READ, SEAT, TERM, VOTE, Press, Sheet
+from bot.chat.discord.sheet import HEAR, NAME, PART, READ, SEAT, TERM, VOTE, Press, Sheet
 from bot.errors import Refused
 from bot.wording import Wording
 
@@ -32,7 +33,14 @@ class Presses:
     piece, after what has to be kept is kept.
     """
 
-    def __init__(self, answers: Answers, read: ReadWork, seats: SeatWork, say: Wording) -> None:
+    def __init__(
+        self,
+        answers: Answers,
+        read: ReadWork,
+        playful: PlayfulWork,
+        seats: SeatWork,
+        say: Wording,
+    ) -> None:
         self._answers = answers
         self._seats = seats
         self._say = say
@@ -40,6 +48,7 @@ class Presses:
             PART: read.pressed,
             HEAR: read.heard,
             TERM: read.term,
+            NAME: playful.named,
         }
         self._told: Mapping[str, Pressed] = {READ: seats.read, VOTE: seats.vote}
 

@@ -12,7 +12,6 @@ from bot.service.discord_gate import Opening
 from bot.service.match_score import score_line, score_title
 from bot.service.services import Services
 
-
 _LISTED = 20  # matches of a term that are told one by one
 
 
@@ -41,13 +40,23 @@ class ReadWork:
 
     async def part(self, call: Call, wanted: str) -> Sheet:
         """One part by its label or number."""
+        card, index = await self.newest_part(call, wanted)
+        return await self._sheets.for_part(card, index, Arrangement.TOGETHER)
+
+    async def newest_part(self, call: Call, wanted: str | None) -> tuple[ReadingCard, int]:
+        """The line that is up, and a part of it by label or number; the first for None.
+
+        Refused("discord.no_part") names those that there are.
+        """
         card = await self._newest(call)
+        if wanted is None:
+            return card, 0
         labels = [part.label.casefold() for part in card.parts]
         text = wanted.strip().casefold()
         if text in labels:
-            return await self._sheets.for_part(card, labels.index(text), Arrangement.TOGETHER)
+            return card, labels.index(text)
         if text.isdecimal() and 1 <= int(text) <= len(labels):
-            return await self._sheets.for_part(card, int(text) - 1, Arrangement.TOGETHER)
+            return card, int(text) - 1
         known = ", ".join(part.label for part in card.parts)
         raise Refused("discord.no_part", parts=known)
 

@@ -14,6 +14,7 @@ from bot.service.card import Arrangement, Card, ReadingCard, ScoreCard, StoryCar
 
 NO_MARK = "-"  # of a button that belongs to no delivery
 PART, READ, HEAR, SEAT, VOTE, TERM = "part", "read", "hear", "seat", "vote", "term"
+NAME = "name"
 _HOW = {Arrangement.TOGETHER: "t", Arrangement.APART: "a"}
 _ARRANGEMENT = {letter: arrangement for arrangement, letter in _HOW.items()}
 
@@ -112,6 +113,19 @@ def vote_in(press: Press) -> tuple[str, int, int]:
     with _of_this_release():
         telling, visit, path = press.words
         return telling, int(visit), int(path)
+
+
+def name_press(card: ReadingCard, name: str) -> Press:
+    """Says which tune it is, by a short mark of the name."""
+    mark = hashlib.sha256(name.encode()).hexdigest()[:8]
+    return Press(kind=NAME, mark=NO_MARK, words=(card.reading_id, mark))
+
+
+def name_in(press: Press) -> tuple[str, str]:
+    """Reading and the name's mark; Refused("discord.old_button")."""
+    with _of_this_release():
+        reading_id, mark = press.words
+        return reading_id, mark
 
 
 def term_press(card: ScoreCard) -> Press:

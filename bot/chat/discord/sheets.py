@@ -21,7 +21,7 @@ from bot.service.readings import Readings
 from bot.wording import Wording
 
 _ALT_LIMIT = 1024  # characters of a file's description (documented)
-_LABEL_LIMIT = 80  # characters on a button (documented)
+LABEL_LIMIT = 80  # characters on a button (documented)
 _ROW = 5  # buttons in a row (documented)
 
 
@@ -64,7 +64,7 @@ class Sheets:
             Button(
                 press=vote_press(card, path),
                 label=self._say("discord.vote_button", syllable=syllable, path=label)[
-                    :_LABEL_LIMIT
+                    :LABEL_LIMIT
                 ],
             )
             for path, (syllable, label) in enumerate(card.strips)
@@ -99,6 +99,11 @@ class Sheets:
             rows=((self._home(card, part),),) if offers_home else (),
         )
 
+    async def for_reading_part(self, card: ReadingCard, part: int) -> Sheet:
+        """A part's page, the key and its starting note, without a word or button of its own."""
+        sheet = await self.for_part(card, part, Arrangement.TOGETHER)
+        return Sheet(line="", picture=sheet.picture, files=sheet.files)
+
     async def for_key(self, card: ReadingCard) -> Sheet:
         """The key, and the starting notes where the choir is given them, without the line."""
         return Sheet(
@@ -114,7 +119,7 @@ class Sheets:
                 card.reading_id, Arrangement.TOGETHER, part, Media.LINE_SOUND
             )
             words = self._say("discord.line_sound", part=card.parts[part].label)
-            name = _file_name("heard", card, part, "mp3")
+            name = file_name("heard", card, part, "mp3")
             sounds.append(Piece(name=name, data=data, words=words))
         return Sheet(line=self._say("discord.hear_line"), files=tuple(sounds))
 
@@ -124,7 +129,7 @@ class Sheets:
         buttons = [
             Button(
                 press=part_press(card, index, Arrangement.TOGETHER),
-                label=self._say("discord.part_button", part=part.label)[:_LABEL_LIMIT],
+                label=self._say("discord.part_button", part=part.label)[:LABEL_LIMIT],
             )
             for index, part in enumerate(card.parts)
         ]
@@ -163,7 +168,7 @@ class Sheets:
             own = card.parts[part]
             words = self._say("discord.picture_apart", part=own.label, key=own.apart_key)
         return Piece(
-            name=_file_name("line", card, part, "png"),
+            name=file_name("line", card, part, "png"),
             data=await self._readings.media(card.reading_id, arrangement, part, Media.PICTURE),
             words=_fitting(words),
         )
@@ -172,14 +177,14 @@ class Sheets:
         together = arrangement is Arrangement.TOGETHER
         key = card.key_name if together else card.parts[part].apart_key
         return Piece(
-            name=_file_name("key", card, part, "mp3"),
+            name=file_name("key", card, part, "mp3"),
             data=await self._readings.media(card.reading_id, arrangement, part, Media.KEY_SOUND),
             words=self._say("discord.key_sound", key=key),
         )
 
     async def _start_sound(self, card: ReadingCard, part: int, arrangement: Arrangement) -> Piece:
         return Piece(
-            name=_file_name("start", card, part, "mp3"),
+            name=file_name("start", card, part, "mp3"),
             data=await self._readings.media(card.reading_id, arrangement, part, Media.PITCH_SOUND),
             words=self._say("discord.start_sound", part=card.parts[part].label),
         )
@@ -191,7 +196,7 @@ def _part_of(card: ReadingCard, part: int) -> CardPart:
     return card.parts[part]
 
 
-def _file_name(kind: str, card: ReadingCard, part: int, ending: str) -> str:
+def file_name(kind: str, card: ReadingCard, part: int, ending: str) -> str:
     """A name that Discord leaves as it is, and that a singer can tell in the player."""
     label = unicodedata.normalize("NFKD", card.parts[part].label).encode("ascii", "ignore").decode()
     plain = re.sub(r"[^A-Za-z0-9]+", "-", label).strip("-") or f"part-{part + 1}"

@@ -15,6 +15,7 @@ from bot.chat.discord.client import Connection
 from bot.chat.discord.desk_work import DeskWork
 from bot.chat.discord.door import Throttle
 from bot.chat.discord.pace import Pace
+from bot.chat.discord.playful_work import PlayfulWork
 from bot.chat.discord.posting import channel_nonce, find_marked, kind_of, renew_once, send_once
 from bot.chat.discord.presses import Presses
 from bot.chat.discord.read_work import ReadWork
@@ -159,12 +160,14 @@ class DiscordSurface:
         connection = Connection(self._links, self._pace, self._turned)
         say = self._services.content.wording
         answers = Answers(self._links, self._services.seating.links.tag, self._throttle, say)
+        read = ReadWork(self._services, self._sheets)
         work = Work(
-            read=ReadWork(self._services, self._sheets),
+            read=read,
+            playful=PlayfulWork(self._services, self._sheets, read),
             seats=SeatWork(self._services),
             desk=DeskWork(self._services, self._sheets),
         )
-        connection.presses = Presses(answers, work.read, work.seats, say)
+        connection.presses = Presses(answers, work.read, work.playful, work.seats, say)
         fill(connection.tree, answers, work, say)
         self._connection = connection
         housekeeping = asyncio.create_task(self._keep_house(connection))

@@ -15,6 +15,7 @@ from discord import app_commands
 from bot.chat import commands as table
 from bot.chat.discord.answer import Answers
 from bot.chat.discord.desk_work import DeskWork
+from bot.chat.discord.playful_work import PlayfulWork
 from bot.chat.discord.posting import kind_of
 from bot.chat.discord.read_work import ReadWork
 from bot.chat.discord.seat_work import SeatWork
@@ -51,6 +52,7 @@ class Work:
     """What the commands do, by for whom they are."""
 
     read: ReadWork
+    playful: PlayfulWork
     seats: SeatWork
     desk: DeskWork
 
@@ -60,6 +62,7 @@ def fill(tree: Tree, answers: Answers, work: Work, say: Wording) -> None:
     groups = {group.name: _group(group, say) for group in table.GROUPS}
     made = {
         **_read_commands(answers, work.read, say),
+        **_playful_commands(answers, work, say),
         **_seat_commands(answers, work.seats, say),
         **_desk_commands(answers, work.desk, say),
     }
@@ -113,6 +116,36 @@ def _read_commands(
             (table.READ_PART, part, {"part": parts}),
             (table.READ_KEY, key, {}),
             (table.READ_SCORE, score, {}),
+        )
+    }
+
+
+def _playful_commands(
+    answers: Answers, work: Work, say: Wording
+) -> dict[str, app_commands.Command[Any, ..., Any]]:
+    playful = work.playful
+
+    async def film(interaction: Asked, part: str | None = None) -> None:
+        await answers.give(interaction, lambda call: playful.film(call, part))
+
+    async def way(interaction: Asked, way: str, part: str | None = None) -> None:
+        await answers.give(interaction, lambda call: playful.way(call, way, part))
+
+    async def tune(interaction: Asked) -> None:
+        await answers.give(interaction, playful.tune)
+
+    async def parts(interaction: Asked, typed: str) -> Offered:
+        return await answers.offer(interaction, typed, work.read.parts)
+
+    async def ways(interaction: Asked, typed: str) -> Offered:
+        return await answers.offer(interaction, typed, playful.ways)
+
+    return {
+        spec.line: _command(spec, callback, say, **completions)
+        for spec, callback, completions in (
+            (table.READ_FILM, film, {"part": parts}),
+            (table.READ_WAY, way, {"way": ways, "part": parts}),
+            (table.READ_TUNE, tune, {}),
         )
     }
 

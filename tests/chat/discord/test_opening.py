@@ -110,6 +110,9 @@ async def test_singers_are_told_so_and_shown_nothing(standing):
             ("/read today", {}),
             ("/read key", {}),
             ("/read part", {"part": "1"}),
+            ("/read film", {}),
+            ("/read way", {"way": "Curtain"}),
+            ("/read tune", {}),
             ("/my row", {}),
         ):
             told = await finished(await lark.run(standing.channel, line, **options))
