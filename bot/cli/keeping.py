@@ -22,6 +22,7 @@ def add(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     what.add_argument("--week", type=moment, metavar="DATE", help="any date in it; default: today")
     what.add_argument("--day", type=moment, metavar="DATE", help="one reading, that of this date")
     what.add_argument("--sub", action="store_true", help="five sheets without a date")
+    pack.add_argument("--paper", choices=("letter", "a4"), default="letter", help="of the prints")
     pack.add_argument("--clips", action="store_true", help="with films to sing along with")
     pack.add_argument("--demo", action="store_true", help="of the demonstration's choirs")
     pack.add_argument("--out", required=True, type=Path, metavar="DIR")
@@ -53,7 +54,14 @@ def _pack(options: argparse.Namespace) -> int:
     from bot.chat.room.pack import Wish
 
     week, day = (None if at is None else at.date() for at in (options.week, options.day))
-    wish = Wish(choir=options.choir, week=week, day=day, sub=options.sub, clips=options.clips)
+    wish = Wish(
+        choir=options.choir,
+        week=week,
+        day=day,
+        sub=options.sub,
+        clips=options.clips,
+        paper=options.paper,
+    )
     for path in asyncio.run(pack(settings_of(options), wish, options.out)):
         print(path)
     return 0

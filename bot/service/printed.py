@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from bot.notation.paper import Block, PaperPage, Picture, paper
+from bot.notation.pdf import Page
 from bot.service.sub import SubFolder
 from bot.service.takehome import HomeFolder, HomeSheet, Sung
 from bot.wording import Wording
 
 
-def printed_week(folder: HomeFolder, say: Wording, *, large: bool = False) -> bytes:
+def printed_week(
+    folder: HomeFolder, say: Wording, *, large: bool = False, page: Page = "letter"
+) -> bytes:
     """A week as PDF: a page for each reading as the class reads it, then one for home.
 
     In large print every clef has a page of its own, and the last page says how we read.
@@ -25,10 +28,12 @@ def printed_week(folder: HomeFolder, say: Wording, *, large: bool = False) -> by
         pages += _own_pages(sheet, heading, say, large=large)
     if large:
         pages.append(PaperPage(heading=choir.name, blocks=_foot(say)))
-    return paper(pages, title=folder.title(say), large=large)
+    return paper(pages, title=folder.title(say), page=page, large=large)
 
 
-def printed_sub(folder: SubFolder, say: Wording, *, large: bool = False) -> bytes:
+def printed_sub(
+    folder: SubFolder, say: Wording, *, large: bool = False, page: Page = "letter"
+) -> bytes:
     """The substitute's folder as PDF: how it goes, in plain words, then one page a sheet."""
     name = folder.choir.name
     pages = [
@@ -49,7 +54,7 @@ def printed_sub(folder: SubFolder, say: Wording, *, large: bool = False) -> byte
         pages += _class_pages(sheet, heading, say, large=large)
     if large:
         pages.append(PaperPage(heading=name, blocks=_foot(say)))
-    return paper(pages, title=say("sub.title", choir=name), large=large)
+    return paper(pages, title=say("sub.title", choir=name), page=page, large=large)
 
 
 def how_it_goes(say: Wording, folder: SubFolder) -> tuple[str, ...]:

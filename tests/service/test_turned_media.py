@@ -101,3 +101,18 @@ async def test_on_paper_the_answers_come_after_all_the_pages():
     assert answers == [False, False, True, True]
     assert "From the right: Begin at the last note" in pages[0].replace("\r\n", " ")
     assert "Curtain: Cover the line" in pages[0].replace("\r\n", " ")
+
+
+async def test_in_large_print_every_page_has_one_picture_and_the_words_stand_once():
+    say, choir = content().wording, a_choir()
+    sheet = await home_sheet(READING, choir, _Made(), say, hear=False, alone=True)
+    folder = HomeFolder(choir=choir, monday=MONDAY, sheets=(sheet, sheet))
+    for size, points in (("letter", (612, 792)), ("a4", (595, 842))):
+        document = PdfDocument(printed_ways(folder, say, large=True, page=size))
+        texts = [page.get_textpage().get_text_bounded() for page in document]
+        assert ["Cover the line" in text for text in texts] == [True, *[False] * 6]
+        assert [("alone" in text, "The answer" in text) for text in texts[1:]] == [
+            *[(True, False), (False, False)] * 2,
+            *[(False, True)] * 2,
+        ]
+        assert document[0].get_size() == pytest.approx(points, abs=1)

@@ -43,23 +43,32 @@ def test_a_week_to_come_is_packed_as_page_print_and_large_print(data, tmp_path):
 
     assert done.returncode == 0, done.stderr
     names = [f"take-home-{monday}{end}" for end in (".html", ".pdf", "-large.pdf")]
-    assert [Path(line).name for line in done.stdout.splitlines()] == names
+    ways = [f"other-ways-{monday}{end}" for end in (".pdf", "-large.pdf")]
+    assert [Path(line).name for line in done.stdout.splitlines()] == [*names, *ways]
     assert (tmp_path / "out" / names[0]).read_text(encoding="utf-8").count("<article") == 5
     document = pypdfium2.PdfDocument(tmp_path / "out" / names[1])
     assert len(document) in range(5, 11)
     assert "Period 3" in document[0].get_textpage().get_text_range()
     document.close()
+    plain, large = (pypdfium2.PdfDocument(tmp_path / "out" / way) for way in ways)
+    assert len(large) > len(plain) >= 10  # a page a day, then its answer
+    assert plain[0].get_size() == (612, 792)
 
 
 def test_one_reading_is_packed_by_itself(data, tmp_path):
     today = datetime.now(UTC).date()
     tuesday = today + timedelta(days=8 - today.weekday())
 
-    done = _pack(data, tmp_path, "--choir", "Period 3", "--day", str(tuesday))
+    done = _pack(data, tmp_path, "--choir", "Period 3", "--day", str(tuesday), "--paper", "a4")
 
     assert done.returncode == 0, done.stderr
     names = [f"take-home-{tuesday}{end}" for end in (".html", ".pdf", "-large.pdf")]
-    assert [Path(line).name for line in done.stdout.splitlines()] == names
+    ways = [f"other-ways-{tuesday}{end}" for end in (".pdf", "-large.pdf")]
+    assert [Path(line).name for line in done.stdout.splitlines()] == [*names, *ways]
+    for name in (*names[1:], *ways):
+        assert pypdfium2.PdfDocument(tmp_path / name)[0].get_size() == pytest.approx(
+            (595, 842), abs=1
+        )
     page = (tmp_path / names[0]).read_text(encoding="utf-8")
     assert page.count("<article") == 1
     assert "The week of" not in page

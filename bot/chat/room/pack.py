@@ -6,6 +6,7 @@ import asyncio
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import partial
 from pathlib import Path
 
 from bot.activities.choir import Choir
@@ -13,7 +14,9 @@ from bot.chat.room.assets import load_assets
 from bot.chat.room.home_page import home_page, sub_page
 from bot.chat.room.pages import load_pages
 from bot.errors import Refused
+from bot.notation.pdf import Page
 from bot.service.printed import printed_sub, printed_week
+from bot.service.printed_ways import printed_ways
 from bot.service.services import Services
 from bot.service.takehome import HomeFolder
 from bot.service.tune_home import HomeTune
@@ -25,6 +28,7 @@ class Wish:
 
     `day` is the date of a single reading; else `sub`; else the week of a date, None for this week.
     `clips` adds a film to sing along with for every line and part that has room for the curtain.
+    `paper` is the size of the prints.
     """
 
     choir: str
@@ -32,17 +36,19 @@ class Wish:
     day: date | None = None
     sub: bool = False
     clips: bool = False
+    paper: Page = "letter"
 
 
 async def write_pack(services: Services, wish: Wish, folder: Path) -> list[Path]:
     """Write page, print and large print into the folder; the files' paths.
 
+    A week or a day comes with its lines read other ways, in print and large print.
     Refused("takehome.no_choir") names the choirs that there are. Files of the same names are
     written over.
     """
     choir = await choir_named(services, wish.choir)
     if wish.sub:
-        files = await _sub(services, choir)
+        files = await _sub(services, choir, wish.paper)
     else:
         at_home = services.papers.home
         home = (
@@ -50,7 +56,7 @@ async def write_pack(services: Services, wish: Wish, folder: Path) -> list[Path]
             if wish.day is None
             else await at_home.day(choir.id, wish.day)
         )
-        files = await _home(services, home)
+        files = await _home(services, home, wish.paper)
         if wish.clips:
             files |= await films_of(services, home)
     return await asyncio.to_thread(_write, files, folder)
@@ -63,16 +69,23 @@ def _write(files: Mapping[str, bytes], folder: Path) -> list[Path]:
     return [folder / name for name in files]
 
 
-async def _home(services: Services, home: HomeFolder) -> dict[str, bytes]:
+async def _home(services: Services, home: HomeFolder, size: Page) -> dict[str, bytes]:
     say, assets = services.content.wording, load_assets()
-    name = f"{say('takehome.file')}-{home.begins}"
+    name, ways = (f"{say(key)}-{home.begins}" for key in ("takehome.file", "way.file"))
     tune = await tune_of(services, home)
     pages = load_pages(say, assets, demo=False)
     page = await asyncio.to_thread(home_page, home, pages, assets, tune)
     return {
         f"{name}.html": page,
-        f"{name}.pdf": await asyncio.to_thread(printed_week, home, say),
-        f"{name}-large.pdf": await asyncio.to_thread(printed_week, home, say, large=True),
+    } | {
+        f"{file}{'-large' if large else ''}.pdf": await asyncio.to_thread(
+            draw, large=large, page=size
+        )
+        for file, draw in (
+            (name, partial(printed_week, home, say)),
+            (ways, partial(printed_ways, home, say, tune)),
+        )
+        for large in (False, True)
     }
 
 
@@ -98,15 +111,17 @@ async def films_of(services: Services, home: HomeFolder) -> dict[str, bytes]:
     return films
 
 
-async def _sub(services: Services, choir: Choir) -> dict[str, bytes]:
+async def _sub(services: Services, choir: Choir, size: Page) -> dict[str, bytes]:
     say, assets = services.content.wording, load_assets()
     sheets = await services.papers.subs.folder(choir.id)
     name = say("sub.file")
     page = await asyncio.to_thread(sub_page, sheets, load_pages(say, assets, demo=False), assets)
     return {
         f"{name}.html": page,
-        f"{name}.pdf": await asyncio.to_thread(printed_sub, sheets, say),
-        f"{name}-large.pdf": await asyncio.to_thread(printed_sub, sheets, say, large=True),
+        f"{name}.pdf": await asyncio.to_thread(printed_sub, sheets, say, page=size),
+        f"{name}-large.pdf": await asyncio.to_thread(
+            printed_sub, sheets, say, large=True, page=size
+        ),
     }
 
 

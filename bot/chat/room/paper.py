@@ -87,7 +87,7 @@ async def _home(
 
 
 async def other_ways(request: web.Request) -> web.StreamResponse:
-    """`/desk/choir/<id>/other-ways.pdf?week=<date>`: the week's lines read other ways."""
+    """`/desk/choir/<id>/other-ways[-large].pdf?week=<date>`: the week's lines read other ways."""
     room, choir = parts_of(request), await _choir(request)
     say = room.pages.say
     try:
@@ -95,8 +95,9 @@ async def other_ways(request: web.Request) -> web.StreamResponse:
     except Refused as refused:
         return await _page(request, choir, status=409, wish=refusal(say, refused))
     tune = await tune_of(room.services, folder)
-    data = await asyncio.to_thread(printed_ways, folder, say, tune)
-    return _file(data, f"{say('way.file')}-{folder.begins}.pdf", "pdf")
+    size = request.match_info["size"]
+    data = await asyncio.to_thread(printed_ways, folder, say, tune, large=bool(size))
+    return _file(data, f"{say('way.file')}-{folder.begins}{size}.pdf", "pdf")
 
 
 async def substitute(request: web.Request) -> web.StreamResponse:

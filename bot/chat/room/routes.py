@@ -96,7 +96,7 @@ DESK_PAGES: tuple[tuple[str, Handler], ...] = (
     (f"/desk/choir/{_CHOIR}/take-home{_FILE}", paper.week),
     (f"/desk/choir/{_CHOIR}/{_DAY}/take-home{_FILE}", paper.day),
     (f"/desk/choir/{_CHOIR}/substitute{_FILE}", paper.substitute),
-    (f"/desk/choir/{_CHOIR}/other-ways.pdf", paper.other_ways),
+    (f"/desk/choir/{_CHOIR}/other-ways{{size:(-large)?}}.pdf", paper.other_ways),
     (f"/desk/choir/{_CHOIR}/{_DAY}/{{kind:picture\\.svg|phone\\.svg}}", week.picture),
 )
 
