@@ -87,6 +87,7 @@ class Running:
             tasks.create_task(self.assembly.services.seating.keeper.run())
             tasks.create_task(self.assembly.services.stories.votes.run())
             tasks.create_task(self.assembly.story_posting.run())
+            tasks.create_task(self.assembly.services.makings.run())
             tasks.create_task(self.assembly.score_posting.run())
             if self.discord is not None:
                 tasks.create_task(self._stay_on_discord(self.discord, announce))

@@ -24,11 +24,13 @@ from bot.service.choirs import Choirs
 from bot.service.clock import Clock
 from bot.service.content import Content
 from bot.service.lesson_line import signs
+from bot.service.makings import Made, Said, say_nothing
 from bot.service.match_house import MatchHouse
 from bot.service.match_lines import SLOT, draw_lines
 from bot.service.match_values import MatchLine, MatchSum, MatchWish, Played
 from bot.store import matches as rows
 from bot.store.database import Database, Snapshot
+from bot.store.makings import drop_wish
 from bot.store.readings import add_reading, find_reading, history, next_draw
 
 TERM = timedelta(days=183)  # how far back the desk adds up
@@ -58,14 +60,22 @@ class Matches:
         # What a match began with never changes, so it is read once.
         self._begun: OrderedDict[str, tuple[Setup, tuple[str, ...]]] = OrderedDict()
 
-    async def set_up(self, choir_id: str, wish: MatchWish) -> str:
-        """Draw sides and compose all lines; the id of the match.
+    async def may_set_up(self, choir_id: str, wish: MatchWish) -> None:
+        """Refused("match.heads"), Refused("match.turns") for what no match can be drawn from."""
+        draw_sides(wish.heads, await self._rules_for(choir_id, wish), 0)
 
-        Refused("match.heads"), Refused("match.turns"), and what the composer refuses.
-        """
+    async def _rules_for(self, choir_id: str, wish: MatchWish) -> Rules:
         rules = await self.house.of(choir_id)
         if wish.measures not in rules.study or not 1 <= wish.turns <= MOST_TURNS:
             raise Refused("match.turns", most=MOST_TURNS)
+        return rules
+
+    async def set_up(self, choir_id: str, wish: MatchWish, said: Said = say_nothing) -> str:
+        """Draw sides and compose all lines; the id of the match. `said` hears how far it is.
+
+        What `may_set_up` and the composer refuse.
+        """
+        rules = await self._rules_for(choir_id, wish)
         choir = await self._choirs.get(choir_id)
         on = local_day(self._clock.now(), choir.zone)
         async with self._one_at_a_time:
@@ -84,6 +94,7 @@ class Matches:
                 tuple(seen.values()),
                 pairs=wish.turns,
                 measures=wish.measures,
+                said=said,
             )
             kept = _used(readings, rules)
             return await self._keep(choir, on, number, seed, wish, rules, kept)
@@ -119,6 +130,7 @@ class Matches:
             for reading in readings:
                 await add_reading(change, reading)
             await rows.add_match(change, match, [reading.id for reading in readings])
+            await drop_wish(change, choir.id, Made.MATCH.value)
         return match.id
 
     async def find(self, match_id: str) -> Played:

@@ -16,6 +16,7 @@ from bot.service.deliver import CardMaker, Deliver
 from bot.service.desk import Desk
 from bot.service.discord_links import DiscordLinks
 from bot.service.lesson import Lesson
+from bot.service.makings import Makings
 from bot.service.match_lines import SLOT as MATCH
 from bot.service.matches import Matches
 from bot.service.media_requests import MediaSource
@@ -34,6 +35,7 @@ from bot.service.stories import Stories, assemble_stories
 from bot.service.story_posting import StoryPosting
 from bot.service.story_reading import STORY
 from bot.service.troubles import Troubles
+from bot.service.wished import assemble_makings
 from bot.store.database import Database
 
 
@@ -56,6 +58,7 @@ class Services:
     stories: Stories
     plans: Plans
     pacing: Pacing
+    makings: Makings
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,6 +128,7 @@ def assemble(
         stories=stories,
         plans=Plans(database, choirs, content, clock),
         pacing=pacing,
+        makings=assemble_makings(database, troubles, stories.tellings, matches),
     )
     return Assembly(
         services=services,

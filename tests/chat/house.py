@@ -31,7 +31,7 @@ from tests.chat.lesson_house import MemoryLesson, a_line_of
 from tests.chat.match_house import NoMatches, NoPlans
 from tests.chat.play_house import no_play
 from tests.chat.seat_house import no_seating
-from tests.chat.story_house import no_stories
+from tests.chat.story_house import NoMakings, no_stories
 from tests.fakes.clock import FakeClock
 
 ZONE = "America/Chicago"
@@ -259,6 +259,7 @@ def services_of(content: object, *choirs: Choir, now: datetime = MONDAY_MORNING)
         stories=no_stories(),
         plans=NoPlans(kept),
         pacing=None,
+        makings=NoMakings(),
         seating=no_seating(kept),
         # Real ones over a database: tests/chat/discord/stage.py.
         discord=None,

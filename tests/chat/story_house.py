@@ -30,3 +30,10 @@ class NoVotes:
 def no_stories() -> Any:
     """What `Services.stories` is between stories."""
     return SimpleNamespace(tellings=NoTellings(), votes=NoVotes())
+
+
+class NoMakings:
+    """Nothing is made in the background."""
+
+    async def of(self, _choir_id: str, _made: Any) -> None:
+        return None

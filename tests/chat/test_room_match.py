@@ -60,6 +60,7 @@ async def test_a_part_that_stands_in_rows_is_drawn_row_by_row(visitor, services)
     await services.matches.house.keep("c1", rules_fields(Rules(stand=Stand.TOGETHER)))
     fields = {"heads-0": "5 + 4", "measures": "4", "turns": "1"}
     assert (await visitor.post("/desk/choir/c1/match", fields)).status == 303
+    await services.makings.round()
     page = await (await visitor.get("/desk/choir/c1/match")).text()
     for row, count in ((1, 5), (2, 4)):
         sides = re.search(
@@ -80,6 +81,12 @@ async def test_a_match_is_set_up_from_heads_and_drawn_by_part(visitor, services)
     )
 
     assert (answer.status, answer.headers["Location"]) == (303, "/desk/choir/c1/match")
+    page = await (await visitor.get("/desk/choir/c1/match")).text()
+    assert "It is next in line." in page
+    assert "heads-0" not in page
+    await visitor.post("/desk/choir/c1/match", {"heads-0": "8", "measures": "4", "turns": "1"})
+    await services.makings.round()
+    assert len(await services.matches.term("c1")) == 1
     page = await (await visitor.get("/desk/choir/c1/match")).text()
     sides = re.findall(r"<dd>\w+ page: ([\d\u2013, ]+)</dd>", page)
     assert sorted(number for side in sides for number in called(side)) == list(range(1, 10))

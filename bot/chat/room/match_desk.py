@@ -10,12 +10,15 @@ from bot.activities.choir import Choir
 from bot.activities.match_rules import MOST_TURNS, Rules, Side
 from bot.activities.match_sides import Heads
 from bot.chat.room.entry import desk_page
+from bot.chat.room.making import on_its_way
 from bot.chat.room.match_words import numbers, part_name
 from bot.chat.room.pages import refusal
 from bot.chat.room.parts import Parts, parts_of
 from bot.chat.room.posted import Posted, read_posted
 from bot.errors import Fault, InputProblems, Refused
+from bot.service.makings import Made
 from bot.service.match_values import MatchWish, Played
+from bot.service.match_wish import wish_json
 from bot.wording import Wording
 
 _ROWS = re.compile(r"\d{1,3}(\s*[+,]\s*\d{1,3})*", re.ASCII)  # 9, or 5 + 4
@@ -28,12 +31,13 @@ async def form(request: web.Request) -> web.StreamResponse:
 
 
 async def set_up(request: web.Request) -> web.StreamResponse:
-    """`POST /desk/choir/<id>/match`: draw the sides and all lines."""
+    """`POST /desk/choir/<id>/match`: have the sides and all lines drawn, once however often."""
     room, choir = parts_of(request), await _choir(request)
     posted = await read_posted(request)
     try:
         wish = _wish(room, choir, posted)
-        await room.services.matches.set_up(choir.id, wish)
+        await room.services.matches.may_set_up(choir.id, wish)
+        await room.services.makings.ask(choir.id, Made.MATCH, wish_json(wish))
     except InputProblems as problems:
         faults = tuple(fault.problem for fault in problems.faults)
         return await _page(request, choir, status=422, faults=faults, posted=posted)
@@ -74,6 +78,7 @@ async def _page(
     room = parts_of(request)
     matches = room.services.matches
     played, term = await matches.open_of(choir.id), await matches.term(choir.id)
+    making, failed = await on_its_way(room, choir.id, Made.MATCH)
     rules, given = await matches.house.of(choir.id), posted or Posted()
     last = {
         part.label: " + ".join(map(str, part.standing))
@@ -81,7 +86,8 @@ async def _page(
     }
     values = {
         "choir": choir,
-        "faults": faults,
+        "faults": (*failed, *faults),
+        "making": making,
         "parts": [
             (number, voice.label, given.text(f"heads-{number}") or last.get(voice.label, ""))
             for number, voice in enumerate(choir.voices)

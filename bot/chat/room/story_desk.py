@@ -13,14 +13,17 @@ from bot.activities.calendar import local_day
 from bot.activities.story import Story
 from bot.activities.story_run import Chosen, Ended, Event, Paused, Phase, Resumed, Undone, Venue
 from bot.chat.room.entry import desk_page
+from bot.chat.room.making import OnItsWay, on_its_way
 from bot.chat.room.pages import refusal
-from bot.chat.room.parts import parts_of
+from bot.chat.room.parts import Parts, parts_of
 from bot.chat.room.posted import read_posted
 from bot.chat.room.story_sheet import path_of, strips_of
 from bot.errors import InputProblems, Refused
 from bot.service.content import Content
+from bot.service.makings import Made
 from bot.service.story_files import story_of
 from bot.service.story_map import story_map_svg
+from bot.service.story_wish import StoryWish, wish_json, wish_kept
 from bot.service.story_words import story_state
 from bot.service.tellings import votes_allowed
 
@@ -42,7 +45,7 @@ async def page(request: web.Request) -> web.StreamResponse:
 
 
 async def begin(request: web.Request) -> web.StreamResponse:
-    """`POST /desk/choir/<id>/story/begin`: compose it, and open the first scene."""
+    """`POST /desk/choir/<id>/story/begin`: have it composed, and its first scene opened."""
     room, posted = parts_of(request), await read_posted(request)
     choir_id = request.match_info["choir"]
     try:
@@ -53,14 +56,20 @@ async def begin(request: web.Request) -> web.StreamResponse:
     if quorum not in _QUORUMS:
         raise web.HTTPBadRequest
     try:
-        await room.services.stories.tellings.begin(
-            choir_id, posted.text("story"), venue, closes=closes, quorum=quorum
-        )
+        wish = StoryWish(story_id=posted.text("story"), venue=venue, closes=closes, quorum=quorum)
+        await _ask(room, choir_id, wish)
     except InputProblems as problems:
         return await _page(request, [str(fault) for fault in problems.faults])
     except Refused as refused:
         return await _page(request, [refusal(room.pages.say, refused)])
     raise web.HTTPSeeOther(f"/desk/choir/{choir_id}/story")
+
+
+async def _ask(room: Parts, choir_id: str, wish: StoryWish) -> None:
+    """Have a story composed; a second press changes nothing. InputProblems of its file."""
+    story_of(room.services.content, wish.story_id)
+    await room.services.stories.tellings.may_begin(choir_id, wish.venue)
+    await room.services.makings.ask(choir_id, Made.STORY, wish_json(wish))
 
 
 async def call(request: web.Request) -> web.StreamResponse:
@@ -98,12 +107,15 @@ async def _page(request: web.Request, faults: Sequence[str]) -> web.StreamRespon
     today = local_day(room.services.clock.now(), choir.zone)
     tellings = room.services.stories.tellings
     told = await tellings.now(choir.id)
+    making, failed = await on_its_way(room, choir.id, Made.STORY)
     sheet = await room.services.seating.approvals.current(choir.id, today)
     values: dict[str, object] = {
         "choir": choir,
-        "faults": faults,
+        "faults": (*failed, *faults),
         "told": told,
-        "shelf": () if told else tuple(_shelf(room.services.content)),
+        "making": None if told else making,
+        "title": _title(room.services.content, making) if making else "",
+        "shelf": () if told or making else tuple(_shelf(room.services.content)),
         "may_vote": votes_allowed(sheet),
         "past": [
             (each.music.story.title, room.pages.say.date(each.telling.began_on))
@@ -122,6 +134,15 @@ async def _page(request: web.Request, faults: Sequence[str]) -> web.StreamRespon
             "in_class": told.run.venue is Venue.CLASS,
         }
     return desk_page(request, "story_desk.html", values, status=409 if faults else 200)
+
+
+def _title(content: Content, making: OnItsWay) -> str:
+    """What the story is called that is composed; its id where its file went meanwhile."""
+    story_id = wish_kept(making.wish).story_id
+    try:
+        return story_of(content, story_id).story.title
+    except InputProblems:
+        return story_id
 
 
 def _shelf(content: Content) -> Iterator[OnShelf]:
