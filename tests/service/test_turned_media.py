@@ -67,7 +67,7 @@ def test_the_other_ways_need_no_page(way):
         request(way)
 
 
-@pytest.mark.parametrize("media", [Media.LINE_SOUND, Media.KEY_SOUND, Media.PICTURE])
+@pytest.mark.parametrize("media", [Media.LINE_SOUND, Media.KEY_SOUND])
 def test_no_sound_of_the_line_comes_by_this_way(media):
     with pytest.raises(Refused, match=r"way\.no_page"):
         request(Way.RETROGRADE, media)

@@ -63,9 +63,7 @@ class Sheets:
         votes = tuple(
             Button(
                 press=vote_press(card, path),
-                label=self._say("discord.vote_button", syllable=syllable, path=label)[
-                    :LABEL_LIMIT
-                ],
+                label=self._say("discord.vote_button", syllable=syllable, path=label)[:LABEL_LIMIT],
             )
             for path, (syllable, label) in enumerate(card.strips)
         )
