@@ -4,7 +4,7 @@ Frames come as often as a choir meets them, so that only those are summed which 
 
 The comparison is on one rhythm of the step of thirds and sixths, without a newest tone. CP-SAT
 solves the very table of joint moves that the sum goes over. It is run where `ortools` can be
-imported (no dependency of this project: `pip install ortools`), and left out with a word elsewhere.
+imported (`pip install '.[bench]'`), and left out with a word elsewhere.
 """
 
 from __future__ import annotations
