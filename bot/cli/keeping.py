@@ -8,7 +8,7 @@ import os
 import sys
 from pathlib import Path
 
-from bot.cli.options import OneLineParser, content_of, data_option, moment, settings_of
+from bot.cli.options import OneLineParser, content_of, data_option, day, settings_of
 from bot.errors import Refused
 
 
@@ -19,8 +19,8 @@ def add(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     )
     pack.add_argument("--choir", required=True, metavar="NAME")
     what = pack.add_mutually_exclusive_group()
-    what.add_argument("--week", type=moment, metavar="DATE", help="any date in it; default: today")
-    what.add_argument("--day", type=moment, metavar="DATE", help="one reading, that of this date")
+    what.add_argument("--week", type=day, metavar="DATE", help="any date in it; default: today")
+    what.add_argument("--day", type=day, metavar="DATE", help="one reading, that of this date")
     what.add_argument("--sub", action="store_true", help="five sheets without a date")
     pack.add_argument("--paper", choices=("letter", "a4"), default="letter", help="of the prints")
     pack.add_argument("--clips", action="store_true", help="with films to sing along with")
@@ -53,11 +53,10 @@ def _pack(options: argparse.Namespace) -> int:
     from bot.app import pack
     from bot.chat.room.pack import Wish
 
-    week, day = (None if at is None else at.date() for at in (options.week, options.day))
     wish = Wish(
         choir=options.choir,
-        week=week,
-        day=day,
+        week=options.week,
+        day=options.day,
         sub=options.sub,
         clips=options.clips,
         paper=options.paper,

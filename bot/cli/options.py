@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
@@ -44,6 +44,16 @@ def moment(text: str) -> datetime:
         raise argparse.ArgumentTypeError(
             f"{text!r} is no moment: write for example 2026-09-14T08:00"
         ) from None
+
+
+def day(text: str) -> date:
+    """A date such as 2026-09-14."""
+    try:
+        return date.fromisoformat(text)
+    except ValueError as error:
+        raise argparse.ArgumentTypeError(
+            f"{text!r} is no date: write for example 2026-09-14"
+        ) from error
 
 
 def ids(text: str) -> tuple[str, ...]:

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import argparse
 
-from bot.cli.options import OneLineParser, data_option, moment, settings_of
+from bot.cli.options import OneLineParser, data_option, day, settings_of
 
 
 def add(commands: argparse._SubParsersAction[OneLineParser]) -> None:
     """Add the command."""
     plan = commands.add_parser("plan", help="what a choir's week reads, with minutes and reasons")
     plan.add_argument("--choir", required=True, metavar="NAME")
-    plan.add_argument("--week", type=moment, metavar="DATE", help="any date in it; default: today")
+    plan.add_argument("--week", type=day, metavar="DATE", help="any date in it; default: today")
     plan.add_argument("--demo", action="store_true", help="of the demonstration's choirs")
     data_option(plan)
     plan.set_defaults(run=_plan)
@@ -22,7 +22,6 @@ def _plan(options: argparse.Namespace) -> int:
 
     from bot.app import plan
 
-    week = None if options.week is None else options.week.date()
-    for line in asyncio.run(plan(settings_of(options), options.choir, week)):
+    for line in asyncio.run(plan(settings_of(options), options.choir, options.week)):
         print(line)
     return 0

@@ -98,7 +98,7 @@ def test_beside_a_running_room_it_refuses_and_says_where_to_go(data, tmp_path):
     [
         (("--choir", "Nobody"), "There is no choir named “Nobody”. The choirs are: Period 3."),
         (("--choir", "Period 3", "--week", "2024-01-01"), "there is nothing to read"),
-        (("--choir", "Period 3", "--week", "soon"), "is no moment"),
+        (("--choir", "Period 3", "--week", "soon"), "is no date"),
         (("--choir", "Period 3", "--week", "2026-01-01", "--sub"), "not allowed with"),
     ],
 )
