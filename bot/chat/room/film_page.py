@@ -18,8 +18,9 @@ from bot.chat.room.parts import Parts, parts_of
 from bot.chat.room.posted import read_posted
 from bot.chat.room.safety import Handler
 from bot.chat.room.seat import door_page, seat_of
-from bot.chat.room.sheets import PartView, sheet_of
+from bot.chat.room.sheets import PartView, media_url, sheet_of
 from bot.errors import Refused
+from bot.service.card import Arrangement, Media
 from bot.store.seats import Seat
 
 _MOST_DIGITS = 3
@@ -44,9 +45,10 @@ class MeasureMarks:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FilmView:
-    """The film of one part with the beats that can be told of it."""
+    """The film of one part with the beats that can be told of it; `picture` stands before it."""
 
     part: PartView
+    picture: str
     measures: tuple[MeasureMarks, ...]
 
 
@@ -90,8 +92,14 @@ async def _page(
         "choir": choir,
         "sheet": sheet,
         "films": [
-            FilmView(part=part, measures=_measures(room, spots))
-            for part, spots in zip(sheet.parts, after, strict=True)
+            FilmView(
+                part=part,
+                picture=media_url(
+                    card.reading_id, Arrangement.TOGETHER, index, Media.PICTURE_SVG, part.mark
+                ),
+                measures=_measures(room, spots),
+            )
+            for index, (part, spots) in enumerate(zip(sheet.parts, after, strict=True))
         ],
         "asked": await _asked(room, seat, choir.id),
         "may_sit": seat is None and await room.services.seating.spans.asked_in(choir.id),
