@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import replace
 from fractions import Fraction
-from itertools import groupby
 from random import Random
 
 import numpy as np
@@ -182,23 +181,36 @@ def _can_begin(main: LinePlan, fixed: Sequence[Exercise], casting: Sequence[Sing
 
 def _patterns(line: Exercise, metre: Metre) -> tuple[Pattern, ...]:
     """The measures of a line as the composer has them; cells are not known and not needed."""
-    timed = list(line.parts[0].timed())
-    return tuple(
-        _pattern([note for _, note in group], metre)
-        for _, group in groupby(timed, key=lambda each: each[0] // metre.measure)
+    rows: list[list[Struck]] = [[] for _ in range(line.measures)]
+    held: tuple[int, ...] = ()  # the pieces of a note that goes on
+    at = 0  # its measure
+    for offset, note in line.parts[0].timed():
+        pieces = (*held, ticks(note.duration))
+        if not held:
+            at = int(offset // metre.measure)
+            rows[at].append(_struck(offset % metre.measure, note, metre))
+        whole, last = sum(pieces), rows[at][-1]
+        length = (whole >= ticks(metre.pulse)) + (whole > ticks(metre.pulse))
+        tied = pieces if len(pieces) > 1 else ()
+        rows[at][-1] = last._replace(ticks=whole, length=length, tied=tied)
+        held = pieces if note.tied else ()
+    return tuple(_pattern(row, metre) for row in rows)
+
+
+def _struck(at: Fraction, note: Note, metre: Metre) -> Struck:
+    rest = note.tone is None
+    return Struck(ticks(at), ticks(note.duration), rest, 0, metre.strength(at), 0)
+
+
+def _pattern(struck: Sequence[Struck], metre: Metre) -> Pattern:
+    last = struck[-1]
+    return Pattern(
+        cells=(_NO_CELL,),
+        struck=tuple(struck),
+        notes=sum(1 for each in struck if not each.rest),
+        uniform=False,
+        over=last.offset + last.ticks > ticks(metre.measure),
     )
-
-
-def _pattern(notes: Sequence[Note], metre: Metre) -> Pattern:
-    struck, at = [], Fraction(0)
-    for note in notes:
-        length = (note.duration >= metre.pulse) + (note.duration > metre.pulse)
-        rest = note.tone is None
-        place = metre.strength(at)
-        struck.append(Struck(ticks(at), ticks(note.duration), rest, 0, place, length))
-        at += note.duration
-    sung = sum(1 for each in struck if not each.rest)
-    return Pattern(cells=(_NO_CELL,), struck=tuple(struck), notes=sung, uniform=False)
 
 
 def _beside(line: Exercise, fixed: Sequence[Exercise], octave: int) -> Exercise:

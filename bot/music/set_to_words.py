@@ -33,6 +33,7 @@ from bot.music.rhythms import Path
 from bot.music.room_lines import RoomReading, one_line, room_plans
 from bot.music.sequence import Sequence as Steps
 from bot.music.shared_ground import SharedGround
+from bot.music.span import spans_of
 from bot.music.syllable import spoken, word_of
 from bot.music.variants import best_octaves, preferred_keys, together
 from bot.music.voice import VoiceRange
@@ -273,8 +274,7 @@ def _plans(
 
 def _bent(exercise: Exercise, words: Words) -> tuple[str, ...]:
     struck = [
-        (exercise.metre.strength(offset - exercise.pickup), ticks(note.duration))
-        for offset, note in exercise.parts[0].timed()
-        if note.tone is not None
+        (exercise.metre.strength(span.onset - exercise.pickup), ticks(span.end - span.onset))
+        for span in spans_of(exercise.parts[0])
     ]
     return bent_words(words, [strength for strength, _ in struck], [size for _, size in struck])

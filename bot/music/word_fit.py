@@ -39,10 +39,14 @@ _DRIFT, _LEAST_DRIFT, _MOST_DRIFT = 0.35, 0.9, 2.2
 
 
 class Last(NamedTuple):
-    """The note before a measure: the strength of its place and its ticks; -1 for none."""
+    """The note before a measure: the strength of its place and its ticks; -1 for none.
+
+    `over` says that it goes on in the measure.
+    """
 
     strength: int = -1
     ticks: int = -1
+    over: bool = False
 
 
 class Fit(NamedTuple):
@@ -92,9 +96,12 @@ class WordFit:
         return self.syllables[syllable].pause or syllable + 1 in self.line_ends
 
     def _judge(self, pattern: Pattern, start: int, last: Last) -> Fit | None:
-        if start + pattern.notes > len(self.syllables):
+        if start + pattern.notes > len(self.syllables) or bool(pattern.held) is not last.over:
             return None
         bent, welcome, at = 0, 1.0, start
+        if pattern.held:
+            welcome = self._held_on(pattern, at)
+            last = Last(last.strength, last.ticks + pattern.held)
         for number, each in enumerate(pattern.struck):
             if each.rest:
                 if at == 0 or not self.breathes(at - 1):
@@ -108,6 +115,7 @@ class WordFit:
                 bent += is_bent and at not in self.openings
                 good *= self._beside(at, last, each) * (_OPENS_LIGHT if is_bent else 1.0)
             welcome, last, at = welcome * good, Last(each.strength, each.ticks), at + 1
+        last = last._replace(over=pattern.over)
         return Fit(bent, max(round(welcome * _SCALE), 1), last)
 
     def _begins(self, pattern: Pattern, each: Struck, start: int, at: int) -> bool:
@@ -150,9 +158,17 @@ class WordFit:
             return max(welcome, 0.3) * (very_long if held else _SHORT_LAST)
         if beats < 1:
             return welcome * _SHORT
+        return welcome * self._long(syllable, beats - 1)
+
+    def _held_on(self, pattern: Pattern, at: int) -> float:
+        """How welcome it is that the syllable before goes on over the bar line."""
+        beats = pattern.held / self._pulse
+        return 1.0 if at in self.line_ends else self._long(self.syllables[at - 1], beats)
+
+    def _long(self, syllable: Syllable, beats: float) -> float:
         light = syllable.stress is Stress.NONE
         each_beat = _LONG_AND_LIGHT if light else _LONG_INSIDE if syllable.goes_on else _LONG
-        return float(welcome * each_beat ** (beats - 1))
+        return float(each_beat**beats)
 
 
 def openings(words: Words) -> frozenset[int]:

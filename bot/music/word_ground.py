@@ -8,15 +8,16 @@ from fractions import Fraction
 from functools import lru_cache, partial
 from typing import NamedTuple
 
-from bot.music.cell import Cell
+from bot.music.cell import HELD, Cell
 from bot.music.composer import Composer
 from bot.music.exercise import Tone
 from bot.music.frames import Frame, Ground
+from bot.music.held import BarLines, held_ways, joined
 from bot.music.level import Level
 from bot.music.note_counts import NoteCounts
-from bot.music.patterns import PHRASE, Pattern, Role, may_stand, role_of
+from bot.music.patterns import PHRASE, Name, Pattern, Role, may_stand, role_of
 from bot.music.rhythm import Metre
-from bot.music.rhythm_weights import measure_weight
+from bot.music.rhythm_weights import held_weight, measure_weight
 from bot.music.rhythms import Candidate, Rhythms, Sum
 from bot.music.sequence import Form
 from bot.music.word_fit import WordFit
@@ -53,12 +54,13 @@ class WordGround(Ground):
         pickup: Cell | None,
     ) -> None:
         super().__init__(level, metre, measures, counts, pickup)
-        self.held = frozenset()  # a syllable ends with its measure
+        if HELD not in self.newest:  # words are enough to think of
+            self.held = frozenset()
         self._words, self._chords = words, chords
         length = pickup.duration if pickup else Fraction(0)
         self.fit = WordFit(words, metre, measures, length)
         self._weights: dict[tuple[int, tuple[Role, ...]], int] = {}
-        self._same: dict[tuple[str, ...], Pattern] = {}
+        self._same: dict[Name, Pattern] = {}
 
     def frames(self, share: float) -> Iterator[Frame]:
         """The frames that bend the words least."""
@@ -98,8 +100,7 @@ class WordGround(Ground):
     def _measures(self, colours: tuple[str, ...]) -> tuple[Pattern, ...]:
         """The measures with these colours; the same measure is the same object for all of them."""
         return tuple(
-            self._same.setdefault(tuple(cell.text for cell in pattern.cells), pattern)
-            for pattern in super()._measures(colours)
+            self._same.setdefault(pattern.name, pattern) for pattern in super()._measures(colours)
         )
 
     def _candidate(
@@ -110,10 +111,22 @@ class WordGround(Ground):
         if key not in self._weights:
             self._weights[key] = _weight(pattern, tuple(places), self.measures, self.metre)
         steps = {cell.step for cell in pattern.cells}
-        newest = sum(cell.text in self.newest for cell in pattern.cells) * len(places)
+        newest = self._new(pattern) * len(places)
         bits = sum(1 << bit for bit, step in enumerate(colours) if step in steps)
         adds = Sum(newest=newest, colours=bits)
         return Candidate(self.standing(pattern, places[0]), self._weights[key], adds)
+
+    def _sung_ways(
+        self, pattern: Pattern, places: Sequence[int], colours: tuple[str, ...], lines: BarLines
+    ) -> Iterator[Candidate]:
+        """A measure at its places, and as it holds notes over bar lines where that is new."""
+        plain = self._candidate(pattern, places, colours)
+        yield plain
+        for way, _ in held_ways(pattern, lines, self.held):
+            each = self._same.setdefault(way.name, way)
+            adds = plain.adds._replace(newest=self._new(each) * len(places))
+            weight = held_weight(plain.weight) if each.over else plain.weight
+            yield Candidate(self.standing(each, places[0]), weight, adds)
 
     def _rhythms_of(self, frame: Frame) -> WordRhythms:
         found = frame.rhythms
@@ -136,10 +149,11 @@ class WordGround(Ground):
 
     def dressed(self, measures: Sequence[Pattern]) -> tuple[Pattern, ...]:
         """The measures with the degrees that strong and long notes may have."""
+        whole = joined(measures)
         if not self._chords:
-            return tuple(measures)
+            return whole
         found = []
-        for number, measure in enumerate(measures):
+        for number, measure in enumerate(whole):
             struck = tuple(
                 each._replace(degrees=self._chords.get((number, each.offset), 0))
                 if each.strength >= 2 or each.length == 2
@@ -170,16 +184,17 @@ class WordGround(Ground):
 
     def _sum(self, form: Form, colours: tuple[str, ...]) -> Rhythms:
         steps = self._steps(form)
+        phrases = self.measures > PHRASE or self._tied(form)
+        half = self.measures // 2 if phrases else self.measures
         candidates = [
             [
-                self._candidate(pattern, step, colours)
+                candidate
                 for pattern in self._at(step, colours)
                 if all(self._may_be(pattern, place) for place in step) and self._alike(step)
+                for candidate in self._sung_ways(pattern, step, colours, _beside(step, half))
             ]
             for step in steps
         ]
-        phrases = self.measures > PHRASE or self._tied(form)
-        half = self.measures // 2 if phrases else self.measures
         seams = self._seams(half) if self._follows(form) else []
         most = Sum(newest=self.needed, colours=(1 << len(colours)) - 1)
         return WordRhythms(candidates, steps, seams, self.fit, most, half)
@@ -209,6 +224,16 @@ class WordGround(Ground):
             pauses = [n for n in inside if self.fit.syllables[n - 1].pause]
             ends = pauses or inside
         return [end for end in ends if self._counts.fits(end, total - end)]
+
+
+def _beside(places: Sequence[int], half: int) -> BarLines:
+    """The bar lines beside measures over which notes may be held: none between halves or phrases.
+
+    Which neighbours go on with a held note is for the words to settle, measure by measure.
+    """
+    inner = min(PHRASE, half)
+    before, after = (all((place + step) % inner for place in places) for step in (0, 1))
+    return BarLines(int(before), int(after))
 
 
 @lru_cache(maxsize=1 << 15)

@@ -20,7 +20,7 @@ from bot.music.syllable import word_of
 from bot.music.voice import DEFAULT_RANGES, Voice
 from bot.music.words import Stress, Syllable, Words
 from bot.notation.pronouncing import sung_words
-from tests.music.levels import level, steps_first
+from tests.music.levels import TWO_FOUR, level, steps_first
 
 _TREBLE = (DEFAULT_RANGES[Voice.TREBLE],)
 _STAR = "Twinkle, twinkle, little star / how I wonder what you are"
@@ -160,6 +160,17 @@ def test_an_unstressed_opening_leads_in_before_the_bar_where_the_step_has_a_pick
     )
     assert eight.exercise.pickup
     assert check(eight.exercise, eight.level, _TREBLE[0]) == ()
+
+
+def test_a_syllable_is_held_over_the_bar_line_where_that_is_new():
+    held = _set(_BOAT, "p06", "r21", metre=TWO_FOUR, seed=0)
+    part = held.exercise.parts[0]
+    assert any(note.tied for note in part.notes)
+    assert len(part.words) == len(part.tones()) == len(part.notes) - sum(n.tied for n in part.notes)
+    assert check(held.exercise, held.level, None) == ()
+    assert held.bent == ()
+    later = _set(_BOAT, "p06", "r14", metre=TWO_FOUR, seed=0)
+    assert not any(note.tied for note in later.exercise.parts[0].notes)
 
 
 def test_lines_that_are_to_sound_together_begin_together():

@@ -20,6 +20,7 @@ _TEXTS = {
     "iambs": ([0, 2, 0, 2, 0, 2], []),
     "two lines": ([2, 0, 0, 2, 1, 2], [4]),
     "bent": ([0, 2, 2, 0, 0, 2, 2], [3]),
+    "held": ([2, 0, 2, 0, 2], []),
 }
 
 
@@ -28,7 +29,7 @@ def _ground(name):
     row = [Syllable(text="la", stress=Stress(each), word="la") for each in stresses]
     cuts = [0, *ends, len(row)]
     lines = tuple(tuple(row[a:b]) for a, b in pairwise(cuts))
-    full = cut(level("p01", "r04"), "q", "h", "e e")
+    full = cut(level("p01", "r21" if name == "held" else "r04"), "q", "h", "e e")
     composer = WordComposer(full, full.tones, Words(lines=lines))
     return composer, composer.words_ground(TWO_FOUR, 4, pickup=False)
 
@@ -63,7 +64,7 @@ def _written_out(ground, form):
                     even *= ground.fit.even(m, end)
                 weight *= each.weight * max(round(even * 1000), 1)
             newest = min(sum(c.adds.newest for c in chosen), ground.needed)
-            found[tuple(p.rhythm for p in order)] = (bent, weight * 3**newest)
+            found[tuple(p.name for p in order)] = (bent, weight * 3**newest)
     return found
 
 
@@ -89,7 +90,7 @@ def test_rhythms_are_drawn_by_their_weight_and_not_when_taken_out():
     paths = Counter(rhythms.draw(random, Taken()) for _ in range(draws))
     frame = next(f for f in ground.frames(1.0) if f.form.free)
     chi = 0.0
-    seen = {tuple(p.rhythm for p in frame.line(path)): count for path, count in paths.items()}
+    seen = {tuple(p.name for p in frame.line(path)): count for path, count in paths.items()}
     likely = {key: weight for key, (bent, weight) in found.items() if bent == rhythms.bent}
     for key, weight in likely.items():
         expected = draws * weight / rhythms.total
