@@ -54,6 +54,8 @@ async def test_the_plan_leads_to_lines_month_substitute_and_take_home(visitor):
     for path in ("month?of=2025-12", "paper", "take-home.html"):
         assert f'href="/desk/choir/c1/{path}"' in page
     assert "/desk/choir/c1/day/2025-12-01/phone.svg" in page
+    for monday in ("2025-12-01", "2025-12-08", "2025-12-29"):
+        assert f'href="/desk/choir/c1/take-home.html?week={monday}"' in page
     week = await (await visitor.get("/desk/choir/c1")).text()
     assert 'href="/desk/choir/c1/plan"' in week
 
