@@ -4,7 +4,8 @@ r"""The safe: a sealed copy of seats beside the database, for the day on which t
     bytes                    AES-256-GCM over the compressed rows, after its nonce
 
 Its key lies in a file of its own, in no backup. Erasing anything replaces that key, so whatever was
-copied off the disk before opens nothing any more. Answers and visits of the day are not in it.
+copied off the disk before opens nothing any more. What is answered for a day or a week, and visits,
+are not in it.
 """
 
 from __future__ import annotations

@@ -176,6 +176,7 @@ async def page(
     say = room.pages.say
     days = await room.services.seating.practice.days(seat.id)
     cards = await cards_up(room, seat.choir_id, limit=1)
+    asks_span = Activity.SPAN in days.sheet.activities
     staffs = []
     if cards:
         staffs = [
@@ -197,7 +198,7 @@ async def page(
         "linkable": await links.offered_to(seat),
         "linked": await links.linked(seat.id),
         "link_code": link_code,
-        "span": await room.services.seating.spans.asked(seat.id),
+        "span": await room.services.seating.spans.asked(seat.id) if asks_span else None,
         "vote": await vote_of(room, days.choir, days.today, seat.id),
         "done": _done(room, request),
         "fault": fault,
