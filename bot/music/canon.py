@@ -8,7 +8,7 @@ pickup is one whose second half begins before the bar too; no note is held from 
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from random import Random
@@ -52,10 +52,11 @@ def canon(
     measures: int | None,
     random: Random,
     seen: Collection[Exercise],
+    canons: CanonsOf,
 ) -> tuple[Exercise, RoomPlan] | None:
     """A canon of eight measures; None where the level has none in reach of all voices.
 
-    The highest voice begins, the others enter together.
+    The highest voice begins, the others enter together. `canons` makes the tables of a plan.
     """
     if measures not in (None, _LENGTH):
         raise NoExercise(
@@ -63,11 +64,31 @@ def canon(
         )
     home = replace(level, conditions=replace(level.conditions, start=(level.conditions.end,)))
     for placement in placements(level, ranges, () if key is None else (key,))[:_KEYS]:
-        composer = _Canons(home, placement, ranges)
-        exercise = composer.draw(random, metre, seen)
+        plan = _plan(home, placement, ranges)
+        exercise = canons(plan).draw(random, metre, seen)
         if exercise is not None:
-            return exercise, composer.plan
+            return exercise, plan
     return None
+
+
+def _plan(level: Level, placement: Placement, ranges: Sequence[VoiceRange]) -> RoomPlan:
+    """Who sings the line first, and who after."""
+    tones = tones_within(level, placement, ranges)
+    return RoomPlan(
+        key=placement.key,
+        lines=tuple(
+            LinePlan(
+                footing=Footing.MAIN,
+                voices=voices,
+                do_octaves=tuple(placement.do_octaves[voice] for voice in voices),
+                level=level,
+                tones=tones,
+                step=level.steps[0],
+            )
+            for voices in ((0,), tuple(range(1, len(ranges))))
+        ),
+        cost=0.0,
+    )
 
 
 class _CanonGround(Ground):
@@ -90,37 +111,29 @@ class _CanonGround(Ground):
         return super()._may_stand(pattern, places)
 
 
-class _Canons:
-    """Draws canons of one level in one key."""
+class Canons:
+    """Draws canons of one plan, as `canon` makes them; keeps its tables."""
 
-    def __init__(self, level: Level, placement: Placement, ranges: Sequence[VoiceRange]) -> None:
-        tones = tones_within(level, placement, ranges)
+    def __init__(self, plan: RoomPlan) -> None:
+        first, others = plan.lines
+        level, tones = first.level, first.tones
         self._composer = Composer(level, tones, ground=_CanonGround)
         focus = level.pitch_focus
         needed = focus.needed(PHRASE) if focus else 0
         side = Side(with_fewer_skips(level), tones, 0)
-        sung = [heights(placement.key, tones, octave) for octave in placement.do_octaves]
+        octaves = (*first.do_octaves, *others.do_octaves)
+        sung = [heights(plan.key, tones, octave) for octave in octaves]
         castings = [
-            [Singer(first if n == 0 else 1 - first, row) for n, row in enumerate(sung)]
-            for first in (0, 1)
+            [Singer(half if n == 0 else 1 - half, row) for n, row in enumerate(sung)]
+            for half in (0, 1)
         ]
         self._joint = Joint([side, side], castings, Manner(crossing=1.0), shared=needed)
-        self._score = Score(placement.key, (tones, tones), placement.do_octaves[:2])
-        self.plan = RoomPlan(
-            key=placement.key,
-            lines=tuple(
-                LinePlan(
-                    footing=Footing.MAIN,
-                    voices=voices,
-                    do_octaves=tuple(placement.do_octaves[voice] for voice in voices),
-                    level=level,
-                    tones=tones,
-                    step=level.steps[0],
-                )
-                for voices in ((0,), tuple(range(1, len(ranges))))
-            ),
-            cost=0.0,
-        )
+        self._score = Score(plan.key, (tones, tones), octaves[:2])
+
+    @property
+    def bytes(self) -> int:
+        """The memory that its tables take."""
+        return self._joint.bytes
 
     def draw(
         self, random: Random, metre: Metre | None, seen: Collection[Exercise]
@@ -141,6 +154,9 @@ class _Canons:
             silence[-1], end[-1] = _without(silence[-1], frame), _without(end[-1], frame)
         rhythms = ((*measures, *measures), (*silence, *measures, *end))
         return Setting(frame.metre, rhythms, lines)
+
+
+CanonsOf = Callable[[RoomPlan], Canons]
 
 
 class CanonLines:

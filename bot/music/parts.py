@@ -10,12 +10,13 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 from itertools import islice, product
 from random import Random
 from types import MappingProxyType
 
 from bot.errors import NoExercise
-from bot.music.canon import canon
+from bot.music.canon import Canons, CanonsOf, canon
 from bot.music.companion import Footing, LinePlan, RoomPlan, companions, levels_down
 from bot.music.echo import echo
 from bot.music.ensemble import Lay, Room, RoomOf
@@ -98,13 +99,14 @@ def part_lines(
     seed: int,
     seen: Collection[Exercise] = (),
     rooms: RoomOf = Room,
+    canons: CanonsOf = Canons,
 ) -> RoomReading:
     """Parts in the texture of the level for two or three voices, the highest first.
 
-    Where there are more voices than parts, some of them share a part, octaves apart. `rooms` makes
-    the tables of a plan. Raises
-    NoExercise: "refusal.major" or "refusal.minor", "refusal.few_voices", "refusal.parts" where no
-    key lets all parts be sung, and what `compose` raises for metre, length and lines all read.
+    Where there are more voices than parts, some of them share a part, octaves apart. `rooms` and
+    `canons` make the tables of a plan. Raises NoExercise: "refusal.major" or "refusal.minor",
+    "refusal.few_voices", "refusal.parts" where no key lets all parts be sung, and what `compose`
+    raises for metre, length and lines all read.
     """
     if wrong := wrong_mode(level, key):
         raise wrong
@@ -113,7 +115,7 @@ def part_lines(
         raise NoExercise("refusal.few_voices", step=level.steps[2], parts=parts_needed(texture))
     random = Random(seed)  # noqa: S311 -- the same seed has to give the same parts
     if texture in (Texture.ECHO, Texture.CANON):
-        copied = echo if texture is Texture.ECHO else canon
+        copied = echo if texture is Texture.ECHO else partial(canon, canons=canons)
         found = copied(level, ranges, key, metre=metre, measures=measures, random=random, seen=seen)
         if found is not None:
             return RoomReading(exercise=found[0], plan=found[1])
@@ -145,11 +147,23 @@ def lines_together(
     seed: int,
     seen: Collection[Exercise] = (),
     rooms: RoomOf = Room,
+    canons: CanonsOf = Canons,
 ) -> RoomReading:
     """What voices read together at a level: parts, or one line for the room with its companions."""
-    compose = room_lines if texture_of(level) is Texture.UNISON else part_lines
-    return compose(
-        sequence, level, ranges, key, measures=measures, seed=seed, seen=seen, rooms=rooms
+    if texture_of(level) is Texture.UNISON:
+        return room_lines(
+            sequence, level, ranges, key, measures=measures, seed=seed, seen=seen, rooms=rooms
+        )
+    return part_lines(
+        sequence,
+        level,
+        ranges,
+        key,
+        measures=measures,
+        seed=seed,
+        seen=seen,
+        rooms=rooms,
+        canons=canons,
     )
 
 
@@ -220,8 +234,14 @@ def _lines(
         if place == 0 and end not in (_TONIC, _THIRD):
             continue
         if texture is Texture.UNLIKE and place == last:
-            line = replace(line, level=replace(line.level, rhythm_focus=None))
+            line = replace(line, level=_holding(line.level))
         yield line
+
+
+def _holding(level: Level) -> Level:
+    """The level of a part that holds on: halves may fill a measure, nothing need be new in it."""
+    rules = replace(level.rules, free_cells=True, colours=level.rules.colours + 1)
+    return replace(level, rhythm_focus=None, rules=rules)
 
 
 def _cost(line: LinePlan, levels: Sequence[Level], key: Key, ranges: Sequence[VoiceRange]) -> float:

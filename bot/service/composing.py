@@ -5,14 +5,17 @@ from __future__ import annotations
 import asyncio
 import secrets
 from collections.abc import Awaitable, Callable, Sequence
+from contextlib import nullcontext, suppress
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
 
 from bot.activities.choir import Choir, Steps
 from bot.activities.reading import DAILY, Origin, Reading, draw_seed
+from bot.activities.rotation import Kind
 from bot.errors import NoExercise, Refused
 from bot.music.both_ways import both_ways, nearest_both_ways
+from bot.music.canon import Canons
 from bot.music.ensemble import Room
 from bot.music.exercise import Exercise
 from bot.music.parts import lines_together
@@ -27,6 +30,7 @@ from bot.service.placing import place_own, placed_in_room, ranges_of
 from bot.store.choirs import find_choir
 from bot.store.database import Database, Snapshot
 from bot.store.deliveries import begun
+from bot.store.plans import plan_between
 from bot.store.readings import (
     add_reading,
     current_reading,
@@ -48,6 +52,7 @@ class _Draw:
     current: Reading | None
     seen: tuple[Exercise, ...]
     focus: Callable[[], tuple[str, ...]]
+    back_too: bool  # whether the day is planned to be read from the right
 
 
 # What tells to which earlier steps a choir's line of a date comes back.
@@ -59,7 +64,7 @@ async def _no_focus(_read: Snapshot, _choir: Choir, _on: date) -> Callable[[], t
 
 
 class Composing:
-    """Composes one line at a time, off the event loop."""
+    """Composes one line at a time, off the event loop; whoever composes too shares its `tables`."""
 
     def __init__(
         self, database: Database, content: Content, focusing: Focusing = _no_focus
@@ -67,7 +72,7 @@ class Composing:
         self._database = database
         self._content = content
         self._focusing = focusing
-        self._tables = PartTables()
+        self.tables = PartTables()
         self._one_at_a_time = asyncio.Lock()
         self._parsed: dict[str, Exercise] = {}  # by fingerprint, so that a year is read once
 
@@ -149,9 +154,8 @@ class Composing:
 
     async def example(self, choir: Choir) -> Reading:
         """A line such as a choir would read, kept nowhere."""
-        return await asyncio.to_thread(
-            compose_reading, choir, self._content, choir.starts_on, 0, ()
-        )
+        compose = partial(compose_reading, tables=self.tables)
+        return await asyncio.to_thread(compose, choir, self._content, choir.starts_on, 0, ())
 
     async def find(self, reading_id: str) -> Reading:
         """A reading by its id; Refused("reading.unknown")."""
@@ -170,14 +174,17 @@ class Composing:
         # A line at steps of its own is about those steps.
         focus = draw.focus() if steps == draw.choir.steps else ()
         compose = partial(
-            compose_reading, choir, self._content, on, draw.number, draw.seen, tables=self._tables
+            compose_reading, choir, self._content, on, draw.number, draw.seen, tables=self.tables
         )
-        try:
-            return compose(focus=focus)
-        except NoExercise:
-            if not focus:
-                raise
-            return compose()
+        wishes = [
+            (back_too, coming_back)
+            for back_too in ((True, False) if draw.back_too else (False,))
+            for coming_back in ((focus, ()) if focus else ((),))
+        ]
+        for back_too, coming_back in wishes[:-1]:
+            with suppress(NoExercise):
+                return compose(focus=coming_back, back_too=back_too)
+        return compose()
 
     async def _keep(self, choir_id: str, on: date, make: Callable[[_Draw], Reading]) -> Reading:
         async with self._one_at_a_time:
@@ -197,9 +204,15 @@ class Composing:
             current = await current_reading(read, choir_id, on)
             seen = await history(read, choir_id, self._parsed)
             focus = await self._focusing(read, choir, on)
+            planned = await plan_between(read, choir_id, on, on)
         self._parsed.update(seen)
         return _Draw(
-            choir=choir, number=number, current=current, seen=tuple(seen.values()), focus=focus
+            choir=choir,
+            number=number,
+            current=current,
+            seen=tuple(seen.values()),
+            focus=focus,
+            back_too=planned.get(on) is Kind.RETROGRADE,
         )
 
     async def _add(self, made: Reading, draw: _Draw) -> bool:
@@ -245,16 +258,18 @@ def compose_reading(
     ranges = ranges_of(choir, level)
     key = in_mode_of(level, None if choir.key is None else Key.parse(choir.key))
     seed = draw_seed(choir.id, on, draw, slot)
-    room = lines_together(
-        sequence,
-        level,
-        ranges,
-        key,
-        measures=choir.measures,
-        seed=seed,
-        seen=seen,
-        rooms=tables.room if tables else Room,
-    )
+    with nullcontext() if tables is None else tables.one_at_a_time:
+        room = lines_together(
+            sequence,
+            level,
+            ranges,
+            key,
+            measures=choir.measures,
+            seed=seed,
+            seen=seen,
+            rooms=Room if tables is None else tables.room,
+            canons=Canons if tables is None else tables.canons,
+        )
     return Reading(
         id=_new_id(),
         choir_id=choir.id,

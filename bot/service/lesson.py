@@ -194,6 +194,7 @@ class Lesson:
                 tuple(seen.values()),
                 STAGE,
                 back_too=back_too,
+                tables=self._composing.tables,
             )
             async with self._database.transaction() as change:
                 await add_reading(change, made)

@@ -28,6 +28,7 @@ from bot.service.makings import Made, Said, say_nothing
 from bot.service.match_house import MatchHouse
 from bot.service.match_lines import SLOT, draw_lines
 from bot.service.match_values import MatchLine, MatchSum, MatchWish, Played
+from bot.service.part_tables import PartTables
 from bot.store import matches as rows
 from bot.store.database import Database, Snapshot
 from bot.store.makings import drop_wish
@@ -49,12 +50,14 @@ class Matches:
         content: Content,
         clock: Clock,
         changes: Changes,
+        tables: PartTables | None = None,
     ) -> None:
         self._database = database
         self._choirs = choirs
         self._content = content
         self._clock = clock
         self._changes = changes
+        self._tables = tables
         self._one_at_a_time = asyncio.Lock()
         self.house = MatchHouse(database, content)
         # What a match began with never changes, so it is read once.
@@ -95,6 +98,7 @@ class Matches:
                 pairs=wish.turns,
                 measures=wish.measures,
                 said=said,
+                tables=self._tables,
             )
             kept = _used(readings, rules)
             return await self._keep(choir, on, number, seed, wish, rules, kept)

@@ -39,7 +39,7 @@ def assemble_papers(
     """Put them together over an open database."""
     return Papers(
         home=TakeHome(database, choirs, composing, media, clock, content.wording),
-        subs=Subs(database, choirs, content, media, clock),
+        subs=Subs(database, choirs, content, media, clock, composing.tables),
         months=Months(database, choirs, clock, content.wording),
         music=MusicDesk(choirs, composing, content, media),
         ranges=Ranges(database, choirs, content, clock),

@@ -94,7 +94,7 @@ def assemble(
     pacing = Pacing(database, choirs, content, clock, seating.approvals)
     composing = Composing(database, content, pacing.focus)
     stories = assemble_stories(database, choirs, content, seating.approvals, clock, changes)
-    matches = Matches(database, choirs, content, clock, changes)
+    matches = Matches(database, choirs, content, clock, changes, composing.tables)
     scores = ScoreCards(database, matches, content)
     deliver = Deliver(database, composing, clock, content.wording, _makers(stories, scores))
     readings = Readings(

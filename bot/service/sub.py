@@ -19,6 +19,7 @@ from bot.service.clock import Clock
 from bot.service.composing import compose_reading
 from bot.service.content import Content
 from bot.service.media_requests import MediaSource
+from bot.service.part_tables import PartTables
 from bot.service.takehome import HomeSheet, home_sheet
 from bot.store.choirs import find_choir
 from bot.store.database import Database
@@ -55,12 +56,14 @@ class Subs:
         content: Content,
         media: MediaSource,
         clock: Clock,
+        tables: PartTables,
     ) -> None:
         self._database = database
         self._choirs = choirs
         self._content = content
         self._media = media
         self._clock = clock
+        self._tables = tables
 
     async def sheets(self, choir_id: str) -> tuple[SubSheet, ...]:
         """What lies in the folder; nothing where none was drawn yet."""
@@ -83,7 +86,7 @@ class Subs:
                 seen = await history(read, choir_id)
                 draws = [await next_draw(read, choir_id, on, slot) for slot in SLOTS]
             sheets = await asyncio.to_thread(
-                _compose, choir, self._content, on, draws, tuple(seen.values())
+                _compose, choir, self._content, on, draws, tuple(seen.values()), self._tables
             )
             if await self._keep(choir, sheets, set(seen)):
                 return
@@ -163,7 +166,12 @@ def lower_steps(steps: Steps, sequence: Sequence) -> tuple[str, str]:
 
 
 def _compose(
-    choir: Choir, content: Content, on: date, draws: list[int], seen: tuple[Exercise, ...]
+    choir: Choir,
+    content: Content,
+    on: date,
+    draws: list[int],
+    seen: tuple[Exercise, ...],
+    tables: PartTables,
 ) -> tuple[Reading, ...]:
     """Five lines, all at the same steps: the first choice at which all of them are to be had."""
     if choir.steps.sequence not in content.sequences:
@@ -174,7 +182,7 @@ def _compose(
         try:
             for slot, draw in zip(SLOTS, draws, strict=True):
                 before = (*seen, *(reading.exercise for reading in made))
-                made.append(compose_reading(easier, content, on, draw, before, slot))
+                made.append(compose_reading(easier, content, on, draw, before, slot, tables=tables))
         except (NoExercise, InputProblems) as error:
             refusal = refusal or error
             continue

@@ -1,10 +1,16 @@
 """Tables of parts that are kept: the same lines as without, one room a plan, no more than fit."""
 
+from bot.activities.choir import Steps
+from bot.activities.match_sides import Heads
 from bot.music.ensemble import Room
 from bot.music.parts import LAYS, PART_RANGES, lines_together
 from bot.music.texture import Texture
 from bot.music.voice import Voice
+from bot.service.match_values import MatchWish
 from bot.service.part_tables import PartTables, plan_hash
+from tests.fakes.choirs import MONDAY, a_choir
+from tests.fakes.clock import FakeClock
+from tests.fakes.world import SIX, open_world
 from tests.music.levels import level, steps_first
 
 _RANGES = PART_RANGES[Voice.TREBLE, 2]
@@ -50,3 +56,32 @@ def test_what_was_not_used_for_longest_goes_first():
     _lines("p04 v02", 1, tables.room)
     _lines("p05 v02", 1, tables.room)
     assert len(tables) == 1
+
+
+def test_canons_are_kept_too_and_are_the_same():
+    tables, ids = PartTables(), ["p05", "v03"]
+    for seed in (1, 2):
+        kept, fresh = (
+            lines_together(steps_first(), level(*ids), _RANGES, seed=seed, **more)
+            for more in ({"canons": tables.canons}, {})
+        )
+        assert kept == fresh
+    assert len(tables) == 1
+    assert tables.canons(kept.plan) is tables.canons(kept.plan)
+    assert tables.bytes > 10_000
+
+
+async def test_all_that_composes_for_choirs_shares_the_tables(tmp_path):
+    steps = Steps(pitch="p05", rhythm="r02", voice="v02")
+    async with open_world(tmp_path, FakeClock(SIX)) as world:
+        await world.services.choirs.add(a_choir(steps=steps, measures=4))
+        tables = world.assembly.composing.tables
+        await world.services.papers.subs.draw("choir-1")
+        below = len(tables)
+        assert below > 0
+        await world.assembly.composing.ensure("choir-1", MONDAY)
+        own = len(tables)
+        assert own > below
+        wish = MatchWish(heads=(Heads(label="Part I", count=9),), measures=4, turns=1)
+        await world.services.matches.set_up("choir-1", wish)
+        assert len(tables) == own
