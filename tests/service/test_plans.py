@@ -10,10 +10,15 @@ from bot.activities.choir import Steps
 from bot.activities.match_sides import Heads
 from bot.activities.rotation import Kind, Why
 from bot.errors import Refused
+from bot.music.both_ways import nearest_both_ways
+from bot.music.checker import check
+from bot.music.step import level_of
+from bot.music.turns import retrograde
 from bot.service.match_values import MatchWish
 from tests.fakes.choirs import MONDAY, a_choir
 from tests.fakes.clock import FakeClock
 from tests.fakes.world import NINE, open_world
+from tests.music.levels import steps_first
 
 OCTOBER = date(2026, 10, 1)
 TUESDAY, THURSDAY = MONDAY + timedelta(days=1), MONDAY + timedelta(days=3)
@@ -130,6 +135,18 @@ async def test_a_choir_without_meetings_in_a_month_has_no_plan(world):
     choir = a_choir("choir-3", name="Late", meeting=meeting, starts_on=date(2026, 11, 2))
     await world.services.choirs.add(choir)
     assert (await world.services.plans.month("choir-3", OCTOBER)).days == ()
+
+
+async def test_a_line_for_a_day_from_the_right_keeps_every_rule_from_there_too(world):
+    await world.services.plans.keep("choir-1", {THURSDAY: Kind.RETROGRADE})
+    steps, sequence = (await world.services.choirs.get("choir-1")).steps, steps_first()
+    ids = (steps.pitch, steps.rhythm, steps.voice)
+    level = level_of(sequence, nearest_both_ways(sequence, ids))
+    composing = world.assembly.composing
+    for make in (composing.ensure, *(3 * [composing.redraw])):
+        line = (await make("choir-1", THURSDAY)).exercise
+        assert check(line, level, None) == ()
+        assert check(retrograde(line), level, None) == ()
 
 
 async def test_removing_a_choir_removes_its_plan(world):
