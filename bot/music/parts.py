@@ -119,6 +119,11 @@ def part_lines(
         found = copied(level, ranges, key, metre=metre, measures=measures, random=random, seen=seen)
         if found is not None:
             return RoomReading(exercise=found[0], plan=found[1])
+        if level.rhythm_focus:  # what is left without the newest rhythm says what forbids it
+            plain = replace(level, rhythm_focus=None)
+            if copied(plain, ranges, key, metre=metre, measures=measures, random=random, seen=()):
+                steps = ", ".join(level.steps[1:])
+                raise NoExercise("refusal.parts_rhythm", step=steps)
         raise _refusal(level, ranges, key)
     lay, manner = LAYS[texture]
     for plan in part_plans(sequence, level, ranges, key)[:_PLANS]:

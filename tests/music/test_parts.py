@@ -217,6 +217,16 @@ def test_three_parts_need_three_voices():
         lines_together(steps_first(), level("p09", "v06"), ranges, seed=0)
 
 
+@pytest.mark.long
+def test_a_canon_that_the_newest_rhythm_forbids_says_so():
+    with pytest.raises(NoExercise) as refused:
+        _parts("p08 r08 v03", Voice.TREBLE, key="F")
+    assert (refused.value.key, refused.value.values) == (
+        "refusal.parts_rhythm",
+        {"step": "r08, v03"},
+    )
+
+
 def test_a_canon_has_eight_measures():
     with pytest.raises(NoExercise, match=r"refusal\.measures"):
         _parts("v03", Voice.TREBLE, measures=4)
