@@ -217,7 +217,6 @@ def test_three_parts_need_three_voices():
         lines_together(steps_first(), level("p09", "v06"), ranges, seed=0)
 
 
-@pytest.mark.long
 def test_a_canon_that_the_newest_rhythm_forbids_says_so():
     with pytest.raises(NoExercise) as refused:
         _parts("p08 r08 v03", Voice.TREBLE, key="F")
