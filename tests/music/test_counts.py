@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from fractions import Fraction
 from itertools import product
+from random import Random
 
 import pytest
 
@@ -152,3 +153,17 @@ def test_numbers_and_lines_of_steps_with_millions_of_lines_are_each_others_inver
     exercises = [line.exercise(key, 4) for line in lines]
     assert len({exercise.fingerprint() for exercise in exercises}) == numbers
     assert not any(check(exercise, full, None) for exercise in exercises)
+
+
+@pytest.mark.parametrize("draws", [30, pytest.param(4_000, marks=pytest.mark.long)])
+def test_every_line_that_is_drawn_has_a_number_and_comes_back_from_it(draws):
+    full = level("p01", "r03")
+    composer = Composer(full, full.tones)
+    catalogue = Catalogue(composer, FOUR_FOUR, 4)
+    assert catalogue.size >= 10**6
+    for seed in range(draws):
+        drawn = composer.draw(Random(seed), metre=FOUR_FOUR, measures=4)
+        number = catalogue.number(drawn)
+        assert 0 <= number < catalogue.size
+        again = catalogue.line(number)
+        assert again.exercise(_KEY, 4) == drawn.exercise(_KEY, 4)
