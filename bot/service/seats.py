@@ -22,6 +22,7 @@ from bot.store import seats as rows
 from bot.store.choirs import find_choir, zone_of
 from bot.store.database import Database, Snapshot, Transaction
 from bot.store.keys import tag_keys
+from bot.store.remembered import Remembered
 from bot.store.seats import Seat, Visit
 
 IDLE = timedelta(minutes=20)
@@ -67,7 +68,8 @@ class Seats:
         self._approvals = approvals
         self._safe = safe
         self._folder = folder
-        self._awake: dict[bytes, _Awake] = {}
+        self._awake: dict[bytes, _Awake] = {}  # those that were opened first stand first
+        self._zones: Remembered[str, str | None] = Remembered(database)
         self._taken_over: Counter[tuple[str, date]] = Counter()
         self._working = asyncio.Semaphore(_AT_A_TIME)
 
@@ -162,10 +164,11 @@ class Seats:
             visit = await rows.find_visit(read, token_hash)
             if visit is None:
                 return None
-            zone = await zone_of(read, visit.seat.choir_id)
+            choir_id = visit.seat.choir_id
+            zone = await self._zones.get(choir_id, lambda: zone_of(read, choir_id))
             assert zone is not None, "seats go with their choir"
             today = local_day(self._clock.now(), zone)
-            sheet = await self._approvals.current_in(read, visit.seat.choir_id, today)
+            sheet = await self._approvals.current_in(read, choir_id, today)
         if sheet is None or not sheet.room or today > sheet.term_ends_on:
             return None
         if visit.remembered and sheet.remembered_devices:
@@ -233,9 +236,11 @@ class Seats:
         now = self._clock.now()
         # Older ones are of another day, which has ended them. Sooner they must not be forgotten,
         # or a visit that is over would look like one of before a restart.
-        for other, awake in list(self._awake.items()):
-            if now - awake.opened >= timedelta(days=2):
-                del self._awake[other]
+        while self._awake:
+            first = next(iter(self._awake))
+            if now - self._awake[first].opened < timedelta(days=2):
+                break
+            del self._awake[first]
         awake = self._awake.setdefault(token_hash, _Awake(opened=now, used=now))
         if now - awake.opened >= LONGEST or now - awake.used >= IDLE:
             return False

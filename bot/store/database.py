@@ -138,28 +138,33 @@ class Database:
         Not even a cancelled task leaves a transaction open: begin, commit and rollback are each
         carried through.
         """
-        async with self._alone("BEGIN IMMEDIATE"):
-            yield Transaction(self._connection, allowed, self._note)
+        async with self._alone():
+            try:
+                await self._carry_through("BEGIN IMMEDIATE")
+                yield Transaction(self._connection, allowed, self._note)
+                await self._carry_through("COMMIT")
+            except BaseException:
+                await self._roll_back()
+                raise
 
     @asynccontextmanager
     async def snapshot(self) -> AsyncIterator[Snapshot]:
-        """Reads only."""
-        async with self._alone("BEGIN"):
+        """Reads only.
+
+        Nothing else writes to the file, and no transaction of this program comes between; so reads
+        need none of their own, which would have the database's thread wait twice more.
+        """
+        async with self._alone():
             yield Snapshot(self._connection)
 
     @asynccontextmanager
-    async def _alone(self, begin: str) -> AsyncIterator[None]:
+    async def _alone(self) -> AsyncIterator[None]:
         if self._holder is not None and self._holder is asyncio.current_task():
             raise RuntimeError("a transaction inside a transaction of the same task")
         async with self._lock:
             self._holder = asyncio.current_task()
             try:
-                await self._carry_through(begin)
                 yield
-                await self._carry_through("COMMIT")
-            except BaseException:
-                await self._roll_back()
-                raise
             finally:
                 self._holder = None
 
