@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -62,7 +63,8 @@ class Ranges:
         async with self._database.transaction() as change:
             for test in tests:
                 await keep_test(change, choir.id, test)
-        return Tested(voices=tuple(ranges), trouble=self._trouble(narrowed))
+        trouble = await asyncio.to_thread(self._trouble, narrowed)
+        return Tested(voices=tuple(ranges), trouble=trouble)
 
     def _trouble(self, choir: Choir) -> str | None:
         """Why nothing can be composed in these ranges at the choir's steps."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import secrets
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
@@ -46,7 +47,7 @@ async def add_choir(request: web.Request) -> web.StreamResponse:
     first = not await room.services.choirs.all()
     faults, choir = _passphrase_faults(room, posted), None
     try:
-        choir = _parse(room, posted, secrets.token_hex(8))
+        choir = await _parse(room, posted, secrets.token_hex(8))
     except InputProblems as problems:
         faults = [*problems.faults, *faults]
     if faults or choir is None:
@@ -69,7 +70,8 @@ async def example(request: web.Request) -> web.StreamResponse:
     room = parts_of(request)
     fields = {name: request.query.getall(name) for name in request.query}
     try:
-        choir = parse_choir_form(
+        choir = await asyncio.to_thread(
+            parse_choir_form,
             {**fields, "name": ["-"]},
             room.services.content,
             choir_id="example",
@@ -95,15 +97,17 @@ async def change_choir(request: web.Request) -> web.StreamResponse:
     room, posted = parts_of(request), await read_posted(request)
     old = await room.services.choirs.get(request.match_info["choir"])
     try:
-        await room.services.choirs.change(_parse(room, posted, old.id))
+        await room.services.choirs.change(await _parse(room, posted, old.id))
     except InputProblems as problems:
         faults = problems.faults
         return await _page(request, posted.fields, faults=faults, first=False, choir=old)
     raise web.HTTPSeeOther(f"/desk/choir/{old.id}?done=saved")
 
 
-def _parse(room: Parts, posted: Posted, choir_id: str) -> Choir:
-    return parse_choir_form(
+async def _parse(room: Parts, posted: Posted, choir_id: str) -> Choir:
+    """What the form says; a line is composed as a proof, so this is no work for the loop."""
+    return await asyncio.to_thread(
+        parse_choir_form,
         posted.fields,
         room.services.content,
         choir_id=choir_id,
