@@ -43,7 +43,6 @@ async def world(tmp_path):
     async with open_world(tmp_path, FakeClock(NINE)) as opened:
         # The choir that may hear its lines after a try of one's own: for it every door is open.
         await opened.services.choirs.add(a_choir(steps=LATE, hearing=Hearing.TRY))
-        await opened.assembly.scheduler.round()
         yield opened
 
 
@@ -96,6 +95,7 @@ def every_address(room, reading_id):
 async def test_no_address_gives_a_tune_away_before_it_is_told(world, room, visit, tune):
     reading_id, named = tune
     passer_by, answered = visit(room), 0
+    world.media.requests.clear()
     for path in every_address(room, reading_id):
         answer = await passer_by.session.get(passer_by.url + path, allow_redirects=False)
         data = (await answer.read()).decode("utf-8", "replace")
@@ -110,16 +110,7 @@ async def test_no_address_gives_a_tune_away_before_it_is_told(world, room, visit
         if path.endswith(SOUNDS):
             assert answer.status in (403, 404), path
     assert answered > 20
-
-
-async def test_nothing_that_pictures_sounds_and_films_are_made_of_knows_the_name(
-    world, room, visit, tune
-):
-    reading_id, named = tune
-    world.media.requests.clear()
-    passer_by = visit(room)
-    for path in every_address(room, reading_id):
-        await passer_by.session.get(passer_by.url + path, allow_redirects=False)
+    # Nor does anything know it that pictures, sounds and films are made of.
     await world.services.readings.musicxml(reading_id)
     assert len(world.media.requests) > 8
     assert told_in(repr(world.media.requests), named) == []
@@ -165,6 +156,7 @@ async def test_the_right_name_comes_in_every_place_as_often_as_in_any(world):
     assert min(places[place] for place in range(NAMES)) > 70
 
 
+@pytest.mark.long
 async def test_what_goes_home_has_no_answer_before_it_is_told(world, room, visit, tune):
     reading_id, named = tune
     services, director = world.services, visit(room)
@@ -234,6 +226,7 @@ async def test_the_drawn_page_of_a_tune_has_no_title_and_no_name_of_a_file(world
 
 
 async def a_line(world):
+    await world.assembly.scheduler.round()
     (card,) = await world.services.readings.board("choir-1")
     async with world.database.snapshot() as read:
         reading = await find_reading(read, card.reading_id)

@@ -57,6 +57,7 @@ async def test_how_far_it_was_held_is_told_by_keys_alone(open_page, world, room,
     assert await rows_of(world.database, "home_spans") == []
 
 
+@pytest.mark.long
 async def test_a_name_that_was_tried_is_answered_where_one_looks(open_page, world, room, slips):
     choir = await world.services.choirs.get("choir-1")
     await world.services.choirs.change(replace(choir, steps=Steps(pitch="p14", rhythm="r11")))
