@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from bot.errors import Fault, InputProblems
 from bot.music.exercise import Exercise
 from bot.music.letters import Dialect
-from bot.music.pitch import Key
+from bot.music.pitch import Key, Mode
 from bot.music.tonicsolfa import exercise_from_tonicsolfa
 from bot.notation.abc import exercise_from_abc
 from bot.notation.midi import music_from_midi
@@ -21,6 +21,8 @@ _ABC_WORDS = re.compile(r"^w:", re.MULTILINE)
 _ABC_TITLE = re.compile(r"^T:(.*)$", re.MULTILINE)
 _TITLE = 80
 _WORDS_LOST = ("formats.words",)
+_OTHER_LETTERS = ("formats.letters.dialect",)
+_SO = 4  # scale steps above do
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,4 +84,13 @@ def read_written(text: str, file: str, *, dialect: Dialect = Dialect.MODERN) -> 
         exercise = exercise_from_abc(text, file)
         lost = _ABC_WORDS.search(text) and not all(part.words for part in exercise.parts)
         return Brought(exercise=exercise, title=named, notices=_WORDS_LOST if lost else ())
-    return Brought(exercise=exercise_from_tonicsolfa(text, dialect=dialect))
+    exercise = exercise_from_tonicsolfa(text, dialect=dialect)
+    bent = dialect is Dialect.MODERN and _lowered_so(exercise)
+    return Brought(exercise=exercise, notices=_OTHER_LETTERS if bent else ())
+
+
+def _lowered_so(exercise: Exercise) -> bool:
+    """Whether a line in minor has a lowered so, which songs hardly do: se raises so in Curwen's."""
+    tones = [tone for part in exercise.parts for tone in part.tones()]
+    minor = exercise.key.mode is Mode.MINOR
+    return minor and any(tone.step % 7 == _SO and tone.alter < 0 for tone in tones)

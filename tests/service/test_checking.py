@@ -136,6 +136,17 @@ def test_letters_are_read_in_the_dialect_that_is_named(tmp_path, capsys):
     assert "the tone fi" in capsys.readouterr().out
 
 
+def test_a_lowered_so_in_minor_asks_whether_the_letters_are_curwens(tmp_path, capsys):
+    file = tmp_path / "minor.txt"
+    file.write_text("KEY F. LAH is D. |l :se !l :t |d' :t !l :- ||", encoding="utf-8")
+    main(["check", str(file)])
+    assert "choose them" in capsys.readouterr().out
+    main(["check", str(file), "--letters", "curwen"])
+    told = capsys.readouterr().out
+    assert "choose them" not in told
+    assert "the tone si" in told
+
+
 def test_the_criteria_are_listed_and_told(capsys):
     assert main(["criteria"]) == 0
     assert "maine/8  Maine all-state chorus" in capsys.readouterr().out
