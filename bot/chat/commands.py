@@ -27,6 +27,7 @@ class Kind(StrEnum):
     WAY = "way"  # one of the ways to read the line, offered while typing
     DAY = "day"  # one of the coming meeting days, offered while typing
     ROLE = "role"  # one of the server's roles
+    NUMBER = "number"  # a whole number
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,6 +73,7 @@ GROUPS = (READ, MY, DESK)
 _PART = Option(name="part", describe="command.option_part", kind=Kind.PART)
 _ANY_PART = Option(name="part", describe="command.option_any_part", kind=Kind.PART, required=False)
 _WAY = Option(name="way", describe="command.option_way", kind=Kind.WAY)
+_BEATS = Option(name="beats", describe="command.option_beats", kind=Kind.NUMBER, required=False)
 _DAY = Option(name="day", describe="command.option_day", kind=Kind.DAY, required=False)
 
 ABOUT = Command(name="about", describe="command.about")
@@ -88,6 +90,7 @@ READ_TUNE = Command(group=READ.name, name="tune", describe="command.read_tune")
 READ_SCORE = Command(group=READ.name, name="score", describe="command.read_score")
 MY_ROW = Command(group=MY.name, name="row", describe="command.my_row")
 MY_DATA = Command(group=MY.name, name="data", describe="command.my_data")
+MY_SPAN = Command(group=MY.name, name="span", describe="command.my_span", options=(_BEATS,))
 MY_LEAVE = Command(group=MY.name, name="leave", describe="command.my_leave")
 DESK_PREVIEW = Command(
     group=DESK.name,
@@ -130,6 +133,7 @@ COMMANDS = (
     READ_SCORE,
     MY_ROW,
     MY_DATA,
+    MY_SPAN,
     MY_LEAVE,
     DESK_PREVIEW,
     DESK_REDRAW,

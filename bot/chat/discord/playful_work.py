@@ -36,7 +36,9 @@ class PlayfulWork:
         data = await self._services.play.clips.clip(card.reading_id, part)
         title = self._say("clip.name")
         film = Piece(name=file_name("film", card, part, "mp4"), data=data, words=title)
-        about = (self._say("clip.private"), self._say("clip.silent"), self._say("clip.care"))
+        about = [self._say("clip.private"), self._say("clip.silent"), self._say("clip.care")]
+        if await self._services.seating.spans.asked_in(card.choir_id):
+            about.append(self._say("span.on_discord"))
         return Sheet(title=title, line="\n\n".join(about), files=(film,))
 
     async def ways(self, call: Call) -> list[str]:

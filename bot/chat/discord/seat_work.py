@@ -85,6 +85,26 @@ class SeatWork:
             files=(piece,),
         )
 
+    async def span(self, call: Call, beats: int | None) -> Sheet:
+        """How far the caller's seat held the line in its film; without a number it is left out.
+
+        Refused("span.not_asked"), Refused("curtain.beats"), Refused("discord.nothing_up").
+        """
+        seat = await self._seat(call)
+        if seat is None:
+            return self._without_seat()
+        cards = await self._services.readings.board(seat.choir_id, limit=1)
+        if not cards:
+            raise Refused("discord.nothing_up")
+        spans, say = self._services.seating.spans, self._say
+        await spans.tell(seat.id, cards[-1].reading_id, beats)
+        asked = await spans.asked(seat.id)
+        if asked is None or asked.told is None:
+            return Sheet(line=say("span.left_out"))
+        told = say("span.told", count=asked.told) if asked.told else say("span.told_none")
+        until = say("span.until", day=say.date(asked.last))
+        return Sheet(line=f"{told} {until}\n\n{say('span.why', least=asked.least)}")
+
     async def leave(self, call: Call) -> Sheet:
         """Drop the caller's tag at once; it needs no approval."""
         if call.link is None:

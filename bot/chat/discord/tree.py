@@ -159,10 +159,18 @@ def _seat_commands(
     async def data(interaction: Asked) -> None:
         await answers.give(interaction, seats.data)
 
+    async def span(interaction: Asked, beats: int | None = None) -> None:
+        await answers.give(interaction, lambda call: seats.span(call, beats))
+
     async def leave(interaction: Asked) -> None:
         await answers.give(interaction, seats.leave)
 
-    made = ((table.MY_ROW, row), (table.MY_DATA, data), (table.MY_LEAVE, leave))
+    made = (
+        (table.MY_ROW, row),
+        (table.MY_DATA, data),
+        (table.MY_SPAN, span),
+        (table.MY_LEAVE, leave),
+    )
     return {spec.line: _command(spec, callback, say) for spec, callback in made}
 
 

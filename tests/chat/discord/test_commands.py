@@ -11,7 +11,7 @@ from tests.chat.discord.stage import ON, a_stage
 from tests.standin.person import CommandHidden, finished
 
 _COMMANDS = "/applications/{application_id}/commands"
-_TYPES = {Kind.TEXT: 3, Kind.PART: 3, Kind.WAY: 3, Kind.DAY: 3, Kind.ROLE: 8}
+_TYPES = {Kind.TEXT: 3, Kind.PART: 3, Kind.WAY: 3, Kind.DAY: 3, Kind.ROLE: 8, Kind.NUMBER: 4}
 
 
 @pytest.fixture
