@@ -17,7 +17,15 @@ from bot.media.request import (
     SoundRequest,
     StartingNote,
 )
-from bot.media.tone import drone_sound, key_sound, line_sound, mp3, pitch_sound
+from bot.media.tone import (
+    Samples,
+    drone_sound,
+    key_sound,
+    light_mp3,
+    line_sound,
+    mp3,
+    pitch_sound,
+)
 from bot.music.exercise import Exercise
 from bot.music.page_options import PageOptions
 from bot.notation.emptied import emptied
@@ -44,23 +52,26 @@ def make(request: MediaRequest) -> bytes:
 
 
 def _sound(request: SoundRequest) -> bytes:
+    samples = _samples(request)
+    return light_mp3(samples) if request.light else mp3(samples)
+
+
+def _samples(request: SoundRequest) -> Samples:
     match request.sound:
         case KeyGiving() as giving:
-            return mp3(
-                key_sound(
-                    giving.key,
-                    giving.do,
-                    giving.pattern,
-                    a4_hz=request.a4_hz,
-                    tempo_bpm=giving.tempo_bpm,
-                )
+            return key_sound(
+                giving.key,
+                giving.do,
+                giving.pattern,
+                a4_hz=request.a4_hz,
+                tempo_bpm=giving.tempo_bpm,
             )
         case StartingNote() as note:
-            return mp3(pitch_sound(note.pitch, a4_hz=request.a4_hz, seconds=note.seconds))
+            return pitch_sound(note.pitch, a4_hz=request.a4_hz, seconds=note.seconds)
         case Line() as line:
-            return mp3(line_sound(line.exercise, a4_hz=request.a4_hz, tempo_bpm=line.tempo_bpm))
+            return line_sound(line.exercise, a4_hz=request.a4_hz, tempo_bpm=line.tempo_bpm)
         case Drone() as drone:
-            return mp3(drone_sound(drone.do, a4_hz=request.a4_hz))
+            return drone_sound(drone.do, a4_hz=request.a4_hz)
         case _:
             assert_never(request.sound)
 

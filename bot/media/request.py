@@ -58,10 +58,14 @@ class Drone:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SoundRequest:
-    """A sound as MP3; `a4_hz` between 430 and 450."""
+    """A sound as MP3; `a4_hz` between 430 and 450.
+
+    `light` takes less than half the bytes at the same quality, for a page that carries many sounds.
+    """
 
     sound: KeyGiving | StartingNote | Line | Drone
     a4_hz: float = 440.0
+    light: bool = False
 
     def __post_init__(self) -> None:
         # 440 and 440.0 are one pitch, but two texts.

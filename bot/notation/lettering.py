@@ -65,6 +65,26 @@ def outline(runs: tuple[Run, ...], x: float, y: float, anchor: str = "start") ->
     return str(pen.getCommands())
 
 
+def letters(runs: tuple[Run, ...], x: float, y: float, anchor: str = "start") -> str:
+    """Return SVG of a line of text on the base line `y`, a path for each letter, aligned at `x`.
+
+    A letter's path is the same wherever it stands, so that a page of many pictures may share it.
+    """
+    share = {"start": 0.0, "middle": 0.5, "end": 1.0}[anchor]
+    at = x - share * text_width(runs)
+    drawn = []
+    for run in runs:
+        for letter in run.text:
+            sign = _letter(letter)
+            scale = run.size / sign.em
+            if data := sign.data:
+                base = y - sign.lift * run.size
+                place = f"translate({at:.0f},{base:.0f})scale({scale:.4g},-{scale:.4g})"
+                drawn.append(f'<path transform="{place}" d="{data}"/>')
+            at += sign.advance * scale
+    return "".join(drawn)
+
+
 def text_width(runs: tuple[Run, ...]) -> float:
     """Width of a line of text, in the units of the sizes."""
     total = 0.0
@@ -107,6 +127,13 @@ class _Letter:
     advance: float
     em: float
     lift: float = 0.0
+
+    @property
+    def data(self) -> str:
+        """The outline in the letter's own units, y upwards; empty for a space."""
+        pen = SVGPathPen(None, ntos=lambda value: str(round(value)))
+        self.pen.replay(pen)
+        return str(pen.getCommands())
 
 
 @cache

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from bot.notation.lettering import Run, outline, text_width
+from bot.notation.lettering import Run, letters, text_width
 from bot.notation.score import Staff
 
 SPACE = 180.0  # a staff space in the units of verovio's drawing
@@ -56,7 +56,7 @@ class Marks:
 
 
 def beside(marks: Marks, staff: Staff, label: str, left: float, bottom: float) -> str:
-    """Return path data of what stands left of a staff at a system's beginning.
+    """Return SVG of what stands left of a staff at a system's beginning.
 
     `left` is the staff's left end, `bottom` the height of its lowest line.
     """
@@ -66,12 +66,13 @@ def beside(marks: Marks, staff: Staff, label: str, left: float, bottom: float) -
     if marks.do_name and do is not None:
         y = bottom - (do - staff.bottom) * SPACE / 2
         drawn.append(
-            f"M{at:.0f} {y:.0f}L{at - _WEDGE:.0f} {y - _WEDGE / 2:.0f}V{y + _WEDGE / 2:.0f}Z"
+            f'<path d="M{at:.0f} {y:.0f}L{at - _WEDGE:.0f} {y - _WEDGE / 2:.0f}'
+            f'V{y + _WEDGE / 2:.0f}Z"/>'
         )
         runs = (Run(text=marks.do_name, size=marks.letters),)
-        drawn.append(outline(runs, at - _WEDGE - _GAP, y + _X_HEIGHT * marks.letters / 2, "end"))
+        drawn.append(letters(runs, at - _WEDGE - _GAP, y + _X_HEIGHT * marks.letters / 2, "end"))
     if label:
         runs = (Run(text=label, size=marks.letters),)
         middle = bottom - 2 * SPACE + _CAPITALS * marks.letters / 2
-        drawn.append(outline(runs, left - marks.bracket - marks.do_width - _GAP, middle, "end"))
+        drawn.append(letters(runs, left - marks.bracket - marks.do_width - _GAP, middle, "end"))
     return "".join(drawn)

@@ -12,7 +12,7 @@ import xml.etree.ElementTree as ET
 from collections import Counter
 from dataclasses import dataclass, field
 
-from bot.notation.lettering import Run, music_boxes, music_glyph, outline
+from bot.notation.lettering import Run, letters, music_boxes, music_glyph, text_width
 from bot.notation.marks import Marks, beside
 from bot.notation.score import Staff
 
@@ -28,6 +28,7 @@ _SHAPES = {
     "ellipse": ("cx", "cy", "rx", "ry"),
     "rect": ("x", "y", "width", "height"),
 }
+_LEFT, _WIDTH = re.compile(r' x="[^"]*"'), re.compile(r' width="([^"]*)"')
 _MARGIN = re.compile(r'<g transform="translate\((\d+), (\d+)\)">')
 _BOX = re.compile(r'data-part="(\d+)" data-note="(\d+)" data-box="(\S+) (\S+) (\S+) (\S+)"')
 
@@ -87,6 +88,21 @@ def redraw(drawn: str, staves: tuple[Staff, ...], marks: Marks, width_px: int) -
 
 
 @dataclass(slots=True, kw_only=True)
+class _Hyphens:
+    """The hyphens behind a text that ends at `begin`, by their places in the drawing."""
+
+    begin: float
+    places: list[int] = field(default_factory=list)
+
+    def share_out(self, out: list[str], end: float) -> None:
+        """Put them at even distances before the text that begins at `end`."""
+        step = (end - self.begin) / (len(self.places) + 1)
+        for number, place in enumerate(self.places, start=1):
+            middle, width = self.begin + number * step, float(_WIDTH.findall(out[place])[0])
+            out[place] = _LEFT.sub(f' x="{middle - width / 2:.0f}"', out[place])
+
+
+@dataclass(slots=True, kw_only=True)
 class _Sheet:
     """The drawing as it grows: what has been drawn, and where in the score the pen is."""
 
@@ -97,6 +113,7 @@ class _Sheet:
     part: int = -1
     opening: bool = False
     top: float = _UNKNOWN
+    hyphens: dict[float, _Hyphens] = field(default_factory=dict)
 
     def draw(self, element: ET.Element) -> None:
         """Draw an element of verovio's and all that it holds."""
@@ -140,6 +157,7 @@ class _Sheet:
     def _system(self, element: ET.Element) -> None:
         """Draw a system as a group that says where its top line is, so that paper can break it."""
         self.opening, self.top = True, _UNKNOWN
+        self.hyphens.clear()
         begins = len(self.out)
         self.out.append("")
         self._inside(element)
@@ -157,7 +175,7 @@ class _Sheet:
         if self.opening and len(lines) == 5 and lines[0] is not None and lines[4] is not None:
             left, bottom = float(lines[0][1]), float(lines[4][2])
             staff, label = self.staves[self.part], self.marks.labels[self.part]
-            self._path(beside(self.marks, staff, label, left, bottom))
+            self.out.append(beside(self.marks, staff, label, left, bottom))
         self._inside(element)
 
     def _note(self, element: ET.Element) -> None:
@@ -184,22 +202,28 @@ class _Sheet:
         x, y = float(text.get("x", "0")), float(text.get("y", "0"))
         anchor = "start" if self.opening else "middle"
         if self.marks.numbers:
-            self._path(outline(runs, x, y, anchor), f' opacity="{_PENCIL}"')
+            self.out.append(f'<g opacity="{_PENCIL}">{letters(runs, x, y, anchor)}</g>')
 
     def _syllable(self, element: ET.Element) -> None:
-        """Draw a text under a note, and the strokes that lead to the next."""
+        """Draw a text under a note, and the hyphens that lead to the next.
+
+        They are put midway once the next text is there: verovio does not know how wide ours are.
+        """
+        line = _UNKNOWN
         for child in element:
             if child.tag != f"{_NS}text":
+                if line in self.hyphens and child.tag == f"{_NS}rect":
+                    self.hyphens[line].places.append(len(self.out))
                 self.draw(child)
                 continue
             text = "".join(child.itertext()).replace("\N{THIN SPACE}", " ")
             runs = (Run(text=text, size=self.marks.under),)
             x, y = float(child.get("x", "0")), float(child.get("y", "0"))
-            self._path(outline(runs, x, y))
-
-    def _path(self, data: str, attributes: str = "") -> None:
-        if data:
-            self.out.append(f'<path d="{data}"{attributes}/>')
+            line = y
+            if before := self.hyphens.get(line):
+                before.share_out(self.out, x)
+            self.out.append(letters(runs, x, y))
+            self.hyphens[line] = _Hyphens(begin=x + text_width(runs))
 
     def _shape(self, element: ET.Element, shape: str) -> None:
         kept = [f'{name}="{element.get(name)}"' for name in _SHAPES[shape]]

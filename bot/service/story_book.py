@@ -31,6 +31,7 @@ from bot.service.signs import sign_svg, sign_words
 
 _MIDDLE_C, _LOW_A = 60, 57  # a part below C4 has the bass clef; one that dips below A3 the octave's
 _SOLFA = Solfa()
+_START_S = 3.0  # of the starting note; a book has many
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,7 +118,7 @@ def _keys(told: SetStory, content: Content) -> tuple[tuple[str, bytes], ...]:
             tempo = reading_tempo_bpm(line.exercise, None)
             do = key.pitch(0, 0, line.exercise.parts[0].do_octave)
             giving = KeyGiving(key=key, do=do, tempo_bpm=tempo)
-            found[name] = make(SoundRequest(sound=giving))
+            found[name] = make(SoundRequest(sound=giving, light=True))
     return tuple(found.items())
 
 
@@ -198,6 +199,7 @@ def sheet_of(music: SceneLine | FinaleMusic, content: Content) -> Sheet:
         exercise=exercise, clefs=picture.clefs, labels=picture.labels, kind=Engraved.SVG, phone=True
     )
     line = Line(exercise=exercise, tempo_bpm=reading_tempo_bpm(exercise, None))
+    start = StartingNote(pitch=exercise.first_pitch(), seconds=_START_S)
     parts = range(len(exercise.parts))
     return Sheet(
         key_name=key_in_words(exercise.key, say),
@@ -206,6 +208,6 @@ def sheet_of(music: SceneLine | FinaleMusic, content: Content) -> Sheet:
         picture=make(picture).decode(),
         phone_picture=make(phone).decode(),
         words=" ".join(describe(exercise, _SOLFA, say, part) for part in parts),
-        start_sound=make(SoundRequest(sound=StartingNote(pitch=exercise.first_pitch()))),
-        line_sound=make(SoundRequest(sound=line)),
+        start_sound=make(SoundRequest(sound=start, light=True)),
+        line_sound=make(SoundRequest(sound=line, light=True)),
     )

@@ -1,12 +1,14 @@
 """The sounds, heard from outside: what comes out of the MP3, not what was meant to go in."""
 
+import io
 from functools import cache
 
 import numpy as np
 import pytest
+import soundfile
 
 from bot.media.loudness import integrated_lufs
-from bot.media.tone import RATE_HZ, key_sound, mp3, pitch_sound
+from bot.media.tone import RATE_HZ, key_sound, light_mp3, mp3, pitch_sound
 from bot.music.pitch import Key, Mode, Pitch
 from bot.music.tonality import KeyPattern
 from tests.media.listening import (
@@ -194,3 +196,25 @@ def test_a_full_sine_of_997_hertz_measures_as_the_recommendation_says():
 
 def test_silence_has_no_loudness():
     assert integrated_lufs(np.zeros(RATE_HZ), RATE_HZ) == float("-inf")
+
+
+def test_a_light_sound_takes_less_than_half_the_bytes_and_sounds_the_same():
+    made = key_sound(Key.parse("Bb"), Pitch.parse("Bb3"), KeyPattern.TRIAD, tempo_bpm=66)
+    plain, light = mp3(made), light_mp3(made)
+    assert len(light) < 0.5 * len(plain)
+    heard, rate = soundfile.read(io.BytesIO(light))
+    assert rate == RATE_HZ // 2
+    assert len(heard) == len(made[::2])
+
+    def noise_db(sound, meant):
+        meant = meant[: len(sound)]
+        return 10 * np.log10(((sound[: len(meant)] - meant) ** 2).sum() / (meant**2).sum())
+
+    assert noise_db(heard, made[::2]) < noise_db(soundfile.read(io.BytesIO(plain))[0], made) + 1.5
+
+
+def test_a_light_note_is_within_one_cent():
+    heard, rate = soundfile.read(io.BytesIO(light_mp3(pitch_sound(Pitch.parse("E5")))))
+    wide = np.interp(np.arange(2 * len(heard)) / 2, np.arange(len(heard)), heard)
+    assert cents_off(wide, Pitch.parse("E5").frequency_hz(), 0.1, 3.2) < 1
+    assert rate == RATE_HZ // 2

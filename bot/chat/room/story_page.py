@@ -16,6 +16,7 @@ from markupsafe import Markup, escape
 
 from bot.chat.room.assets import Assets
 from bot.chat.room.pages import Pages
+from bot.notation.shared_signs import with_shared_signs
 from bot.notation.webfont import Face, serif
 from bot.service.story_book import Sheet, StoryBook
 from bot.wording import Wording
@@ -45,7 +46,7 @@ def story_page(book: StoryBook, pages: Pages, assets: Assets) -> bytes:
         )
 
     letters = "".join(sorted({*_ALWAYS, *unescape(_UNSEEN.sub("", draw("")))}))
-    return draw("\n".join(_style(letters, assets))).encode()
+    return with_shared_signs(draw("\n".join(_style(letters, assets)))).encode()
 
 
 def _picture(sheet: Sheet, say: Wording, *, phone: bool) -> Markup:
