@@ -227,7 +227,7 @@ def two_tone_level(level: Level, tones: tuple[Tone, ...], end: Tone) -> Level:
         tones=tones,
         skips=frozenset(pairwise(tones)),
         conditions=conditions,
-        rules=replace(level.rules, equal_notes=_WIDE, same_cell=_WIDE),
+        rules=replace(level.rules, equal_notes=_WIDE, same_cell=_WIDE, free_cells=True),
         pitch_focus=None,
         rhythm_focus=None,
     )

@@ -35,8 +35,10 @@ from bot.music.voice_leading import Manner
 
 _TONIC, _THIRD = 0, 2  # degrees
 _ON_TWO_TONES = (Texture.OSTINATO, Texture.PEDAL)  # what the lowest part sings in these
+_HALVES = 16  # in eight measures
 _CHAIN = 4  # parallel thirds or sixths in a row
 _FEW, _PLANS = 4, 12  # lines of each part, and plans, that are tried
+_WITH_NEWEST = 2  # plans over do and so that are tried with the newest tone
 _A_STEP_LOWER, _ALL_OUTSIDE, _A_TONE_LESS = 2.0, 6.0, 0.4
 
 _HIGH, _MIDDLE, _LOW = (
@@ -126,11 +128,19 @@ def part_lines(
                 raise NoExercise("refusal.parts_rhythm", step=steps)
         raise _refusal(level, ranges, key)
     lay, manner = LAYS[texture]
-    for plan in part_plans(sequence, level, ranges, key)[:_PLANS]:
+    crowded = texture in _ON_TWO_TONES and level.pitch_focus is not None
+    plans = part_plans(sequence, level, ranges, key)[: _WITH_NEWEST if crowded else _PLANS]
+    for plan in plans:
         room = rooms(plan, manner, lay)
         exercise = room.draw(random, metre=metre, measures=measures, seen=seen)
         if exercise is not None:
             return RoomReading(exercise=exercise, plan=plan)
+    if crowded:  # over do and so there may be no room for the newest tone: the others are read
+        known = replace(level, pitch_focus=None)
+        return part_lines(
+            sequence, known, ranges, key,
+            measures=measures, metre=metre, seed=seed, seen=seen, rooms=rooms, canons=canons,
+        )  # fmt: skip
     raise _refusal(level, ranges, key)
 
 
@@ -244,8 +254,9 @@ def _lines(
 
 
 def _holding(level: Level) -> Level:
-    """The level of a part that holds on: halves may fill a measure, nothing need be new in it."""
-    rules = replace(level.rules, free_cells=True, colours=level.rules.colours + 1)
+    """The level of a part that holds on: halves may go on and on, nothing need be new in it."""
+    rules = level.rules
+    rules = replace(rules, free_cells=True, same_cell=_HALVES, colours=rules.colours + 1)
     return replace(level, rhythm_focus=None, rules=rules)
 
 
