@@ -42,7 +42,8 @@ _RULES = {
 _TOPS = (Voice.TREBLE, Voice.CHANGING)
 _TWO = ["v02", "p06 v02", "v03", "p07 v03", "v04", "p09 r04 v04", "v05", "p08 r05 v05"]
 _TWO += ["v07", "p05 r12 v07", "p09 r14 v07", "p03 v08", "p09 r04 v08", "p07 r12 v08"]
-_TWO += ["p06 r11 v02", "p09 r11 v04", "p17 v04", "p07 r12 v05", "p07 r19 v05", "p07 r21 v05", "p06 r21 v02"]
+_TWO += ["p06 r11 v02", "p09 r11 v04", "p17 v04", "p07 r12 v05", "p07 r19 v05"]
+_TWO += ["p07 r21 v05", "p06 r21 v02"]
 
 
 def _parts(ids, voice, seed=0, key=None, **wishes):
