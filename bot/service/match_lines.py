@@ -9,7 +9,6 @@ Slow enough for a thread; the same draws give the same lines.
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -17,6 +16,7 @@ from itertools import combinations
 from statistics import median
 
 from bot.activities.choir import Choir
+from bot.activities.match_pairing import pair_up
 from bot.activities.reading import Reading
 from bot.errors import NoExercise
 from bot.music.demand import demand, unlike
@@ -28,7 +28,8 @@ from bot.service.makings import Said, say_nothing
 from bot.service.part_tables import PartTables
 
 SLOT = "match"
-_AT_ONCE = 16  # lines among which a pair is looked for
+_TO_CHOOSE = 12  # lines more than the pairs need, at most: enough for good ones among them
+_PLACES = 6  # of a load: what lies beyond them is the noise of adding up
 _MOST = 80  # lines that are composed before a step is given up as too narrow
 
 
@@ -43,6 +44,12 @@ class _Drawn:
         """What has to be the same in both lines of a pair."""
         line = self.reading.exercise
         return (line.metre, line.measures, line.key, len(line.parts))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Chosen:
+    pairs: Sequence[tuple[_Drawn, _Drawn]]
+    rest: Sequence[_Drawn]
 
 
 def draw_lines(
@@ -63,29 +70,30 @@ def draw_lines(
     are those of parts. The pairs come from the easiest to the hardest. Raises NoExercise like the
     composer, or where a step has too few lines.
     """
-    wish = replace(choir, measures=measures)
+    wish, read = replace(choir, measures=measures), list(seen)
     pool: list[_Drawn] = []
-    found: list[tuple[_Drawn, _Drawn]] = []
-    draw, usual = first, _AT_ONCE + 2 * (pairs - 1)
-    read = list(seen)
-    while len(found) < pairs or not pool:
-        wanted = _AT_ONCE - len(pool) if len(found) < pairs else 1
-        for _ in range(max(wanted, 2 if len(found) < pairs else 1)):
-            if draw - first >= _MOST:
-                raise NoExercise("refusal.all-read", count=len(read))
-            fresh = _compose(wish, content, on, draw, read, tables)
-            # Every line of a match has one key: it is given once.
-            wish = replace(wish, key=fresh.reading.exercise.key.plain)
-            pool.append(fresh)
-            read.append(fresh.reading.exercise)
-            draw += 1
-            said(min(draw - first, usual), usual)
-        if len(found) < pairs and (pair := _most_alike(pool)):
-            found.append(pair)
-            pool = [each for each in pool if each not in pair]
-    found.sort(key=lambda pair: sum(pair[0].demand.values()))
+    usual = 2 * pairs + min(_TO_CHOOSE, 2 * pairs + 4)
+    chosen: _Chosen | None = None
+    while chosen is None:
+        if len(pool) >= _MOST:
+            raise NoExercise("refusal.all-read", count=len(read))
+        try:
+            fresh = _compose(wish, content, on, first + len(pool), read, tables)
+        except NoExercise:
+            # A narrow step has no more: what is there may be enough.
+            if (chosen := _choose(pool, pairs)) is None:
+                raise
+            break
+        # Every line of a match has one key: it is given once.
+        wish = replace(wish, key=fresh.reading.exercise.key.plain)
+        pool.append(fresh)
+        read.append(fresh.reading.exercise)
+        said(min(len(pool), usual), usual)
+        if len(pool) >= usual:
+            chosen = _choose(pool, pairs)
+    found = sorted(chosen.pairs, key=lambda pair: sum(pair[0].demand.values()))
     lines = [each.reading for pair in _evened(found) for each in pair]
-    return (*lines, max(pool, key=lambda each: sum(each.demand.values())).reading)
+    return (*lines, max(chosen.rest, key=lambda each: sum(each.demand.values())).reading)
 
 
 def _compose(
@@ -99,21 +107,31 @@ def _compose(
     reading = compose_reading(choir, content, on, draw, tuple(seen), SLOT, tables=tables)
     sequence = content.sequences[choir.steps.sequence]
     line = reading.exercise
-    return _Drawn(reading=reading, demand=demand(line, sequence), load=load_of(line, sequence))
+    return _Drawn(
+        reading=reading, demand=demand(line, sequence), load=round(load_of(line, sequence), _PLACES)
+    )
 
 
-def _most_alike(pool: Sequence[_Drawn]) -> tuple[_Drawn, _Drawn] | None:
-    """The two lines of one metre that are least unlike; None where no two have one."""
-    kinds: defaultdict[tuple[object, ...], list[_Drawn]] = defaultdict(list)
-    for each in pool:
-        kinds[each.kind].append(each)
-    pairs = [pair for alike in kinds.values() for pair in combinations(alike, 2)]
-    if not pairs:
+def _choose(pool: Sequence[_Drawn], pairs: int) -> _Chosen | None:
+    """The pairs that are least unlike, and what is left; None where there are not so many."""
+    numbers = range(len(pool))
+    alike = [pair for pair in combinations(numbers, 2) if pool[pair[0]].kind == pool[pair[1]].kind]
+    apart = [
+        (unlike(pool[one].demand, pool[two].demand), abs(pool[one].load - pool[two].load))
+        for one, two in alike
+    ]
+    usual = [median(column) or 1.0 for column in zip(*apart, strict=True)]
+    far = {
+        frozenset(pair): sum(by / often for by, often in zip(row, usual, strict=True))
+        for pair, row in zip(alike, apart, strict=True)
+    }
+    found = pair_up(far, len(pool), pairs)
+    if found is None:
         return None
-    apart = [(unlike(one.demand, two.demand), abs(one.load - two.load)) for one, two in pairs]
-    usual = [median(found) or 1.0 for found in zip(*apart, strict=True)]
-    sums = [sum(far / often for far, often in zip(found, usual, strict=True)) for found in apart]
-    return pairs[sums.index(min(sums))]
+    return _Chosen(
+        pairs=[(pool[one], pool[two]) for one, two in found.pairs],
+        rest=[pool[number] for number in found.rest],
+    )
 
 
 def _evened(pairs: Sequence[tuple[_Drawn, _Drawn]]) -> list[tuple[_Drawn, _Drawn]]:
