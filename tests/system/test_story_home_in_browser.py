@@ -2,7 +2,9 @@
 
 import re
 
+import numpy as np
 import pytest
+from pypdfium2 import PdfDocument
 
 from bot.cli import main
 from tests.system.test_access import violations
@@ -101,3 +103,49 @@ async def test_the_page_holds_no_script_and_nothing_against_access(opened, story
     assert await violations(page) == []
     await page.get_by_text("Say hello to the frog").click()
     assert await violations(page) == []
+
+
+async def _tab_to(page, selector):
+    """Move the focus by the Tab key alone until it is on such an element."""
+    for _ in range(60):
+        await page.keyboard.press("Tab")
+        if await page.evaluate("one => document.activeElement.matches(one)", selector):
+            return
+    raise AssertionError(f"no Tab reaches {selector}")
+
+
+async def test_a_way_is_played_to_its_end_by_the_keyboard_alone(opened):
+    page = await opened(1280)
+
+    await _tab_to(page, ".ways a")
+    await page.keyboard.press("Enter")
+    assert await _scenes_seen(page) != ["scene-gate"]
+    await _tab_to(page, "details.end > summary")
+    await page.keyboard.press("Enter")
+    assert await page.locator("details.end[open] figure svg:visible").count() == 1
+    await _tab_to(page, "a.again")
+    await page.keyboard.press("Enter")
+    assert await _scenes_seen(page) == ["scene-gate"]
+
+
+async def test_on_paper_all_scenes_stand_with_their_music_and_no_player(opened):
+    page = await opened(1280)
+    document = PdfDocument(await page.pdf(format="A4"))
+
+    text = "\n".join(each.get_textpage().get_text_bounded() for each in document)
+    for scene in (1, 2, 3):
+        assert f"Scene {scene}" in text
+    assert "Begin again" not in text
+    assert "After your own try" not in text
+    shown = [np.asarray(each.render(scale=0.5).to_pil().convert("L")) for each in document]
+    # Staff lines: rows of ink nearly as wide as the music, five a staff.
+    assert sum(int(((each < 140).mean(axis=1) > 0.4).sum()) for each in shown) >= 5 * 3
+
+
+def test_a_sign_is_in_the_file_once_however_often_it_is_drawn(story_file):
+    text = story_file.read_text("utf-8")
+    outlines = re.findall(r'<path id="s\d+" transform="[^"]*" d="([^"]*)"', text)
+    assert len(outlines) > 20
+    assert text.count("<use ") > 5 * len(outlines)
+    assert all(text.count(f'd="{each}"') <= 6 for each in outlines)  # once for each of its sizes
+    assert len(text) < 800_000
