@@ -121,6 +121,8 @@ async def test_the_desk_lists_every_tune_and_puts_one_aside_and_back(world, visi
     page = await (await visitor.get("/desk/tunes")).text()
     assert page.count("/off") == len(await world.services.play.mysteries.tunes())
     assert "devotional" in page
+    assert page.count("Why everybody may use it: ") == page.count("/off")
+    assert "Thomas Tallis died in 1585." in page
     answer = await visitor.post("/desk/tunes/dundee/off")
     assert (answer.status, answer.headers["Location"]) == (303, "/desk/tunes#dundee")
     page = await (await visitor.get("/desk/tunes")).text()

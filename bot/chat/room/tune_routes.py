@@ -31,6 +31,10 @@ async def collection(request: web.Request) -> web.StreamResponse:
     say = room.pages.say
     values = {
         "states": states,
+        "told": {
+            tune.id: (*told_of(tune, say), say("tune.free", why=tune.free))
+            for tune in (state.placed.tune for state in states)
+        },
         "origins": {state.placed.tune.id: origin_of(state.placed.tune, say) for state in states},
     }
     return desk_page(request, "tunes.html", values)
