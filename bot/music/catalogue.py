@@ -7,9 +7,10 @@ tones.
 from __future__ import annotations
 
 from bot.music.chapter import Chapter
-from bot.music.composer import Composer, Line
+from bot.music.composer import Composer
 from bot.music.frames import pickup_of_level
 from bot.music.held import joined
+from bot.music.line_draw import Line
 from bot.music.rhythm import Metre
 
 

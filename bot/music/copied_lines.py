@@ -15,7 +15,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from bot.music.lines import Choice, Label, leads_through
+from bot.music.lines import Choice, Label, leads_through, tone_in
 from bot.music.messages import Floats, Messages
 from bot.music.skeleton import Skeleton
 from bot.music.stretch import StillNeeded, StillToCome, Stretch
@@ -151,11 +151,8 @@ class CopiedLines:
 
     def tones(self, labels: Sequence[Label]) -> tuple[int, ...]:
         """The tones of a finished line, the motif both times."""
-        sung: list[int] = []
-        for label in labels:
-            tone = label[0] if isinstance(label, tuple) else label
-            if isinstance(tone, int):
-                sung.append(tone)
+        chosen = (tone_in(label) for label in labels)
+        sung = [tone for tone in chosen if tone is not None]
         return (*sung[: self._seam], *sung[: self._motif], *sung[self._seam :])
 
     def labels(self, tones: Sequence[int]) -> tuple[Label, ...] | None:

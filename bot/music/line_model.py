@@ -6,13 +6,15 @@ the exponentials of two machines may differ reaches no draw, and none is rounded
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 from numpy.typing import NDArray
 
 from bot.music.habits import RATHER, Place
 from bot.music.moves import Moves
 from bot.music.traits import TRAITS, Length, Strength, grid
-from bot.music.weights import CURVE, LAST, LINE, SHARPNESS, START
+from bot.music.weights import CURVE, LAST, LINE, MINOR, SHARPNESS, START
 
 Floats = NDArray[np.float64]
 
@@ -31,7 +33,7 @@ class LineModel:
     """Chances of ways on, of tones to start on, and of tones to begin another phrase with."""
 
     def __init__(self, moves: Moves) -> None:
-        # Degrees count from the tonic: what is known of do in major is said of la in minor.
+        # Degrees count from the tonic, which is la in minor.
         steps = [tone.step - moves.tonic for tone in moves.tones]
         self._moves, self._steps = moves, np.array(steps)
         middle = min(max((steps[0] + steps[-1]) / 2, _MIDDLE[0]), _MIDDLE[1])
@@ -40,7 +42,7 @@ class LineModel:
         self._altered = np.array([bool(tone.alter) for tone in moves.tones])
         again = self._altered[moves.tone] & (moves.tone == moves.last)
         self._again = np.where(again, -_TWICE, 0.0)
-        scores = _scores(steps)
+        scores = _scores(steps, MINOR if moves.tonic else LINE)
         before = np.array([memory.before for memory in moves.memories])  # -1 is the last place
         self._seams = scores[:, :, len(steps)]
         rows = scores[:, :, before, moves.last]
@@ -91,14 +93,14 @@ class LineModel:
         return curve + self._last if place.ends and place.phrase == 1 else curve
 
 
-def _scores(steps: list[int]) -> Floats:
+def _scores(steps: list[int], weights: Mapping[str, float]) -> Floats:
     """The sum of weights of every way on, shape (strength, length, before, last, to)."""
     ways = grid(steps)
     shape = np.broadcast_shapes(*(np.shape(each) for each in (
         ways.strength, ways.length, ways.before, ways.last, ways.to
     )))  # fmt: skip
     total: Floats = np.zeros(shape)
-    for name, weight in LINE.items():
+    for name, weight in weights.items():
         total += weight * TRAITS[name](ways)
     return total
 

@@ -131,6 +131,12 @@ class FreeLines:
         return tuple(tones) if leads_through(self, tones) else None
 
 
+def tone_in(label: Label) -> int | None:
+    """The tone that a label chooses, as a place in the table's list; None where it chooses none."""
+    tone = label[0] if isinstance(label, tuple) else label
+    return tone if isinstance(tone, int) else None
+
+
 def leads_through(lines: Lines, labels: Sequence[Label]) -> bool:
     """Whether these labels, one after the other, can be chosen and finish a line."""
     state = lines.root

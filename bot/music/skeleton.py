@@ -4,9 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from bot.music.habits import Place
 from bot.music.patterns import PHRASE, Pattern
+
+
+class Spot(NamedTuple):
+    """A note's measure, ticks from its bar line (negative in a pickup), length in ticks."""
+
+    measure: int
+    offset: int
+    ticks: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -15,13 +24,14 @@ class Skeleton:
 
     `places` for the weights; `new` marks notes of the newest rhythm, onto which no newest move
     goes. `phrase_ends` counts the notes up to the end of each phrase, `copied` those at the start
-    of the second phrase that repeat the first, 0 for none.
+    of the second phrase that repeat the first, 0 for none. `spots` are the times of the notes.
     """
 
     places: tuple[Place, ...]
     new: tuple[bool, ...]
     phrase_ends: tuple[int, ...]
     copied: int = 0
+    spots: tuple[Spot, ...] = ()
 
     @property
     def notes(self) -> int:
@@ -43,6 +53,7 @@ def skeleton_of(
     places: list[Place] = []
     new: list[bool] = []
     ends: list[int] = []
+    spots: list[Spot] = []
     for number, measure in enumerate(measures):
         phrase = 0 if len(measures) == PHRASE else 1 + number // PHRASE
         rests = [each.rest for each in measure.struck]
@@ -50,9 +61,16 @@ def skeleton_of(
             if not each.rest:
                 place = Place(each.strength, each.length, phrase, number % PHRASE, lie=lie)
                 places.append(place._replace(degrees=each.degrees, halts=halts))
+                spots.append(Spot(number, each.offset, each.ticks))
         new += measure.fresh(new_cells)
         if number % PHRASE == PHRASE - 1:
             ends.append(len(places))
             places[-1] = places[-1]._replace(ends=True)
     copied = sum(measure.notes for measure in measures[:copied_measures])
-    return Skeleton(places=tuple(places), new=tuple(new), phrase_ends=tuple(ends), copied=copied)
+    return Skeleton(
+        places=tuple(places),
+        new=tuple(new),
+        phrase_ends=tuple(ends),
+        copied=copied,
+        spots=tuple(spots),
+    )

@@ -1,7 +1,8 @@
-"""A lean reader of the tune files that music21 installs: one line of music, no accidental kept.
+"""A lean reader of the tune files that music21 installs: one line of music.
 
-It gives up on a tune (returns None) rather than guess: chords, tuplets, voices, changes of key or
-metre. The program's own reader for a director's files is stricter and tells every fault.
+The tunes are written in major keys, those in minor with accidentals, which count up to the bar. It
+gives up on a tune (returns the reason) rather than guess: chords, tuplets, voices, changes of key
+or metre. The program's own reader for a director's files is stricter and tells every fault.
 """
 
 from __future__ import annotations
@@ -14,6 +15,8 @@ from pathlib import Path
 
 UNIT = 32  # ticks in a whole note
 _STEPS = {letter: index for index, letter in enumerate("CDEFGAB")}
+_FIFTHS = "FCGDAEB"
+_SIGNS = {"^": 1, "=": 0, "_": -1}
 _FIELD = re.compile(r"^[A-Za-z+]:")
 _DROPPED = re.compile(r'"[^"]*"|\{[^}]*\}|![^!]*!|[~.TuvHJLMOPRS](?=[\^_=A-Ga-g])|[()](?!\d)')
 _TOKEN = re.compile(
@@ -21,21 +24,28 @@ _TOKEN = re.compile(
     r"|(?P<note>[\^_=]*[A-Ga-gzx])(?P<octave>[,']*)(?P<length>\d*/*\d*)(?P<tie>-?)"
     r"|(?P<space>[\s\\`*$]+)|(?P<other>.)"
 )
-_KEY = re.compile(r"^([A-G])([b#]?)\s*(maj|major|ion)?\b", re.IGNORECASE)
+_KEY = re.compile(r"^([A-G])([b#]?)\s*(maj|major|ion)?(?!\w)", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sung:
-    """A note of a tune in ticks; `step` counts letters above C0, None for a rest."""
+    """A note of a tune in ticks; `step` counts letters above C0, None for a rest.
+
+    `alter` is how far it is raised above its step in the written key.
+    """
 
     start: int
     length: int
     step: int | None
+    alter: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tune:
-    """One tune: `measure` and note times in ticks, the first full measure begins at `pickup`."""
+    """One tune: `measure` and note times in ticks, the first full measure begins at `pickup`.
+
+    `signs` says whether any accidental is written.
+    """
 
     name: str
     title: str
@@ -45,6 +55,7 @@ class Tune:
     tonic: int
     notes: tuple[Sung, ...]
     phrase_ends: tuple[int, ...]
+    signs: bool = False
 
 
 def tunes_of(path: Path) -> Iterator[Tune | str]:
@@ -74,11 +85,13 @@ def _tune(block: str, name: str) -> Tune:
     top, bottom = (int(figure) for figure in metre.split("/"))
     measure = top * UNIT // bottom
     unit = Fraction(fields["L"]) if "L" in fields else Fraction(1, 8)
-    notes, bars, ends = _Line(unit).read(body)
+    tonic, signature = _key(fields.get("K", ""))
+    line = _Line(unit, signature)
+    notes, bars, ends = line.read(body)
     return Tune(
         name=name, title=fields.get("T", "").upper(), metre=metre, measure=measure,
-        pickup=_pickup(bars, measure, notes), tonic=_tonic(fields.get("K", "")), notes=notes,
-        phrase_ends=ends,
+        pickup=_pickup(bars, measure, notes), tonic=tonic, notes=notes, phrase_ends=ends,
+        signs=line.signs,
     )  # fmt: skip
 
 
@@ -91,11 +104,15 @@ def _take_field(line: str, fields: dict[str, str], *, begun: bool) -> None:
     fields.setdefault(letter, value)
 
 
-def _tonic(text: str) -> int:
+def _key(text: str) -> tuple[int, dict[str, int]]:
+    """The letter of a major key's tonic, and its letters that are sharp or flat."""
     match = _KEY.match(text.strip())
     if match is None or re.search(r"(m|min|dor|mix|phr|lyd|loc|aeo)\b", text[1:], re.IGNORECASE):
         raise ValueError("not major")
-    return _STEPS[match[1].upper()]
+    letter, sign = match[1].upper(), {"": 0, "#": 7, "b": -7}[match[2]]
+    fifths = _FIFTHS.index(letter) - 1 + sign
+    sharp = {name: (fifths - at + 6) // 7 for at, name in enumerate(_FIFTHS)}
+    return _STEPS[letter], sharp
 
 
 def _pickup(bars: list[int], measure: int, notes: tuple[Sung, ...]) -> int:
@@ -112,9 +129,11 @@ def _pickup(bars: list[int], measure: int, notes: tuple[Sung, ...]) -> int:
 class _Line:
     """The music lines of one tune, read from left to right."""
 
-    def __init__(self, unit: Fraction) -> None:
-        self._unit = unit
-        self._notes: list[tuple[int | None, Fraction]] = []
+    def __init__(self, unit: Fraction, signature: dict[str, int]) -> None:
+        self._unit, self._signature = unit, signature
+        self.signs = False
+        self._raised: dict[int, int] = {}  # in this measure
+        self._notes: list[tuple[int | None, int, Fraction]] = []
         self._bars: list[Fraction] = []
         self._ends: list[Fraction] = []
         self._now = Fraction(0)
@@ -126,12 +145,12 @@ class _Line:
             for match in _TOKEN.finditer(_DROPPED.sub("", line)):
                 self._token(match)
             self._ends.append(self._now)
-        ticks = [UNIT * time for _, time in self._notes]
+        ticks = [UNIT * time for _, _, time in self._notes]
         if not ticks or any(tick.denominator > 1 for tick in ticks):
             raise ValueError("other note values")
         notes, now = [], 0
-        for (step, _), tick in zip(self._notes, ticks, strict=True):
-            notes.append(Sung(start=now, length=int(tick), step=step))
+        for (step, alter, _), tick in zip(self._notes, ticks, strict=True):
+            notes.append(Sung(start=now, length=int(tick), step=step, alter=alter))
             now += int(tick)
         while notes and notes[-1].step is None:
             notes.pop()
@@ -147,6 +166,7 @@ class _Line:
             elif ":" in match["bar"] or "||" in match["bar"] or "]" in match["bar"]:
                 self._skipping = False
             self._bars.append(self._now)
+            self._raised = {}
         elif self._skipping or match["space"]:
             return
         elif match["note"]:
@@ -158,8 +178,6 @@ class _Line:
 
     def _note(self, match: re.Match[str]) -> None:
         sign, letter = match["note"][:-1], match["note"][-1]
-        if sign.strip("="):
-            raise ValueError("chromatic")
         length = self._unit * _factor(match["length"])
         if self._broken:
             length *= self._broken
@@ -168,14 +186,23 @@ class _Line:
         if letter not in "zx":
             step = _STEPS[letter.upper()] + (35 if letter.islower() else 28)
             step += 7 * (match["octave"].count("'") - match["octave"].count(","))
-        if sign == "=":
-            raise ValueError("chromatic")
+        alter = self._altered(step, letter, sign)
         if self._tied and self._notes and self._notes[-1][0] == step:
-            self._notes[-1] = (step, self._notes[-1][1] + length)
+            self._notes[-1] = (step, self._notes[-1][1], self._notes[-1][2] + length)
         else:
-            self._notes.append((step, length))
+            self._notes.append((step, alter, length))
         self._tied = bool(match["tie"])
         self._now += length
+
+    def _altered(self, step: int | None, letter: str, sign: str) -> int:
+        """How far a note is raised above its step in the key; a sign holds up to the bar."""
+        if step is None:
+            return 0
+        usual = self._signature[letter.upper()]
+        if sign:
+            self.signs = True
+            self._raised[step] = sum(_SIGNS[each] for each in sign)
+        return self._raised.get(step, usual) - usual
 
     def _break(self, signs: str) -> None:
         if not self._notes:
@@ -183,8 +210,8 @@ class _Line:
         short = Fraction(1, 2 ** len(signs))
         longer = 2 - short
         before = longer if signs[0] == ">" else short
-        step, length = self._notes[-1]
-        self._notes[-1] = (step, length * before)
+        step, alter, length = self._notes[-1]
+        self._notes[-1] = (step, alter, length * before)
         self._now += length * before - length
         self._broken = short if signs[0] == ">" else longer
 

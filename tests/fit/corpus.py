@@ -19,6 +19,7 @@ from tests.fit.melody import WHOLE, Melody
 
 SHARED = 12  # notes in a row that make two tunes variants of one another
 LOWEST, HIGHEST = -3, 7  # the compass of the broad level: low so to high do
+_MINOR = {2: {-1}, 5: {-1}, 6: {-1, 0}}  # how far degrees are raised above those of major
 _LEFT_OUT = ("han", "test")  # Chinese tunes; the encoders' own test files
 
 
@@ -26,12 +27,15 @@ _LEFT_OUT = ("han", "test")  # Chinese tunes; the encoders' own test files
 class Corpus:
     """`train` is what numbers are fitted on; `left` and `right` are held out, halves of the test.
 
-    Each half's surprisal is measured by an n-gram model of the other half.
+    Each half's surprisal is measured by an n-gram model of the other half. `minor` are the tunes in
+    minor to fit on, `minor_held` those that are held out.
     """
 
     train: tuple[Melody, ...]
     left: tuple[Melody, ...]
     right: tuple[Melody, ...]
+    minor: tuple[Melody, ...]
+    minor_held: tuple[Melody, ...]
     losses: Counter[str]
     clusters: int
 
@@ -47,7 +51,7 @@ def folder() -> Path:
 def read() -> Corpus:
     """Read, filter, cluster and split: about three seconds."""
     losses: Counter[str] = Counter()
-    melodies: list[Melody] = []
+    melodies: dict[bool, list[Melody]] = {False: [], True: []}  # in minor or not
     for path in sorted(folder().glob("*.abc")):
         if path.stem.startswith(_LEFT_OUT):
             continue
@@ -56,28 +60,51 @@ def read() -> Corpus:
             if isinstance(taken, str):
                 losses[taken] += 1
             else:
-                melodies.append(taken)
-    melodies = list({melody.notes[:14]: melody for melody in reversed(melodies)}.values())[::-1]
-    groups = clusters(melodies)
-    parts: dict[str, list[Melody]] = {"train": [], "left": [], "right": []}
-    for group in groups:
-        parts[_part(group)].extend(group)
+                melodies[isinstance(tune, Tune) and tune.signs].append(taken)
+    major, minor = _split(melodies[False]), _split(melodies[True])
     return Corpus(
-        train=tuple(parts["train"]), left=tuple(parts["left"]), right=tuple(parts["right"]),
-        losses=losses, clusters=len(groups),
+        train=major["train"], left=major["left"], right=major["right"],
+        minor=minor["train"], minor_held=minor["left"] + minor["right"],
+        losses=losses, clusters=len(clusters(_distinct(melodies[False]))),
     )  # fmt: skip
+
+
+def _distinct(melodies: Iterable[Melody]) -> list[Melody]:
+    """The melodies without exact doubles of their first fourteen notes."""
+    listed = list(melodies)
+    return list({melody.notes[:14]: melody for melody in reversed(listed)}.values())[::-1]
+
+
+def _split(melodies: Iterable[Melody]) -> dict[str, tuple[Melody, ...]]:
+    parts: dict[str, list[Melody]] = {"train": [], "left": [], "right": []}
+    for group in clusters(_distinct(melodies)):
+        parts[_part(group)].extend(group)
+    return {name: tuple(part) for name, part in parts.items()}
+
+
+def _in_minor(tune: Tune) -> bool:
+    """Whether third and sixth are flat throughout, the seventh as it likes, and nothing else is."""
+    altered: dict[int, set[int]] = {}
+    for note in tune.notes:
+        if note.step is not None:
+            altered.setdefault((note.step - tune.tonic) % 7, set()).add(note.alter)
+    return altered.get(2) == {-1} and all(
+        signs <= _MINOR.get(degree, {0}) for degree, signs in altered.items()
+    )
 
 
 def _melody(tune: Tune) -> Melody | str:
     """The tune counted from its do, 2/4 written in doubled values; or why it is left out."""
     last = tune.notes[-1].step
     if last is None or last % 7 != tune.tonic:
-        return "does not end on do"
+        return "does not end on its tonic"
+    if tune.signs and not _in_minor(tune):
+        return "chromatic"
     steps = [note.step - last for note in tune.notes if note.step is not None]
     if len(steps) < 12:
         return "shorter than 12 notes"
     if not any(step % 7 == 2 for step in steps):
-        return "no mi"
+        return "no third"
     low = next((up for up in (0, 7) if min(steps) + up >= LOWEST and max(steps) + up <= HIGHEST), 0)
     factor = WHOLE * (2 if tune.metre == "2/4" else 1)
     times = [factor * time for note in tune.notes for time in (note.start, note.length)]

@@ -61,8 +61,17 @@ def stacked(names: Iterable[str]) -> Floats:
     return np.stack(rows, axis=-1).astype(np.float64)
 
 
-def fit(table: Floats, names: tuple[str, ...], ridge: float = 2.0) -> dict[str, float]:
-    """The numbers that make what was taken likeliest, held near 0 by a ridge; two decimals."""
+def fit(
+    table: Floats,
+    names: tuple[str, ...],
+    ridge: float = 2.0,
+    around: Mapping[str, float] | None = None,
+) -> dict[str, float]:
+    """The numbers that make what was taken likeliest; two decimals.
+
+    A ridge holds them near 0, or near the numbers of `around`.
+    """
+    middle = np.array([(around or {}).get(name, 0.0) for name in names])
     taken = table.reshape(-1, len(STEPS))
     used = taken.sum(axis=1) > 0
     taken, traits = taken[used], stacked(names)[used]
@@ -76,10 +85,11 @@ def fit(table: Floats, names: tuple[str, ...], ridge: float = 2.0) -> dict[str, 
         norm = chance.sum(axis=1, keepdims=True)
         likely = float(((scores - top - np.log(norm)) * taken).sum())
         expected = np.einsum("ct,ctf->f", chance / norm * totals[:, None], traits)
-        value = ridge / 2 * float(weights @ weights) - likely
-        return value, ridge * weights - (seen - expected)
+        off = weights - middle
+        value = ridge / 2 * float(off @ off) - likely
+        return value, ridge * off - (seen - expected)
 
-    found = minimize(loss, np.zeros(len(names)), jac=True, method="L-BFGS-B",
+    found = minimize(loss, middle, jac=True, method="L-BFGS-B",
                      options={"maxiter": 500, "ftol": 1e-9})  # fmt: skip
     return {name: round(float(weight), 2) for name, weight in zip(names, found.x, strict=True)}
 

@@ -21,12 +21,15 @@ from types import MappingProxyType
 def weights_text(
     *,
     line: Mapping[str, float],
+    minor: Mapping[str, float],
+    lean: Mapping[str, float],
     sharpness: float,
     curve: Iterable[Iterable[Iterable[float]]],
     last: Iterable[float],
     start: Mapping[int, float],
     measure: Mapping[str, float],
     critic: Mapping[str, float],
+    rhythm_critic: Mapping[str, float],
 ) -> str:
     """The module with these numbers."""
     rows = [
@@ -38,6 +41,10 @@ def weights_text(
             _HEAD,
             "# A way on in a line, by the traits of traits.py.",
             _mapping("LINE", "str", line),
+            "# The same in minor: steps count from the tonic, however they are altered.",
+            _mapping("MINOR", "str", minor),
+            "# How a line leans on what it has sung, by the traits of leanings.py.",
+            _mapping("LEAN", "str", lean),
             "# How much likelier the likely is than in song: chances are raised to this power.",
             f"SHARPNESS = {sharpness}",
             "",
@@ -54,8 +61,10 @@ def weights_text(
             _mapping("START", "int", start),
             "# A measure of rhythm, by the traits of measure_traits.py.",
             _mapping("MEASURE", "str", measure),
-            "# Facts about a whole line, by the names of critic.py.",
+            "# Facts about a whole line, by the names of line_facts.py.",
             _mapping("CRITIC", "str", critic),
+            "# Facts about its rhythm alone.",
+            _mapping("RHYTHM_CRITIC", "str", rhythm_critic),
         ]
     )
 

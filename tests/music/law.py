@@ -7,11 +7,12 @@ from collections.abc import Iterator, Mapping
 from itertools import product
 from math import fsum
 
-from bot.music.composer import Composer, Line
+from bot.music.composer import Composer
+from bot.music.line_draw import Line
 from bot.music.lines import Label, Lines
 from bot.music.pitch import Key
 
-_LEAST = 5.0  # expected draws in a bin; rarer lines share one
+LEAST = 5.0  # expected draws in a bin; rarer lines share one
 
 
 def law(composer: Composer) -> dict[str, float]:
@@ -46,17 +47,41 @@ def _all_lines(
             yield found, part * choice.mass / whole
 
 
-def chi_square(drawn: Counter[str], shares: Mapping[str, float]) -> tuple[float, int]:
-    """The statistic and its degrees of freedom; lines too rare for a bin are put together."""
+def chi_square(
+    drawn: Counter[str], shares: Mapping[str, float], least: float = LEAST
+) -> tuple[float, int]:
+    """The statistic and its degrees of freedom; lines too rare for a bin are put together.
+
+    `least` is how many draws of a bin are expected at least.
+    """
+    bins = _bins(drawn, shares, least)
+    statistic = fsum((seen - expected) ** 2 / expected for seen, expected in bins)
+    return statistic, len(bins) - 1
+
+
+def variance(draws: int, shares: Mapping[str, float], least: float = LEAST) -> float:
+    """The variance of the statistic of `chi_square` if draws follow the law, exactly.
+
+    Its mean is the degrees of freedom, however few draws are expected in a bin.
+    """
+    expected = [each for _, each in _bins(Counter({"": draws}), shares, least)]
+    size = len(expected)
+    uneven = fsum(draws / each for each in expected) - size**2 - 2 * size + 2
+    return 2 * (size - 1) + uneven / draws
+
+
+def _bins(
+    drawn: Counter[str], shares: Mapping[str, float], least: float
+) -> list[tuple[int, float]]:
+    """(draws seen, draws expected) for each line, and once for all that are too rare."""
     draws, whole = drawn.total(), fsum(shares.values())
     bins, rare_seen, rare_expected = [], 0, 0.0
     for line, share in shares.items():
         expected = draws * share / whole
-        if expected < _LEAST:
+        if expected < least:
             rare_seen, rare_expected = rare_seen + drawn[line], rare_expected + expected
         else:
             bins.append((drawn[line], expected))
-    if rare_expected >= _LEAST:
+    if rare_expected >= least:
         bins.append((rare_seen, rare_expected))
-    statistic = fsum((seen - expected) ** 2 / expected for seen, expected in bins)
-    return statistic, len(bins) - 1
+    return bins

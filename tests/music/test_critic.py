@@ -1,5 +1,6 @@
 """The critic chooses, by plain facts, and changes nothing else."""
 
+import math
 import time
 from collections import Counter
 from dataclasses import replace
@@ -8,9 +9,11 @@ from random import Random
 
 import pytest
 
-from bot.music.composer import CANDIDATES, Composer
-from bot.music.critic import best, facts, heard, score
+from bot.music.composer import Composer
+from bot.music.critic import best, chosen, heard, heard_rhythm, rhythm_score, score
 from bot.music.exercise import Exercise, Note, Part, Tone
+from bot.music.line_draw import KEPT, LINES
+from bot.music.line_facts import facts, rhythm_facts
 from bot.music.pitch import Key
 from bot.music.rhythm import Metre
 from tests.music.levels import level
@@ -90,21 +93,55 @@ def test_of_equals_the_first_is_chosen_and_of_none_nothing():
         best([])
 
 
-def test_the_chosen_line_is_a_candidate_and_none_scores_higher():
-    full = level("p09", "r09")
+def test_a_choice_follows_the_exponential_of_the_scores():
+    random = Random(3)
+    picked = Counter(chosen([0.0, math.log(3.0), -1000.0], random) for _ in range(4_000))
+    assert picked[2] == 0
+    assert picked[1] / picked.total() == pytest.approx(0.75, abs=0.03)
+    with pytest.raises(ValueError, match="no candidate"):
+        chosen([], random)
+
+
+def test_the_chosen_line_is_a_candidate_with_its_worth_beside_its_rhythm():
+    full = level("p05", "r04")
     lines = Composer(full, full.tones).candidates(Random(5))
-    chosen = Composer(full, full.tones).choose(Random(5))
+    taken = Composer(full, full.tones).choose(Random(5))
 
-    scores = [score(line.exercise(_KEY, 4)) for line in lines]
+    assert len(lines) == KEPT * LINES
+    assert taken.exercise(_KEY, 4) in [line.exercise(_KEY, 4) for line in lines]
+    for line in lines:
+        exercise = line.exercise(_KEY, 4)
+        rhythm = rhythm_score(heard(exercise), exercise.measures)
+        assert line.worth == pytest.approx(score(exercise) - rhythm)
 
-    assert len(lines) == CANDIDATES
-    assert score(chosen.exercise(_KEY, 4)) == max(scores)
+
+def test_lines_that_are_chosen_are_more_like_tunes_than_lines_that_are_drawn():
+    full = level("p05", "r04")
+    composer = Composer(full, full.tones)
+
+    def mean(draw):
+        lines = [draw(Random(seed), metre=Metre(), measures=8) for seed in range(12)]
+        return sum(score(line.exercise(_KEY, 4)) for line in lines) / len(lines)
+
+    assert mean(composer.choose) > mean(composer.draw) + 0.5
+
+
+def test_a_rhythm_is_heard_before_its_tones_as_it_is_after():
+    full = level("p15", "r16")
+    composer = Composer(full, full.tones)
+    for seed in range(10):
+        line = composer.draw(Random(seed))
+        exercise = line.exercise(_KEY, 4)
+        before, after = heard_rhythm(line.measures, line.metre), heard(exercise)
+        assert [note[:3] for note in before] == [note[:3] for note in after]
+        found = rhythm_facts(before, exercise.measures)
+        assert found.items() <= facts(after, exercise.measures).items()
 
 
 def test_candidates_share_metre_length_and_kinds_of_cells():
     full = level("p15", "r16")
     composer = Composer(full, full.tones)
-    for seed in range(10):
+    for seed in range(5):
         lines = composer.candidates(Random(seed))
         assert len({(line.metre, len(line.measures)) for line in lines}) == 1
         colours = {
@@ -117,8 +154,8 @@ def test_candidates_share_metre_length_and_kinds_of_cells():
 def test_the_critic_does_not_decide_how_often_a_metre_comes():
     full = level("p05", "r09")
     composer = Composer(full, full.tones)
-    drawn = Counter(str(composer.draw(Random(seed)).metre) for seed in range(60))
-    chosen = Counter(str(composer.choose(Random(seed)).metre) for seed in range(60))
+    drawn = Counter(str(composer.draw(Random(seed)).metre) for seed in range(25))
+    chosen = Counter(str(composer.choose(Random(seed)).metre) for seed in range(25))
     assert chosen == drawn
 
 

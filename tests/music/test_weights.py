@@ -9,9 +9,11 @@ import pytest
 
 from bot.music import weights
 from bot.music.composer import Composer
-from bot.music.critic import facts, heard
+from bot.music.critic import heard
 from bot.music.exercise import Tone
 from bot.music.habits import Place
+from bot.music.leanings import trait_names
+from bot.music.line_facts import facts, rhythm_facts
 from bot.music.line_model import LineModel
 from bot.music.measure_traits import measure_traits
 from bot.music.moves import Moves
@@ -46,10 +48,12 @@ def _from(moves, chances, *steps):
 
 
 def test_every_number_has_a_trait_and_every_trait_a_number():
-    assert set(weights.LINE) == set(TRAITS)
+    assert set(weights.LINE) == set(weights.MINOR) == set(TRAITS)
+    assert set(weights.LEAN) <= set(trait_names())
     line = Composer(level("p09", "r09"), level("p09", "r09").tones).draw(Random(1))
     exercise = line.exercise(Key.parse("F"), 4)
     assert set(weights.CRITIC) == set(facts(heard(exercise), exercise.measures))
+    assert set(weights.RHYTHM_CRITIC) == set(rhythm_facts(heard(exercise), exercise.measures))
 
 
 def test_every_number_of_rhythm_names_a_trait_that_a_measure_can_have():
@@ -64,12 +68,20 @@ def test_every_number_of_rhythm_names_a_trait_that_a_measure_can_have():
 
 
 def test_the_numbers_are_too_few_and_too_coarse_to_hold_a_tune():
-    rows = (weights.LINE, weights.START, weights.MEASURE, weights.CRITIC)
+    rows = (
+        weights.LINE,
+        weights.MINOR,
+        weights.LEAN,
+        weights.START,
+        weights.MEASURE,
+        weights.CRITIC,
+        weights.RHYTHM_CRITIC,
+    )
     curve = [number for phrase in weights.CURVE for measure in phrase for number in measure]
     numbers = [*chain.from_iterable(row.values() for row in rows), *curve, *weights.LAST]
-    assert len(numbers) < 400
+    assert len(numbers) < 650
     assert all(math.isfinite(number) and abs(number) < 20 for number in numbers)
-    fine = [*weights.LINE.values(), *weights.MEASURE.values(), *curve]
+    fine = [*weights.LINE.values(), *weights.LEAN.values(), *weights.MEASURE.values(), *curve]
     assert all(round(number, 2) == number for number in fine)
 
 
@@ -95,6 +107,15 @@ def test_ti_leads_to_do_and_a_step_is_likelier_than_a_leap():
     assert max(after_ti, key=after_ti.get) == 0
     after_mi = _from(moves, chances, 1, 2)
     assert after_mi[3] + after_mi[1] > after_mi[6] + after_mi[7] + after_mi[-1] + after_mi[-2]
+
+
+def test_in_minor_the_fifth_leads_to_the_tonic_by_other_numbers_than_in_major():
+    scale = {tone: tone.step for tone in _ALL}
+    pairs = [(a, b) for a in scale for b in scale if a < b]
+    major = LineModel(Moves(tuple(scale), pairs, 3, None)).way_weights(_BEAT)
+    minor = LineModel(Moves(tuple(scale), pairs, 3, None, tonic=-2)).way_weights(_BEAT)
+    assert major.shape == minor.shape
+    assert not np.allclose(major, minor)
 
 
 def test_a_phrase_that_ends_halfway_ends_rather_on_so_than_on_fa():

@@ -1,0 +1,179 @@
+"""Drawing one line, or several to choose from: a frame, a rhythm, its tones.
+
+What a choir has read is left out exactly: a rhythm some of whose lines were read loses just their
+share, which is reckoned when the rhythm is first drawn. The same happens to the few rhythms that
+are so full of the newest cell that the newest tone finds no beat beside it. Each is judged once and
+never drawn again, so a draw ends, and with the exact law of what is left.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from fractions import Fraction
+from random import Random
+
+from bot.errors import NoExercise
+from bot.music.critic import chosen, heard_rhythm, line_score, rhythm_score
+from bot.music.drawing import Unread
+from bot.music.exercise import Exercise, Part, Tone
+from bot.music.frames import Frame
+from bot.music.level import Level
+from bot.music.line_facts import Heard
+from bot.music.lines import Lines
+from bot.music.patterns import Pattern, pickup_of
+from bot.music.pitch import Key
+from bot.music.rhythm import Metre
+from bot.music.rhythms import Path, Taken, pick
+from bot.music.seen import Seen
+from bot.music.written import Rhythm, notes_of, rhythm_of
+
+RHYTHMS, KEPT = 12, 3  # rhythms among which the critic chooses, and how many it keeps
+LINES = 5  # lines over each of these
+_FINE = 32  # bits below a frame's share, so that a part taken out of it shows
+
+
+class Line:
+    """A line that was drawn: its measures and its tones, in no key.
+
+    `worth` is what the critic thinks of it beside others, its rhythm left out where that was chosen
+    before.
+    """
+
+    def __init__(
+        self,
+        metre: Metre,
+        measures: Sequence[Pattern],
+        tones: Sequence[Tone],
+        worth: float = 0.0,
+    ) -> None:
+        self.metre, self.measures, self.tones = metre, tuple(measures), tuple(tones)
+        self.worth = worth
+
+    def exercise(self, key: Key, do_octave: int) -> Exercise:
+        """The line in a key."""
+        part = Part(notes=notes_of(self.measures, self.tones), do_octave=do_octave)
+        return Exercise(key=key, metre=self.metre, parts=(part,), pickup=pickup_of(self.measures))
+
+
+class LineDraw:
+    """One draw, and what it found out about rhythms whose lines were read in part."""
+
+    def __init__(
+        self,
+        level: Level,
+        tones: Sequence[Tone],
+        lines: Callable[[Frame, Path], Lines],
+        frames: Sequence[Frame],
+        random: Random,
+        seen: Seen,
+    ) -> None:
+        self._level, self._tones, self._lines = level, tones, lines
+        self._random, self._seen = random, seen
+        self._masses = {frame: frame.share << _FINE for frame in frames}
+        self._taken: dict[Frame, Taken] = {}
+        self._judged: set[tuple[Frame, Path]] = set()
+        self._read: set[tuple[Metre, Rhythm, tuple[int, ...]]] = set()
+
+    def run(self) -> Line:
+        """A line by its exact law; NoExercise where none is left."""
+        return self._line(*self._next())
+
+    def several(self) -> list[Line]:
+        """Lines over several rhythms of one form with one choice of colours, never none."""
+        first, path, unread = self._next()
+        alike = {frame: mass for frame, mass in self._masses.items() if _alike(frame, first)}
+        found: list[Line] = []
+        for frame, other, worth in self._rhythms(alike):
+            left = self._unread(frame, other)
+            if left.share == 1.0 or self._goes(frame, other, left.share):
+                for _ in range(LINES):
+                    line = self._line(frame, other, left)
+                    line.worth = line_score(self._heard(line), frame.measures) - worth
+                    found.append(line)
+        return found or [self._line(first, path, unread)]
+
+    def _next(self) -> tuple[Frame, Path, Unread]:
+        """Draw until a rhythm goes; every rhythm is judged once at most."""
+        while frame := self._frame():
+            path = frame.rhythms.draw(self._random, self._taken.get(frame) or Taken())
+            unread = self._unread(frame, path)
+            if unread.share == 1.0 or self._goes(frame, path, unread.share):
+                return frame, path, unread
+        if self._read:
+            raise NoExercise("refusal.all-read", count=len(self._read))
+        raise NoExercise("refusal.no-line", step=", ".join(self._level.steps))
+
+    def _rhythms(self, alike: Mapping[Frame, int]) -> Iterator[tuple[Frame, Path, float]]:
+        """A few of many rhythms with their scores, the likelier the more they are like tunes'."""
+        drawn = []
+        for _ in range(RHYTHMS):
+            frame = pick(alike.items(), self._random)
+            path = frame.rhythms.draw(self._random, self._taken.get(frame) or Taken())
+            notes = heard_rhythm(frame.line(path), frame.metre)
+            drawn.append((frame, path, rhythm_score(notes, frame.measures)))
+        for _ in range(KEPT):
+            yield drawn.pop(chosen([worth for _, _, worth in drawn], self._random))
+
+    def _line(self, frame: Frame, path: Path, unread: Unread) -> Line:
+        tones = [self._tones[tone] for tone in unread.draw(self._random)]
+        return Line(frame.metre, frame.line(path), tones)
+
+    def _heard(self, line: Line) -> list[Heard]:
+        tonic = self._level.mode.tonic_step
+        notes = heard_rhythm(line.measures, line.metre)
+        return [
+            note._replace(step=tone.step - tonic)
+            for note, tone in zip(notes, line.tones, strict=True)
+        ]
+
+    def _frame(self) -> Frame | None:
+        """A frame that holds rhythms, by its share less what was taken out; None where none is."""
+        while self._masses:
+            frame = pick(self._masses.items(), self._random)
+            if frame.rhythms.total:
+                return frame
+            del self._masses[frame]
+        return None
+
+    def _unread(self, frame: Frame, path: Path) -> Unread:
+        lines = self._lines(frame, path)
+        rhythm = rhythm_of(frame.line(path))
+        read = []
+        pickup = pickup_of(frame.line(path))
+        for tones in self._seen.tones(frame.metre, rhythm, pickup):
+            labels = lines.labels(tones)
+            if labels is not None:
+                self._read.add((frame.metre, rhythm, tones))
+                read.append(labels)
+        return Unread(lines, read)
+
+    def _goes(self, frame: Frame, path: Path, share: float) -> bool:
+        """Whether a rhythm goes with such a share unread; the rest is taken out of its weight.
+
+        A rhythm that was judged before has its right weight by now.
+        """
+        if (frame, path) in self._judged:
+            return share > 0.0
+        self._judged.add((frame, path))
+        weight = frame.rhythms.weight(path)
+        keep = max(int(weight * Fraction(share)), 1) if share else 0
+        taken = self._taken.setdefault(frame, Taken())
+        taken.take(frame.rhythms, path, weight - keep)
+        total = frame.rhythms.total
+        left = total - taken.of(())
+        if left:
+            self._masses[frame] = max((frame.share << _FINE) * left // total, 1)
+        else:
+            self._masses.pop(frame, None)
+        return self._random.random() < share
+
+
+def _alike(frame: Frame, other: Frame) -> bool:
+    """Whether two frames hold the same rhythms: they differ in how the line lies, if at all."""
+    return (frame.form, frame.colours, frame.metre, frame.measures, frame.pickup) == (
+        other.form,
+        other.colours,
+        other.metre,
+        other.measures,
+        other.pickup,
+    )
