@@ -64,7 +64,7 @@ async def test_measures_are_covered_while_they_sing_and_not_while_they_study(
 async def test_an_echo_tells_each_side_its_turn_and_that_it_was_read_is_told_once(
     open_page, room, services
 ):
-    services.lesson.exercise = a_line_of(LINE[:2])
+    services.lesson.exercise = a_line_of((((0, _Q), (2, _Q)), ((1, _Q), (0, _Q))), "2/4")
     page = await open_page(width=1280, height=720)
     told = []
     page.on("request", lambda request: "/read?" in request.url and told.append(request.url))
