@@ -77,7 +77,7 @@ def lay_out(
     return Layout(
         spaces=min(max(need, page.narrow), page.wide),
         breaks=tuple(accumulate(sizes[:-1], initial=0)),
-        justify_last=len(sizes) == 1 or sizes[-1] >= sizes[-2],
+        justify_last=len(sizes) == 1 or sizes[-1] >= sizes[-2] - (score.pickup and len(sizes) == 2),
         fits=need <= page.wide,
     )
 

@@ -13,10 +13,11 @@ from collections import Counter
 from dataclasses import dataclass, field
 
 from bot.notation.lettering import Run, letters, music_boxes, music_glyph, text_width
-from bot.notation.marks import Marks, beside
+from bot.notation.marks import SPACE, Marks, beside
 from bot.notation.score import Staff
 
 _UNKNOWN = -1.0  # of a height in the picture: all are above 0
+_APART = 0.16 * SPACE  # of the figures of a metre, up and down, where one line alone parts them
 _PENCIL = "0.72"  # opacity at which ink on paper looks like the pencil of the other marks
 _NS = "{http://www.w3.org/2000/svg}"
 _USE = re.compile(r"translate\((-?[\d.]+), (-?[\d.]+)\) scale\(([\d.]+),")
@@ -138,6 +139,9 @@ class _Sheet:
                 self.out.append("</g>")
             case "note" | "rest" | "mRest":
                 self._note(element)
+            case "meterSig" if self.staves[self.part].one_line and len(element) == 2:
+                for figure, lower in zip(element, (-_APART, _APART), strict=True):
+                    self._glyph(figure, lower)
             case "mNum":
                 self._measure_number(element[0])
             case "syl":
@@ -191,9 +195,9 @@ class _Sheet:
         self._inside(element)
         self.out.append("</g>")
 
-    def _glyph(self, element: ET.Element) -> None:
+    def _glyph(self, element: ET.Element, lower: float = 0.0) -> None:
         code, x, y, scale = _placed(element)
-        place = f"translate({x:g},{y:g})scale({scale:g},-{scale:g})"
+        place = f"translate({x:g},{y + lower:g})scale({scale:g},-{scale:g})"
         self.out.append(f'<path transform="{place}" d="{music_glyph(code)}"/>')
 
     def _measure_number(self, text: ET.Element) -> None:

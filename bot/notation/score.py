@@ -18,13 +18,14 @@ class Staff:
     """One part's staff: its label, what its bottom line means, and where do lies for its line.
 
     `bottom`, `do` and `tonic` count letters above C0, as `Pitch.staff_step` does; `do` and `tonic`
-    are None where the part has no note.
+    are None where the part has no note. `one_line`: for rhythm alone.
     """
 
     label: str
     bottom: int
     do: int | None
     tonic: int | None
+    one_line: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,7 +77,7 @@ def _staff(part: ET.Element, label: str, key: Key) -> Staff:
     assert clef is not None
     sign = (clef.findtext("sign", "G"), clef.findtext("line", "2"))
     if sign not in _BOTTOM_LINES:  # rhythm on a single line: no do
-        return Staff(label=label, bottom=0, do=None, tonic=None)
+        return Staff(label=label, bottom=0, do=None, tonic=None, one_line=True)
     bottom = Pitch.parse(_BOTTOM_LINES[sign]).staff_step
     bottom += 7 * int(clef.findtext("clef-octave-change", "0"))
     pitches = [_pitch(element) for element in part.iter("pitch")]

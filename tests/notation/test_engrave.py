@@ -4,6 +4,7 @@ import doctest
 import re
 import xml.etree.ElementTree as ET
 from concurrent.futures import ThreadPoolExecutor
+from fractions import Fraction
 
 import numpy as np
 import pytest
@@ -94,6 +95,17 @@ def test_a_system_is_as_wide_as_the_page_and_the_last_one_too():
         row = np.flatnonzero(dark[round(staff.lines[0])])
         assert row[0] < 0.03 * dark.shape[1]
         assert row[-1] > 0.97 * dark.shape[1]
+
+
+def test_a_pickup_does_not_leave_the_last_system_short():
+    whole = " ".join(["4:w"] * 8)
+    made = exercise("F", "4/4", f"4:q {whole}", pickup=Fraction(1, 4))
+    dark = ink(png(draw(made, BARE)))
+    rights = [
+        np.flatnonzero(dark[round(staff.lines[2])]).max() for staff in staves(png(draw(made, BARE)))
+    ]
+    assert len(rights) == 2
+    assert max(rights) - min(rights) < 0.02 * dark.shape[1]
 
 
 def test_a_single_measure_at_the_end_is_not_pulled_apart():

@@ -1,5 +1,6 @@
 """Lines under the notes, large print, one measure a line, rhythm alone: as text and as pictures."""
 
+import re
 import xml.etree.ElementTree as ET
 from dataclasses import replace
 from fractions import Fraction
@@ -13,6 +14,8 @@ from bot.music.page_options import PageOptions, Under
 from bot.music.rhythm_names import RhythmNames
 from bot.music.solfa import Naming, Solfa
 from bot.music.voice import Clef
+from bot.notation.lettering import music_glyph
+from bot.notation.marks import SPACE
 from bot.notation.picture import note_boxes
 from bot.notation.under import lines_under, with_options
 from bot.notation.write import musicxml
@@ -165,6 +168,24 @@ def test_rhythm_alone_stands_on_a_single_line_without_key_or_do():
     assert max(middles) - min(middles) <= 2
     with pytest.raises(AssertionError, match="are no staves"):
         staves(make(replace(request, kind=Engraved.PNG)))
+
+
+def test_the_figures_of_the_metre_part_where_one_line_alone_stands_between_them():
+    def figures(options):
+        drawn = make(
+            EngravingRequest(
+                exercise=LINE, clefs=(Clef.TREBLE,), kind=Engraved.SVG, page=options, mark_do=False
+            )
+        ).decode()
+        four = re.escape(music_glyph("E084"))
+        return [
+            float(y) for y in re.findall(rf'translate\([\d.]+,([\d.]+)\)[^"]*" d="{four}', drawn)
+        ]
+
+    upper, lower = figures(PLAIN)
+    assert lower - upper == 2 * SPACE
+    upper, lower = figures(PageOptions(rhythm_only=True))
+    assert lower - upper > 2.2 * SPACE
 
 
 def test_a_pickup_and_a_compound_metre_keep_their_texts():
