@@ -38,7 +38,7 @@ _ON_TWO_TONES = (Texture.OSTINATO, Texture.PEDAL)  # what the lowest part sings 
 _HALVES = 16  # in eight measures
 _CHAIN = 4  # parallel thirds or sixths in a row
 _FEW, _PLANS = 4, 12  # lines of each part, and plans, that are tried
-_WITH_NEWEST = 2  # plans over do and so that are tried with the newest tone
+_WITH_NEWEST = 1  # plans over do and so that are tried with the newest tone
 _A_STEP_LOWER, _ALL_OUTSIDE, _A_TONE_LESS = 2.0, 6.0, 0.4
 
 _HIGH, _MIDDLE, _LOW = (
@@ -128,20 +128,21 @@ def part_lines(
                 raise NoExercise("refusal.parts_rhythm", step=steps)
         raise _refusal(level, ranges, key)
     lay, manner = LAYS[texture]
-    crowded = texture in _ON_TWO_TONES and level.pitch_focus is not None
-    plans = part_plans(sequence, level, ranges, key)[: _WITH_NEWEST if crowded else _PLANS]
+    plans = part_plans(sequence, level, ranges, key)[:_PLANS]
+    if texture in _ON_TWO_TONES and level.pitch_focus:
+        plans = [*plans[:_WITH_NEWEST], *map(_of_known_tones, plans)]
     for plan in plans:
         room = rooms(plan, manner, lay)
         exercise = room.draw(random, metre=metre, measures=measures, seen=seen)
         if exercise is not None:
             return RoomReading(exercise=exercise, plan=plan)
-    if crowded:  # over do and so there may be no room for the newest tone: the others are read
-        known = replace(level, pitch_focus=None)
-        return part_lines(
-            sequence, known, ranges, key,
-            measures=measures, metre=metre, seed=seed, seen=seen, rooms=rooms, canons=canons,
-        )  # fmt: skip
     raise _refusal(level, ranges, key)
+
+
+def _of_known_tones(plan: RoomPlan) -> RoomPlan:
+    """A plan that does not ask for the newest tone: over do and so it may find no place."""
+    lines = tuple(replace(line, level=replace(line.level, pitch_focus=None)) for line in plan.lines)
+    return replace(plan, lines=lines)
 
 
 def _refusal(level: Level, ranges: Sequence[VoiceRange], key: Key | None) -> NoExercise:

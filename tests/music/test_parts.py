@@ -218,6 +218,15 @@ def test_three_parts_need_three_voices():
         lines_together(steps_first(), level("p09", "v06"), ranges, seed=0)
 
 
+@pytest.mark.long
+@pytest.mark.parametrize("pitch", ["p08", "p09", "p11", "p12", "p13"])
+@pytest.mark.parametrize("voice_step", ["v02", "v08"])
+def test_over_do_and_so_there_are_parts_whatever_the_newest_tone(pitch, voice_step):
+    ids = f"{pitch} r04 {voice_step}"
+    reading, ranges = _parts(ids, Voice.TREBLE)
+    assert _faults(ids, reading, ranges) == []
+
+
 def test_a_canon_that_the_newest_rhythm_forbids_says_so():
     with pytest.raises(NoExercise) as refused:
         _parts("p08 r08 v03", Voice.TREBLE, key="F")
