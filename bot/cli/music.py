@@ -65,6 +65,7 @@ def add(commands: argparse._SubParsersAction[OneLineParser]) -> None:
 def _compose(options: argparse.Namespace) -> int:
     from bot.music.turns import Turn
     from bot.music.voice import Voice
+    from bot.service.criteria import reads_rhythm
     from bot.service.loose_reading import Wish, write_reading
     from bot.service.loose_voices import for_some_voice
 
@@ -90,7 +91,8 @@ def _compose(options: argparse.Namespace) -> int:
     for remark in (*remarks, *more):
         print(remark, file=sys.stderr)
     page, formats = page_of(options), options.format
-    page = page.bare_rhythm() if wish.turn is Turn.RHYTHM_ONLY else page
+    bare = options.criteria is not None and reads_rhythm(options.criteria, content)
+    page = page.bare_rhythm() if bare or wish.turn is Turn.RHYTHM_ONLY else page
     for path in write_reading(exercise, voice, content, options.out, page, formats):
         print(path)
     return 0

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from bot.errors import Fault, InputProblems
-from bot.music.criteria import Criteria, Task
+from bot.music.criteria import Criteria, Reads, Task
 from bot.music.criteria_check import Asks, Difference, differences, nearest
 from bot.music.criteria_lines import compose_inside
 from bot.music.exercise import Exercise
@@ -39,6 +39,12 @@ def find_criteria(name: str, content: Content) -> tuple[Criteria, Task | None]:
         remedy = "one of " + ", ".join(content.criteria)
         raise InputProblems([Fault(place=name, problem="no such criteria", remedy=remedy)])
     return criteria, criteria.task(task_id) if slash else None
+
+
+def reads_rhythm(name: str, content: Content) -> bool:
+    """Whether a criterion's reading, its first where none is named, is of rhythm alone."""
+    criteria, task = find_criteria(name, content)
+    return (task or criteria.tasks[0]).reads is Reads.RHYTHM
 
 
 def compose_to_criteria(

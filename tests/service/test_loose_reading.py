@@ -78,3 +78,12 @@ def test_where_no_voice_can_each_hears_its_own_reason(tmp_path, capsys):
     said = capsys.readouterr().err.splitlines()
     assert [line.split(": ")[1] for line in said] == ["treble", "changing", "baritone"]
     assert all("is in minor" in line for line in said)
+
+
+def test_a_published_reading_of_rhythm_is_written_on_one_line_without_pitch(tmp_path):
+    wish = ["compose", "--criteria", "colorado-middle/rhythm", "--voice", "treble"]
+    assert main([*wish, "--out", str(tmp_path)]) == 0
+    written = (tmp_path / "reading.musicxml").read_text(encoding="utf-8")
+    assert "<staff-lines>1</staff-lines>" in written
+    assert "<pitch>" not in written
+    assert (tmp_path / "reading.txt").read_text(encoding="utf-8").startswith("Rhythm, 4/4")
