@@ -15,12 +15,13 @@ from itertools import pairwise
 import pytest
 
 from bot.errors import InputProblems
+from bot.music.breadth import goes_somewhere
 from bot.music.exercise import Tone
 from bot.music.needs import Kind, needs
 from bot.music.sequence import Track
 from bot.notation.abc import exercise_from_abc
 from tests.fit.corpus import folder
-from tests.music.levels import steps_first
+from tests.music.levels import level, steps_first
 
 _TUNE = re.compile(r"(?m)^(?=X:)")
 _FILES = ("altdeu10", "altdeu20", "ballad10", "ballad20", "boehme10", "boehme20", "erk10")
@@ -171,6 +172,24 @@ def test_a_sample_of_sung_tunes_stands_where_the_order_says():
     placed = [_hold_against_the_order(name, tune) for name, tune in tunes(11, 40)]
     assert len(placed) == 40
     assert sum(placed) >= 10  # the others have skips and tones that no step brings
+
+
+def test_few_sung_tunes_go_nowhere():
+    found = []
+    for _, tune in tunes(11, 80):
+        sung = [tone for offset, tone in _struck(tune) if offset < 8 * tune.metre.measure]
+        if tune.measures >= 8:
+            found.append(goes_somewhere(sung, 8, level("p15").tones))
+    assert len(found) >= 40
+    assert found.count(False) <= len(found) / 10
+
+
+def _struck(tune):
+    held = False
+    for offset, note in tune.parts[0].timed():
+        if note.tone is not None and not held:
+            yield offset, note.tone
+        held = note.tied
 
 
 @pytest.mark.long
