@@ -10,7 +10,7 @@ from types import MappingProxyType
 MOST_TURNS = 12  # of one side
 LENGTHS = (4, 8)  # measures that a line may have
 SECONDS = (5, 600)  # of study, the fewest and the most
-LONGEST_NAME = 24  # characters of a side's name: the board writes it large
+LONGEST_NAME = 16  # characters of a side's name: the board writes it large
 
 # Every whole number of the rules with its least and its greatest value.
 WHOLE: Mapping[str, tuple[int, int]] = MappingProxyType(
@@ -20,9 +20,9 @@ WHOLE: Mapping[str, tuple[int, int]] = MappingProxyType(
         "read": (1, 20),
         "nearly": (0, 20),
         "good": (1, 160),
-        "row_least": (1, 40),
-        "row_most": (1, 40),
-        "throws": (0, 40),
+        "row_least": (1, 12),
+        "row_most": (1, 12),
+        "throws": (0, 5),
         "claims": (0, 9),
         "claim": (0, 20),
     }

@@ -160,12 +160,17 @@ class Matches:
 
     async def open_of(self, choir_id: str) -> Played | None:
         """Today's match of a choir that has not ended, the latest; None where there is none."""
+        played = await self.latest_of(choir_id)
+        return None if played is None or played.match.stop is Stop.DONE else played
+
+    async def latest_of(self, choir_id: str) -> Played | None:
+        """The match that `open_of` gives, or else today's last one, whose end may be taken back."""
         choir = await self._choirs.get(choir_id)
         today = local_day(self._clock.now(), choir.zone)
         async with self._database.snapshot() as read:
             kept = await rows.matches_of(read, choir_id, today)
-            open_ones = [match for match in kept if not match.ended]
-            return await self._found(read, open_ones[0].id) if open_ones else None
+            kept = tuple(match for match in kept if not match.ended) or kept
+            return await self._found(read, kept[0].id) if kept else None
 
     async def call(self, match_id: str, call: Call, seen: int) -> tuple[Played, tuple[Told, ...]]:
         """Make a call on the state that was seen, and what it is worth telling.

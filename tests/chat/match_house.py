@@ -43,6 +43,9 @@ class NoMatches:
     async def open_of(self, choir_id: str) -> None:
         return None
 
+    async def latest_of(self, choir_id: str) -> None:
+        return None
+
     async def score_today(self, choir_id: str) -> None:
         return None
 

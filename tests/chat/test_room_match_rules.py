@@ -52,8 +52,8 @@ async def test_rules_with_faults_come_back_with_all_of_them_and_all_that_was_typ
     typed = {
         "turns": "many",
         "study_4": "20",
-        "throws": "9",
-        "left": "Nearest the window",
+        "throws": "4",
+        "left": "By the window",
         "claims": "99",
     }
     answer = await visitor.post("/desk/choir/c1/match/rules", typed)

@@ -11,11 +11,19 @@ from bot.store import matches as rows
 from bot.store.readings import add_reading
 from tests.fakes.choirs import MONDAY, a_reading, an_exercise
 
+EIGHT_HEADS = Heads(label="Part I", count=8)
+
 
 async def plant_match(
-    database, rules: Rules, number: int = 1, *, choir_id: str = "choir-1", on: date = MONDAY
+    database,
+    rules: Rules,
+    number: int = 1,
+    *,
+    choir_id: str = "choir-1",
+    on: date = MONDAY,
+    heads: Heads = EIGHT_HEADS,
 ) -> str:
-    """A match of one turn a side and eight singers, not begun; its id."""
+    """A match of one turn a side, not begun; its id."""
     match_id = f"match{number}"
     lines = [
         replace(
@@ -27,7 +35,7 @@ async def plant_match(
     ]
     begun = rows.Begun(
         rules=rules,
-        heads=(Heads(label="Part I", count=8),),
+        heads=(heads,),
         seed=number,
         turns=1,
         lines=(LineShape(measures=4, beats=4),) * 3,

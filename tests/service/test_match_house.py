@@ -46,7 +46,7 @@ async def test_rules_with_a_fault_change_nothing(world):
     house = world.services.matches.house
     await house.keep("choir-1", typed(turns="5"))
     with pytest.raises(InputProblems):
-        await house.keep("choir-1", typed(throws="9"))
+        await house.keep("choir-1", typed(throws="4"))
     assert (await house.of("choir-1")).turns == 5
 
 

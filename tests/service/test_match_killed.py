@@ -66,7 +66,7 @@ def test_a_houses_own_rules_lie_over_ours(tmp_path):
     file.write_text('turns = 3\nleft = "Window"\n', encoding="utf-8")
     rules = load_content([CONTENT, tmp_path]).match_rules
     assert (rules.turns, rules.left, rules.good) == (3, "Window", 3)
-    file.write_text("throws = 9\n", encoding="utf-8")
+    file.write_text("throws = 4\n", encoding="utf-8")
     with pytest.raises(InputProblems, match="music outweighs aim"):
         load_content([CONTENT, tmp_path])
 

@@ -56,7 +56,7 @@ def test_all_faults_are_told_at_once_each_by_its_field():
         study_8="soon",
         phrases="0",
         claims="-1",
-        left="x" * 25,
+        left="x" * 17,
         card="shout",
     )
     assert set(found) == {"turns", "study_4", "study_8", "phrases", "claims", "left", "card"}

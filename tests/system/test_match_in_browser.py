@@ -285,5 +285,6 @@ async def test_a_match_is_set_up_once_and_says_that_it_takes_a_while(open_page, 
     assert told.startswith("Pages and lines are being drawn.")
     await page.get_by_text("It is next in line.").wait_for()
     await services.makings.round()
-    await until(page, "document.querySelectorAll('table.kept tbody tr').length === 2", 20)
+    # The page loads itself anew when all is drawn.
+    await page.locator("table.kept tbody tr").nth(1).wait_for()
     assert len(await services.matches.term("c1")) == 2  # the fixture's and this one

@@ -118,7 +118,7 @@ def _check(request: web.Request, choir_id: str) -> None:
 
 async def _board(request: web.Request, template: str) -> web.StreamResponse:
     room, choir_id = parts_of(request), request.match_info["choir"]
-    played = await room.services.matches.open_of(choir_id)
+    played = await room.services.matches.latest_of(choir_id)
     choir = await room.services.choirs.get(choir_id)
     if played is None:
         return desk_page(request, "match_none.html", {"choir": choir}, status=404)

@@ -100,7 +100,22 @@ def _page(match: Match, side: Side, say: Wording) -> dict[str, Any]:
         "score": match.score(side),
         "row": row,
         "turns": left,
+        "draw": _draw(match, side, say) if _drawn(match) else [],
     }
+
+
+def _drawn(match: Match) -> bool:
+    """Whether nothing was called yet: the room counts off and goes to its pages."""
+    return match.calls == 0
+
+
+def _draw(match: Match, side: Side, say: Wording) -> list[str]:
+    """What is called out for a side: of every part the numbers that stand on it."""
+    return [
+        say("match.draw", part=part_name(part, say), numbers=numbers(found))
+        for part in match.setup.sides.parts
+        if (found := part.left if side is Side.LEFT else part.right)
+    ]
 
 
 def _call(call: Call, match: Match, say: Wording) -> dict[str, str]:
@@ -131,6 +146,7 @@ def _names(match: Match) -> dict[str, Any]:
         "measure": match.place[0],
         "beat": match.place[1],
         "rows": ", ".join(rows),
+        "count": len(rows),
         "phrase": len(match.verdicts) + 1,
         "phrases": rules.phrases,
         "left": rules.left,
@@ -147,6 +163,8 @@ TOGETHER = frozenset({Stop.READY, Stop.STUDY, Stop.READING, Stop.TOSS})
 def _heading(match: Match, say: Wording) -> str:
     if match.resting:
         return say("match.heading.resting")
+    if _drawn(match):
+        return say("match.heading.draw")
     if match.joint and match.stop in TOGETHER:
         return say(f"match.heading.{match.stop}_joint", **_names(match))
     return say(f"match.heading.{match.stop}", **_names(match))
@@ -155,6 +173,8 @@ def _heading(match: Match, say: Wording) -> str:
 def _hint(match: Match, say: Wording) -> str:
     if match.resting:
         return say("match.hint.resting")
+    if _drawn(match):
+        return say("match.hint.draw", **_names(match))
     if match.joint and match.stop is Stop.TOSS:
         return say("match.hint.toss_joint")
     return say(f"match.hint.{match.stop}", **_names(match))

@@ -16,9 +16,22 @@ export function showPages(board) {
     if (row) row.textContent = page.row;
     const turns = leaf.querySelector(".leaf-turns");
     if (turns) turns.textContent = page.turns;
+    const draw = leaf.querySelector(".leaf-draw");
+    if (draw) showDraw(draw, page.draw);
     const tallies = leaf.querySelector(".tallies");
     if (tallies) drawTallies(tallies, page.score);
   }
+}
+
+// Which numbers of each part belong to a page; there until the first call.
+function showDraw(list, rows) {
+  const items = rows.map((row) => {
+    const item = document.createElement("li");
+    item.textContent = row;
+    return item;
+  });
+  list.replaceChildren(...items);
+  list.closest(".leaf").classList.toggle("drawn", rows.length > 0);
 }
 
 // As a hand draws them: no two strokes stand quite alike, and the fifth goes across.

@@ -15,9 +15,23 @@ function show(board) {
   showPages(board);
   const numbers = board.stop === "measure" || board.stop === "beat";
   at("offers").classList.toggle("numbers", numbers);
+  at("offers").classList.toggle("throws", board.stop === "toss");
+  const held = holder();
   at("offers").replaceChildren(...board.offers.map((choice, index) => button(choice, index === 0)));
   at("asides").replaceChildren(...board.asides.map((choice) => button(choice, false)));
   at("undo").disabled = !board.undo;
+  if (held) hold(held);
+}
+
+// Whoever calls by keyboard goes on where the last call was made: buttons are made anew each time.
+function holder() {
+  return ["offers", "asides", "undo"].find((id) => at(id).contains(document.activeElement));
+}
+
+function hold(id) {
+  const wish = at(id);
+  const next = wish.matches("button:enabled") ? wish : wish.querySelector("button");
+  (next ?? at("offers").querySelector("button") ?? at("undo")).focus();
 }
 
 function button(choice, first) {
