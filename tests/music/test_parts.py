@@ -229,7 +229,7 @@ def test_over_do_and_so_there_are_parts_whatever_the_newest_tone(pitch, voice_st
 
 def test_a_canon_that_the_newest_rhythm_forbids_says_so():
     with pytest.raises(NoExercise) as refused:
-        _parts("p08 r08 v03", Voice.TREBLE, key="F")
+        _parts("p08 r08 v03", Voice.TREBLE, key=Key.parse("F"))
     assert (refused.value.key, refused.value.values) == (
         "refusal.parts_rhythm",
         {"step": "r08, v03"},
