@@ -149,8 +149,10 @@ def _toolkit(layout: Layout, style: EngravingStyle, marks: Marks) -> verovio.too
             "leftMarginAccid": 2.0,
             "staffLineWidth": 0.18,
             "stemWidth": 0.22,
-            # A length twice as long takes 1.4 times the room: a flag keeps clear of the next head.
+            # A length twice as long takes 1.4 times the room: a flag keeps clear of the next head,
+            # and words do not push the last note of a measure onto its bar line.
             "spacingNonLinear": 0.5,
+            "spacingLinear": 0.32,
             "mnumInterval": 1,
             "header": "none",
             "footer": "none",
