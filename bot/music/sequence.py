@@ -120,8 +120,9 @@ class Rules:
     `equal_notes`: a tone at most so often in a row. `same_cell`: a cell at most so often in a row.
     `colours`: kinds of cells that are not plain, beside the newest one, in one line at most.
     `free_leaps`: leaps need not turn back, nor two skips one way spell a triad. `free_cells`: one
-    cell may fill any measure; else it fills no even one inside a phrase, unless it is one of two
-    beats. `free_measures`: that, and a phrase may end with any note. Folk song is as free.
+    cell may fill any measure, as in words and in parts that hold on; else it fills no even one
+    inside a phrase, unless it is one of two beats. `free_measures`: that, and a phrase may end with
+    any note. Folk song is as free.
     """
 
     equal_notes: int
