@@ -11,8 +11,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-import igraph
-
 from bot.activities.story import Story
 
 _ROUNDS = 400  # of the heuristic that uncrosses paths
@@ -48,6 +46,8 @@ class MapLayout:
 
 def lay_out_story(story: Story) -> MapLayout:
     """Place every scene once and every path to a scene that exists."""
+    import igraph  # slow to import, and hardly ever needed
+
     names = list(dict.fromkeys(scene.id for scene in story.scenes))
     links = [
         (scene.id, number, path.next)
