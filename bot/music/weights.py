@@ -62,19 +62,19 @@ MINOR: Mapping[str, float] = MappingProxyType({
 
 # How a line leans on what it has sung, by the traits of leanings.py.
 LEAN: Mapping[str, float] = MappingProxyType({
-    "0 before the half: degree 0": 0.63, "0 before the half: degree 1": 0.29,
-    "0 before the half: degree 2": 0.17, "0 before the half: degree 3": -0.64,
-    "0 before the half: degree 4": 0.78, "0 before the half: degree 5": -0.79,
+    "0 before the half: degree 0": 0.62, "0 before the half: degree 1": 0.29,
+    "0 before the half: degree 2": 0.16, "0 before the half: degree 3": -0.64,
+    "0 before the half: degree 4": 0.79, "0 before the half: degree 5": -0.79,
     "0 before the half: degree 6": -0.44, "1 before the half: degree 0": -0.25,
-    "1 before the half: degree 3": -0.25, "1 before the half: degree 4": -0.16,
-    "1 before the half: degree 5": 0.36, "1 before the half: degree 6": 0.38,
+    "1 before the half: degree 3": -0.25, "1 before the half: degree 4": -0.15,
+    "1 before the half: degree 5": 0.37, "1 before the half: degree 6": 0.38,
     "1 before the last: degree 1": 2.07, "1 before the last: degree 2": -0.5,
     "1 before the last: degree 3": -2.39, "1 before the last: degree 4": -0.19,
     "1 before the last: degree 5": -1.68, "1 before the last: degree 6": 2.7,
     "2 before the half: degree 0": -0.4, "2 before the half: degree 3": 0.12,
     "2 before the half: degree 4": -0.56, "2 before the half: degree 5": 0.13,
     "2 before the half: degree 6": 0.72, "2 before the last: degree 0": -0.19,
-    "2 before the last: degree 1": 0.38, "2 before the last: degree 2": 0.22,
+    "2 before the last: degree 1": 0.37, "2 before the last: degree 2": 0.22,
     "2 before the last: degree 3": -0.15, "2 before the last: degree 4": -0.9,
     "2 before the last: degree 5": 0.26, "2 before the last: degree 6": 0.38,
     "a measure, other rhythm: move again, 1": 0.54,
@@ -89,8 +89,8 @@ LEAN: Mapping[str, float] = MappingProxyType({
     "a measure, same rhythm: move again, 3": 1.29,
     "a measure, same rhythm: tone again, 1": 0.57,
     "a measure, same rhythm: tone again, 2": 1.49,
-    "a measure, same rhythm: tone again, 3": 1.52, "a new bottom": -0.51,
-    "beyond an octave": -0.47, "four measures, other rhythm: move again, 1": 0.43,
+    "a measure, same rhythm: tone again, 3": 1.52, "a new bottom": -0.53,
+    "beyond an octave": -0.43, "four measures, other rhythm: move again, 1": 0.43,
     "four measures, other rhythm: move again, 2": 0.3,
     "four measures, other rhythm: move again, 3": 0.66,
     "four measures, other rhythm: tone again, 0": 0.29,
@@ -103,7 +103,7 @@ LEAN: Mapping[str, float] = MappingProxyType({
     "four measures, same rhythm: move again, 3": 1.75,
     "four measures, same rhythm: tone again, 0": 0.36,
     "four measures, same rhythm: tone again, 1": 1.46,
-    "four measures, same rhythm: tone again, 2": 2.66,
+    "four measures, same rhythm: tone again, 2": 2.67,
     "four measures, same rhythm: tone again, 3": 4.2,
     "half a measure, other rhythm: move again, 0": -0.17,
     "half a measure, other rhythm: move again, 1": 0.11,
@@ -116,8 +116,8 @@ LEAN: Mapping[str, float] = MappingProxyType({
     "half a measure, same rhythm: move again, 1": 0.39,
     "half a measure, same rhythm: move again, 2": 0.31,
     "half a measure, same rhythm: move again, 3": 0.26,
-    "half a measure, same rhythm: tone again, 0": -0.19,
-    "half a measure, same rhythm: tone again, 1": 0.11,
+    "half a measure, same rhythm: tone again, 0": -0.2,
+    "half a measure, same rhythm: tone again, 1": 0.1,
     "half a measure, same rhythm: tone again, 2": 0.43, "the top again": 0.13,
     "three moves again": 0.63, "two measures, other rhythm: move again, 1": 0.62,
     "two measures, other rhythm: move again, 2": 0.44,
@@ -131,11 +131,11 @@ LEAN: Mapping[str, float] = MappingProxyType({
     "two measures, same rhythm: move again, 3": 1.77,
     "two measures, same rhythm: tone again, 1": 1.01,
     "two measures, same rhythm: tone again, 2": 1.89,
-    "two measures, same rhythm: tone again, 3": 2.76, "two tones again": 0.26,
+    "two measures, same rhythm: tone again, 3": 2.76, "two tones again": 0.25,
 })  # fmt: skip
 
 # How much likelier the likely is than in song: chances are raised to this power.
-SHARPNESS = 1.1
+SHARPNESS = 1.15
 
 # For each measure of a single phrase, of a first and of a last one: how much height
 # (in fours of scale steps above the middle) and its square count, and being do.

@@ -9,6 +9,7 @@ from bot.music import weights
 from bot.music.sequence import Form
 from bot.music.traits import TRAITS
 from tests.fit import lean_fit, pitch_fit
+from tests.fit.__main__ import NEAR
 from tests.fit.abc_tunes import Tune, tunes_of
 from tests.fit.corpus import clusters, read, runs, windows
 from tests.fit.curve_fit import fit_curve
@@ -169,3 +170,12 @@ def test_a_fitted_leaning_finds_the_measure_that_always_comes_again():
 
 
 _FOURS = [(a, b, c, 2) for a in (0, 1, 2, 4) for b in (1, 2, 3, 4) for c in (0, 1, 3, 5)]
+
+
+@pytest.mark.long
+def test_the_shipped_numbers_of_minor_and_of_leanings_are_those_that_the_fit_gives():
+    minor = pitch_fit.fit(pitch_fit.counts(corpus().minor), tuple(TRAITS), NEAR, weights.LINE)
+    assert minor == pytest.approx(dict(weights.MINOR), abs=0.03)
+    found = lean_fit.ways(corpus().train, weights.LINE)
+    lean = lean_fit.fit(found, lean_fit.names_of(found))
+    assert lean == pytest.approx(dict(weights.LEAN), abs=0.03)
