@@ -1,6 +1,8 @@
 """Lines come with the probability that the weights say, and after some were read, still do."""
 
 from collections import Counter
+from dataclasses import replace
+from functools import cache
 from math import fsum
 from random import Random
 
@@ -9,8 +11,8 @@ import pytest
 from bot.music.catalogue import Catalogue
 from bot.music.composer import Composer
 from bot.music.pitch import Key
-from tests.music.law import chi_square, law
-from tests.music.levels import TWO_FOUR, tiny
+from tests.music.law import chi_square, law, variance
+from tests.music.levels import TWO_FOUR, cut, level, tiny
 
 _KEY = Key.parse("F")
 # The 0.9999 quantile of a chi-square variable over its degrees of freedom, by Wilson and Hilferty:
@@ -48,6 +50,40 @@ def test_draws_follow_the_law(name, draws):
     assert statistic / freedom < _limit(freedom)
     if draws >= 200_000:
         assert 0.9 < statistic / freedom < 1.1
+
+
+def _fine(name):
+    """Levels of more than thirty thousand lines: a shipped step, and small ones of two others."""
+    match name:
+        case "p01 r02":
+            return level("p01", "r02")
+        case "p01 r01":
+            full = level("p01", "r01")
+            return replace(full, rules=replace(full.rules, equal_notes=2))
+        case "p01 r04":
+            return cut(level("p01", "r04"), "q", "h", "e e")
+    raise ValueError(name)
+
+
+@pytest.mark.long
+def test_in_two_hundred_thousand_draws_the_statistic_is_within_two_hundredths_of_its_mean():
+    """Over 30,000 degrees of freedom, so that its own standard deviation is below a hundredth."""
+    draws, least = 200_000, 1.0
+    statistic, freedom, spread = 0.0, 0, 0.0
+    for name in ("p01 r02", "p01 r01", "p01 r04"):
+        full = _fine(name)
+        composer = Composer(full, full.tones)
+        shares = law(composer)
+        composer.lines = cache(composer.lines)  # those over one rhythm are the same every time
+        drawn = Counter(
+            composer.draw(Random(seed)).exercise(_KEY, 4).fingerprint() for seed in range(draws)
+        )
+        one, more = chi_square(drawn, shares, least)
+        print(name, len(shares), one / more, more)
+        statistic, freedom = statistic + one, freedom + more
+        spread += variance(draws, shares, least)
+    assert spread**0.5 / freedom < 0.01
+    assert 0.98 < statistic / freedom < 1.02
 
 
 def test_what_is_unread_keeps_its_proportions():
