@@ -73,6 +73,7 @@ async def test_the_referees_page_is_played_by_keyboard_alone(open_page, services
     assert await referee.evaluate("document.activeElement.id") == "undo"
 
 
+@pytest.mark.long
 async def test_a_button_stands_where_the_one_before_it_stood(open_page, services, room):
     """A heading of two lines does not push what the thumb is about to press."""
     referee = await phone(open_page, room)
@@ -98,6 +99,7 @@ async def test_a_button_stands_where_the_one_before_it_stood(open_page, services
     assert not any(covered)
 
 
+@pytest.mark.long
 async def test_the_room_dies_and_comes_back_and_the_match_goes_on(open_page, services, room):
     stage = await board(open_page, room)
     await press(stage, "PageDown", "PageDown", "2")
@@ -119,6 +121,7 @@ async def test_the_room_dies_and_comes_back_and_the_match_goes_on(open_page, ser
         await again.stop()
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(("width", "height"), [(1920, 1080), (1280, 720)])
 async def test_long_names_and_many_throws_stay_on_the_board(
     open_page, services, room, width, height

@@ -194,7 +194,7 @@ async def test_a_sheet_that_is_taken_away_leaves_the_card_as_it_is(play):
 
 @pytest.mark.parametrize(
     ("kind", "late"),
-    [(Kind.RESET_BEFORE, True), (Kind.RESET_AFTER, False), (Kind.RESET_AFTER, True)],
+    [(Kind.RESET_BEFORE, True), (Kind.RESET_AFTER, True)],
 )
 async def test_a_posting_that_broke_off_is_made_good_in_the_next_life(play, kind, late):
     await play.begin(CardWhen.END)
