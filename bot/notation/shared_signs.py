@@ -19,6 +19,7 @@ _STROKES = re.compile(r'(?:<path d="[^"]*"( stroke=[^>]*)/>)(?:<path d="[^"]*"\1
 _PATH = re.compile(r'd="([^"]*)"')
 _UPRIGHT = re.compile(r"M(\S+) (\S+) L\1 (\S+)(?=[ \"])")
 _LEVEL = re.compile(r"M(\S+) (\S+) L(\S+) \2(?=[ \"])")
+_STROKE = re.compile(r'<path d="([^"]*)" stroke-width="([^"]*)"/>')
 _CURSOR = re.compile(r' data-(?:part|note|box|top)="[^"]*"')
 _BARE_GROUP = re.compile(r"<g>((?:(?!</?g).)*)</g>", re.DOTALL)
 _BODY = re.compile(r"<body[^>]*>")
@@ -57,8 +58,20 @@ def _slim(picture: str, names: Mapping[_Sign, str]) -> str:
     picture = _LEVEL.sub(r"M\1 \2H\3", _UPRIGHT.sub(r"M\1 \2V\3", picture))
     picture = _BARE_GROUP.sub(r"\1", _CURSOR.sub("", picture))
     # A stroke without width is none: what has a width of its own is drawn, all else only filled.
-    inside = picture.replace(' stroke="currentColor"', "")
+    inside = _of_one_pen(picture.replace(' stroke="currentColor"', ""))
     return inside.replace('stroke="none"', 'stroke="currentColor" stroke-width="0"', 1)
+
+
+def _of_one_pen(picture: str) -> str:
+    """A picture in which all strokes of one width are one path, behind everything else."""
+    pens: dict[str, list[str]] = {}
+    for data, width in _STROKE.findall(picture):
+        pens.setdefault(width, []).append(data)
+    strokes = "".join(
+        f'<path d="{" ".join(data)}" stroke-width="{width}"/>' for width, data in pens.items()
+    )
+    begun, end, rest = _STROKE.sub("", picture).rpartition("</g></svg>")
+    return begun + strokes + end + rest
 
 
 def _joined(run: re.Match[str]) -> str:
