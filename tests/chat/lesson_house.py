@@ -68,6 +68,7 @@ class MemoryLesson:
             turned=turned_reading(reading, way, choir, self.sequence, self.say),
             keys=key_choices(reading, choir, self.say),
             trading=self.trading,
+            study_s=choir.presentation.study_s,
         )
 
     async def signs(self, reading_id: str, part: int, *, alone: bool) -> tuple[Sign, ...]:

@@ -122,6 +122,7 @@ async def test_a_copy_holds_all_that_is_kept_about_a_seat_and_is_written_down(wo
         "how_today_went": {"2026-09-14": "bumpy"},
         "weeks": [],
         "votes": [],
+        "spans": [],
     }
     assert (await seating.approvals.audit())[-1].action == Action.SEAT_COPIED
     with pytest.raises(Refused, match=r"seat\.unknown"):
