@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from fractions import Fraction
+from functools import lru_cache
 from itertools import pairwise
 
 from bot.music.cell import Cell
@@ -27,7 +28,7 @@ def measure_traits(pattern: Pattern, role: Role, metre: Metre) -> Iterator[str]:
         yield f"{_text(before, metre)} then {_text(after, metre)}"
     # A half note is a rest of the mind in four beats and the whole measure in two.
     scope = f"{role} of two" if metre.pulses == 2 else str(role)
-    yield f"{scope}: {_density(Fraction(pattern.notes, metre.pulses))}"
+    yield f"{scope}: {_density(pattern.notes, metre.pulses)}"
     yield from (f"{scope}: {trait}" for trait in _ending(pattern, metre))
     if pattern.uniform:
         yield f"{scope}: one cell over and over"
@@ -46,20 +47,22 @@ def placed_cells(pattern: Pattern, metre: Metre) -> Iterator[str]:
     for each in pattern.struck:
         if each.cell != seen:
             seen = each.cell
-            strength = read_as(metre).strength(Fraction(each.offset, TICKS))
-            yield f"{_text(pattern.cells[seen], metre)} on {_place(strength)}"
+            yield f"{_text(pattern.cells[seen], metre)} on {_place(each.offset, metre)}"
 
 
 def _text(cell: Cell, metre: Metre) -> str:
     return _SIMPLE.get(cell.text, cell.text) if metre.compound else cell.text
 
 
-def _place(strength: int) -> str:
+@lru_cache(maxsize=4096)  # asked for every cell of every measure that could be
+def _place(offset: int, metre: Metre) -> str:
+    strength = read_as(metre).strength(Fraction(offset, TICKS))
     return {_FIRST: "the first beat", _MIDDLE: "the middle beat"}.get(strength, "another beat")
 
 
-def _density(notes_a_beat: Fraction) -> str:
-    most = next((most for most in _DENSITIES if notes_a_beat <= most), None)
+@lru_cache(maxsize=4096)
+def _density(notes: int, beats: int) -> str:
+    most = next((most for most in _DENSITIES if notes <= most * beats), None)
     return f"at most {most} notes a beat" if most else "more notes a beat"
 
 

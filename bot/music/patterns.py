@@ -82,7 +82,7 @@ class Pattern:
 
 def ticks(duration: Fraction) -> int:
     """A length in whole notes as ticks."""
-    return int(duration * TICKS)
+    return duration.numerator * TICKS // duration.denominator
 
 
 def role_of(measure: int, measures: int) -> Role:

@@ -76,7 +76,7 @@ class Metre:
     @property
     def pulses(self) -> int:
         """Felt beats in a measure."""
-        return int(self.measure / self.pulse)
+        return self.beats // 3 if self.compound else self.beats
 
     @property
     def count_in_measures(self) -> int:

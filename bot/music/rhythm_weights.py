@@ -28,11 +28,10 @@ _REST_INTO_THE_LAST = 0.15
 
 def measure_weight(pattern: Pattern, places: Sequence[int], measures: int, metre: Metre) -> int:
     """How usual a measure of rhythm is in all its places (from 0) of a line, at least 1."""
-    likely = math.fsum(_likely(pattern, role_of(place, measures), metre) for place in places) / len(
-        places
-    )
-    roles = {role_of(place, measures) for place in places}
-    weight = math.exp(likely) * _rests(pattern, roles, ticks(metre.measure))
+    roles = [role_of(place, measures) for place in places]
+    likely = {role: _likely(pattern, role, metre) for role in set(roles)}
+    weight = math.exp(math.fsum(likely[role] for role in roles) / len(roles))
+    weight *= _rests(pattern, set(roles), ticks(metre.measure))
     colours = {cell.step for cell in pattern.cells if not cell.plain}
     weight *= _SECOND_COLOUR ** max(len(colours) - 1, 0)
     return max(round(weight * _SCALE), 1)

@@ -162,7 +162,7 @@ async def test_closing_does_not_wait_for_the_libraries_to_load():
 
 
 _SERVER = """
-import asyncio, sys
+import asyncio, signal
 from bot.media.request import SoundRequest, StartingNote
 from bot.media.worker import MediaWorker
 from bot.music.pitch import Pitch
@@ -174,6 +174,8 @@ async def main():
         await asyncio.sleep(60)
 
 if __name__ == "__main__":
+    # What a shell starts in the background inherits that interrupts are ignored.
+    signal.signal(signal.SIGINT, signal.default_int_handler)
     asyncio.run(main())
 """
 
@@ -197,7 +199,7 @@ def server(tmp_path):
 async def test_an_interrupt_from_the_keyboard_ends_both_without_a_word_from_the_process(server):
     process, media = server
     os.killpg(process.pid, signal.SIGINT)
-    _, said = await asyncio.to_thread(process.communicate, timeout=60)
+    _, said = await asyncio.to_thread(process.communicate, timeout=20)
     assert "KeyboardInterrupt" in said  # the server's own; it has no handler here
     assert "child.py" not in said
     assert "riserbell-media" not in said

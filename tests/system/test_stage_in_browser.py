@@ -189,6 +189,7 @@ async def test_a_room_that_does_not_answer_is_told_in_words(open_page, services,
     await until(page, "document.getElementById('notice').textContent.includes('does not answer')")
 
 
+@pytest.mark.long
 async def test_a_choir_that_hears_no_lines_passes_hearing_over(open_page, services, room):
     services.lesson.exercise = a_line_of(SHORT)
     services.choirs.kept["c1"] = replace(services.choirs.kept["c1"], hearing=Hearing.NEVER)
