@@ -35,6 +35,11 @@ class Settings:
     now: datetime | None = None
 
     @property
+    def born(self) -> str:
+        """What the data are, as their installation says."""
+        return "demo" if self.demo else "real"
+
+    @property
     def database(self) -> Path:
         """The one database file."""
         return self.data / "riserbell.sqlite3"
