@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import asyncio
+import gc
 import logging
 import signal
 import time
 import webbrowser
-from collections.abc import AsyncIterator, Callable
-from contextlib import AsyncExitStack, asynccontextmanager
+from collections.abc import AsyncIterator, Callable, Iterator
+from contextlib import AsyncExitStack, asynccontextmanager, contextmanager
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -27,7 +28,7 @@ from bot.service.clock import Clock
 from bot.service.content import load_content
 from bot.service.demo import Demo
 from bot.service.desk import Desk
-from bot.service.services import Assembly, assemble
+from bot.service.services import Assembly, Services, assemble
 from bot.service.zone import machine_zone
 from bot.settings import Settings, content_root
 from bot.store.database import Database
@@ -82,6 +83,10 @@ class Running:
 
     async def run(self, announce: Callable[[str], None] = _say_nothing) -> None:
         """Post, prepare and, where it is set up, stay connected to Discord."""
+        with _built_is_kept():
+            await self._run(announce)
+
+    async def _run(self, announce: Callable[[str], None]) -> None:
         async with asyncio.TaskGroup() as tasks:
             tasks.create_task(self.assembly.scheduler.run())
             tasks.create_task(self.assembly.services.seating.keeper.run())
@@ -109,6 +114,20 @@ class Running:
             waiting.cancel()
 
 
+@contextmanager
+def _built_is_kept() -> Iterator[None]:
+    """Spare the search for garbage whatever was built at the start and stays to the end.
+
+    To go through all of it again and again would hold up every tap for a tenth of a second.
+    """
+    gc.collect()
+    gc.freeze()
+    try:
+        yield
+    finally:
+        gc.unfreeze()
+
+
 @asynccontextmanager
 async def start(
     settings: Settings, *, clock: Clock | None = None, token: str | None = None, born: str = ""
@@ -122,7 +141,7 @@ async def start(
         raise SettingsProblem("--now moves the clock of demo data only: add --demo")
     if settings.demo and token is not None:
         raise SettingsProblem("invented data never go to Discord: leave --demo or the token out")
-    born = born or ("demo" if settings.demo else "real")
+    born = born or settings.born
     if clock is None:
         clock = ShiftedClock(settings.now) if settings.now else SystemClock()
     elif born == "real":
@@ -159,45 +178,39 @@ async def pack(settings: Settings, wish: Wish, folder: Path) -> list[Path]:
     Refused("takehome.busy") where it runs: lines of coming days may have to be drawn, and only one
     process draws.
     """
-    try:
-        with lock(settings.data):
-            pass
-    except SettingsProblem as held:
-        raise Refused("takehome.busy") from held
-    born = "demo" if settings.demo else "real"
-    async with AsyncExitStack() as stack:
-        content = await asyncio.to_thread(load_content, settings.content_folders)
-        database = await stack.enter_async_context(open_database(settings.data, born=born))
-        worker = await stack.enter_async_context(MediaWorker())
-        media = MediaCache(settings.cache, worker)
-        clock = ShiftedClock(settings.now) if settings.now else SystemClock()
-        assembly = assemble(database, content, media, clock, settings.data)
-        return await write_pack(assembly.services, wish, folder)
+    worker = MediaWorker()
+    async with _while_stopped(settings, worker, "takehome.busy") as services, worker:
+        return await write_pack(services, wish, folder)
 
 
 async def plan(settings: Settings, choir: str, week: date | None) -> list[str]:
     """The plan of a choir's week in lines of text; Refused("plan.busy") while the room runs."""
+    # Nothing is engraved or sounded for a plan, so the worker is not begun.
+    async with _while_stopped(settings, MediaWorker(), "plan.busy") as services:
+        found = await choir_named(services, choir)
+        return plan_lines(services.content.wording, await services.plans.week(found.id, week))
+
+
+@asynccontextmanager
+async def _while_stopped(
+    settings: Settings, worker: MediaWorker, busy: str
+) -> AsyncIterator[Services]:
+    """The services without any surface; Refused(`busy`) where the program runs."""
     try:
         with lock(settings.data):
             pass
     except SettingsProblem as held:
-        raise Refused("plan.busy") from held
-    born = "demo" if settings.demo else "real"
-    async with AsyncExitStack() as stack:
-        content = await asyncio.to_thread(load_content, settings.content_folders)
-        database = await stack.enter_async_context(open_database(settings.data, born=born))
+        raise Refused(busy) from held
+    content = await asyncio.to_thread(load_content, settings.content_folders)
+    async with open_database(settings.data, born=settings.born) as database:
+        media = MediaCache(settings.cache, worker)
         clock = ShiftedClock(settings.now) if settings.now else SystemClock()
-        # Nothing is engraved or sounded for a plan, so no worker is begun.
-        media = MediaCache(settings.cache, MediaWorker())
-        services = assemble(database, content, media, clock, settings.data).services
-        found = await choir_named(services, choir)
-        return plan_lines(content.wording, await services.plans.week(found.id, week))
+        yield assemble(database, content, media, clock, settings.data).services
 
 
 async def reset_passphrase(settings: Settings, text: str) -> None:
     """Set the desk's passphrase anew while the room is stopped."""
-    born = "demo" if settings.demo else "real"
-    async with open_database(settings.data, born=born) as database:
+    async with open_database(settings.data, born=settings.born) as database:
         await Desk(database).set_passphrase(text)
 
 
