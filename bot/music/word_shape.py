@@ -10,7 +10,7 @@ from bot.errors import NoExercise
 from bot.music.frames import lengths_offered, metres_offered, pickup_of_level, shares
 from bot.music.rhythm import Metre
 from bot.music.word_ground import WordComposer
-from bot.music.words import Words
+from bot.music.words import Stress, Words
 
 _NOTES, _SPREAD = 0.8, 0.22  # notes a beat in a tune of the usual fullness
 _THIN, _FULL = 0.45, 1.3  # notes a beat beyond which a shape is tried only where no other is left
@@ -39,7 +39,8 @@ def word_shape(
 ) -> Shape:
     """Metre, length and pickup: of those in which the words are bent least, one by its share.
 
-    A pickup comes where the step has one and the words open unstressed, without `pickups` never.
+    A pickup comes where the step has one and the words open unstressed, in a metre that may have one
+    rather than in one that may not; without `pickups` never.
     """
     level = composer.level
     found: list[_Offer] = []
@@ -52,12 +53,20 @@ def word_shape(
         raise _no_rhythm(composer, words, metre, measures)
     least = min(bent for bent, *_ in found)
     best = [(shape, share) for bent, share, shape in found if bent == least]
+    if _leads_in(words):
+        best = [(shape, share) for shape, share in best if shape.pickup] or best
     aim = random.random() * sum(share for _, share in best)
     for shape, share in best:
         aim -= share
         if aim < 0.0:
             return shape
     return best[-1][0]
+
+
+def _leads_in(words: Words) -> bool:
+    """Whether the words open with one unstressed syllable: `a-maz-ing`, not `in the be-gin-ning`."""
+    first = [syllable.stress for syllable in words.lines[0]]
+    return first[0] < Stress.FULL and first[1:2] == [Stress.FULL]
 
 
 def _shapes(

@@ -162,6 +162,16 @@ def test_an_unstressed_opening_leads_in_before_the_bar_where_the_step_has_a_pick
     assert check(eight.exercise, eight.level, _TREBLE[0]) == ()
 
 
+@pytest.mark.parametrize("rhythm", ["r11", "r13"])
+def test_of_the_metres_that_a_step_has_one_with_a_pickup_takes_an_unstressed_opening(rhythm):
+    hymn = "Amazing grace! how sweet the sound / that saved a wretch like me"
+    for seed in range(6):
+        sung = _set(hymn, "p08", rhythm, seed=seed)
+        assert sung.exercise.pickup
+        assert sung.bent == ()
+    assert not _set(_STAR, "p08", rhythm).exercise.pickup
+
+
 def test_a_syllable_is_held_over_the_bar_line_where_that_is_new():
     held = _set(_BOAT, "p06", "r21", metre=TWO_FOUR, seed=0)
     part = held.exercise.parts[0]
