@@ -34,6 +34,11 @@ _DIPHTHONGS = frozenset(
 _STRESS_BEFORE = ("tion", "sion", "cian", "ic", "ics", "ity", "ial", "ian", "ious", "eous", "ia")
 _LIGHT = ("a", "be", "de", "re", "un", "en", "em", "ex", "im", "in", "dis", "mis", "pre", "con")
 _SYLLABLES_BEHIND = ("ly", "ful", "less", "ness", "ment", "some")  # a mute e stays mute before them
+_VOWELLESS = (
+    "n't",
+    "thm",
+    "thms",
+)  # last pieces that sound without a written vowel: did-n't, rhy-thm
 _PRINTERS, _EVEN = 2.0, 0.1
 _MOST = 9  # syllables of a word
 
@@ -43,8 +48,8 @@ def divide(word: str, syllables: int, breaks: Collection[int] = ()) -> tuple[str
 
     None where it has too few letters for them.
 
-    >>> divide("lanterns", 2, (2, 5)), divide("every", 2, (2,)), divide("fire", 1)
-    (('lan', 'terns'), ('ev', 'ery'), ('fire',))
+    >>> divide("lanterns", 2, (2, 5)), divide("every", 2, (2,)), divide("couldn't", 2)
+    (('lan', 'terns'), ('ev', 'ery'), ('could', "n't"))
     """
     if syllables == 1:
         return (word,)
@@ -54,7 +59,7 @@ def divide(word: str, syllables: int, breaks: Collection[int] = ()) -> tuple[str
     for cuts in combinations(places, min(syllables, _MOST) - 1):
         ends = (0, *cuts, len(word))
         pieces = tuple(word[a:b] for a, b in pairwise(ends))
-        if not all(_has_vowel(piece) for piece in pieces):
+        if not (all(map(_has_vowel, pieces[:-1])) and _sounds_last(pieces[-1], lower)):
             continue
         score = sum(_worth(lower, at) + _PRINTERS * (at in breaks) for at in cuts)
         score -= _mute(pieces[-1]) + _EVEN * max(map(len, pieces))
@@ -124,7 +129,24 @@ def _has_vowel(piece: str) -> bool:
     return any(_is_vowel(piece.lower(), at) for at in range(len(piece)))
 
 
+def _sounds_last(piece: str, word: str) -> bool:
+    """Whether the last piece of a word is a syllable: of `prism` also the m."""
+    lower = piece.lower()
+    bare = lower in ("m", "ms") and word.endswith(f"s{lower}")
+    return _has_vowel(piece) or lower in _VOWELLESS or bare
+
+
+def _is_elided(word: str, at: int) -> bool:
+    """Whether an apostrophe stands for a vowel before a syllable at `at`: ev'ry; or o'clock."""
+    if word[at - 1] == "'" and _is_vowel(word, at - 2):
+        return True
+    consonant = word[at + 1 : at + 2].isalpha() and not _is_vowel(word, at + 1)
+    return word[at] == "'" and consonant and _is_vowel(word, at + 2)
+
+
 def _may_cut(word: str, at: int) -> bool:
+    if _is_elided(word, at):
+        return True
     if not (word[at - 1].isalpha() and word[at].isalpha()):
         return False
     return word[at - 1 : at + 1] not in _NEVER_PARTED
@@ -133,6 +155,8 @@ def _may_cut(word: str, at: int) -> bool:
 def _worth(word: str, at: int) -> float:
     """How natural a cut is before the letter at `at`."""
     before, after = _is_vowel(word, at - 1), _is_vowel(word, at)
+    if word[at:] in _VOWELLESS or _is_elided(word, at):
+        return 5.0
     if word[at:] in _ENDINGS and at > 2 and not before and word[at - 1] != word[at - 2]:
         return 2.0
     if before and after:

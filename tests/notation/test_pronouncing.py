@@ -30,6 +30,14 @@ def read(text):
         ("the dragon’s tail", "the DRAG-on's TAIL"),
         ("my lantern", "my. LAN-tern"),
         ("higher, laughing mountains", "HIGH-er, LAUGH-ing MOUN-tains"),
+        ("didn't, couldn't; don't", "DID-n't, COULD-n't; DON'T"),
+        ("the rhythm, prisms", "the RHY-thm, PRIS-ms"),
+        ("ev'ry heav'nly pow'r", "EV-'ry HEAV'N-ly POW'R"),
+        ("wand'ring, list'ning; o'clock", "WAND-'ring, LIST-'ning; o'-CLOCK"),
+        ("'Tis grace, 'twas grace", "'tis GRACE, 'twas GRACE"),
+        ("the café", "the ca-FÉ"),
+        ("Wait--what", "WAIT— what."),
+        ("- sing", "SING"),
     ],
 )
 def test_words_that_dictionaries_have(text, shown):
@@ -60,6 +68,15 @@ def test_a_word_that_nobody_knows_is_guessed_and_reported():
         ("glimmerfish", "^glim-mer-fish"),
     ]
     assert read("The snorple") == "the SNOR-ple"
+
+
+def test_a_word_that_is_written_with_fewer_syllables_than_it_has_is_reported():
+    found = sung_words("rock'n'roll")
+    assert [(guess.word, guess.read_as) for guess in found.guessed] == [
+        ("rock'n'roll", "^rock'n'roll")
+    ]
+    assert len(found.words.syllables) == 1
+    assert read("rock-'n'-roll") == "ROCK-'n'-ROLL"
 
 
 def test_signs_cling_to_their_syllables_and_say_where_singers_breathe():
