@@ -19,6 +19,7 @@ from bot.music.exercise import Exercise, Tone
 from bot.music.leading import by_step, height
 from bot.music.level import Level, level_of
 from bot.music.pitch import Key
+from bot.music.reachable import connected, follows
 from bot.music.sequence import Sequence as Steps
 from bot.music.sequence import Track
 from bot.music.voice import VoiceRange
@@ -144,7 +145,7 @@ def _cadence(level: Level, tones: Sequence[Tone], end: Tone) -> tuple[Tone, ...]
     near = tuple(tone for tone in tones if by_step(tone, end))
     if near and level.degree(end) != _TONIC:
         return near
-    return tuple(tone for tone in tones if _follows(level, tone, end))
+    return tuple(tone for tone in tones if follows(level, tone, end))
 
 
 def _placed(
@@ -157,7 +158,7 @@ def _placed(
         for end in sung:
             if level.degree(end) not in _TRIAD or end.alter:
                 continue
-            tones = _connected(level, sung, end)
+            tones = connected(level, sung, end)
             if not _serves(level, tones) or not _lands(level, tones, end):
                 continue
             if len(tones) >= _FEWEST and sum(level.degree(t) in _TRIAD for t in tones) > 1:
@@ -180,24 +181,8 @@ def _lands(level: Level, tones: Sequence[Tone], end: Tone) -> bool:
     """Whether two lines can come to the tonic from different tones, or this one ends elsewhere."""
     if level.degree(end) != _TONIC:
         return True
-    from_there = {level.degree(tone) for tone in tones if _follows(level, tone, end)}
+    from_there = {level.degree(tone) for tone in tones if follows(level, tone, end)}
     return bool(from_there - {_SECOND, _THIRD}) or _LEADING in map(level.degree, level.tones)
-
-
-def _connected(level: Level, sung: Sequence[Tone], start: Tone) -> tuple[Tone, ...]:
-    """The tones that can be reached from one of them by what the level allows."""
-    found, waiting = {start}, [start]
-    while waiting:
-        here = waiting.pop()
-        for tone in sung:
-            if tone not in found and _follows(level, here, tone):
-                found.add(tone)
-                waiting.append(tone)
-    return tuple(sorted(found))
-
-
-def _follows(level: Level, here: Tone, tone: Tone) -> bool:
-    return by_step(here, tone) or (min(tone, here), max(tone, here)) in level.skips
 
 
 def _two_tones(level: Level, voices: tuple[int, ...], reach: _Reach) -> Iterator[LinePlan]:

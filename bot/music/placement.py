@@ -9,6 +9,7 @@ from bot.errors import NoExercise
 from bot.music.exercise import Tone
 from bot.music.level import Level
 from bot.music.pitch import Key, Mode
+from bot.music.reachable import connected, leads_to
 from bot.music.syllable import spoken
 from bot.music.voice import VoiceRange
 
@@ -27,8 +28,9 @@ def tones_within(
     """The level's tones that every voice can sing where the placement puts them.
 
     Raises NoExercise("refusal.range") naming a voice by its limits and the first tone without which
-    there is no line: one of the first step's, or one that the newest step needs. A key in the
-    other mode raises what `wrong_mode` says.
+    there is no line: one of the first step's, or one that the newest step needs;
+    "refusal.leads_on" where the newest tone is sung and that to which it leads is not. A key in
+    the other mode raises what `wrong_mode` says.
     """
     if refusal := wrong_mode(level, placement.key):
         raise refusal
@@ -40,14 +42,33 @@ def tones_within(
             for each, octave in zip(ranges, placement.do_octaves, strict=True)
             if not _reaches(each, placement.key, octave, missing[0])
         )
-        raise NoExercise(
-            "refusal.range",
-            tone=spoken(missing[0]),
-            in_key=str(placement.key),
+        raise _out_of_reach(level, sung, missing[0], placement.key, limits)
+    return sung
+
+
+def _out_of_reach(
+    level: Level, sung: Collection[Tone], tone: Tone, key: Key, limits: VoiceRange
+) -> NoExercise:
+    """The refusal for a tone that a voice does not have."""
+    focus = level.pitch_focus
+    stuck = [each for each in (focus.tones if focus else ()) if each in sung]
+    if tone not in level.home and any(tone in leads_to(level, each) for each in stuck):
+        new = next(each for each in stuck if tone in leads_to(level, each))
+        return NoExercise(
+            "refusal.leads_on",
+            tone=spoken(new),
+            to=spoken(tone),
+            in_key=str(key),
             low=str(limits.low),
             high=str(limits.high),
         )
-    return sung
+    return NoExercise(
+        "refusal.range",
+        tone=spoken(tone),
+        in_key=str(key),
+        low=str(limits.low),
+        high=str(limits.high),
+    )
 
 
 def wrong_mode(level: Level, key: Key | None) -> NoExercise | None:
@@ -71,10 +92,20 @@ def missing_tones(level: Level, sung: Collection[Tone]) -> tuple[Tone, ...]:
     needed = [*level.home, level.conditions.end]
     focus = level.pitch_focus
     if focus:
-        if focus.tones and focus.tones.isdisjoint(sung):
-            needed.append(min(focus.tones, key=lambda tone: abs(tone.step)))
+        if focus.tones and focus.tones.isdisjoint(connected(level, sung, level.conditions.end)):
+            needed += _for_newest(level, focus.tones, sung)
         needed += min(sorted(focus.skips), key=lambda skip: len(set(skip) - set(sung)), default=())
     return tuple(dict.fromkeys(tone for tone in needed if tone not in sung))
+
+
+def _for_newest(level: Level, newest: Collection[Tone], sung: Collection[Tone]) -> list[Tone]:
+    """The nearest new tone; where one is sung and leads nowhere, the nearest to which it leads."""
+    stuck = sorted((tone for tone in newest if tone in sung), key=lambda tone: abs(tone.step))
+    for tone in stuck:
+        ways = [each for each in leads_to(level, tone) if each not in sung]
+        if ways:
+            return [min(ways, key=lambda each: abs(each.step - tone.step))]
+    return [] if stuck else [min(newest, key=lambda tone: abs(tone.step))]
 
 
 def sung_by_all(

@@ -96,7 +96,7 @@ def _lines_or_rule(step, mix, key):
         key = replace(key, mode=level(step).mode)
         reading = _room(step, ranges, key.plain)
     except NoExercise as refusal:
-        assert refusal.key in ("refusal.range", "refusal.no-line")
+        assert refusal.key in ("refusal.range", "refusal.leads_on")
     else:
         assert reading.exercise.key == key
         assert _faults(reading, ranges) == []

@@ -9,10 +9,10 @@ from bot.music.exercise import Tone
 from bot.music.pitch import Key
 from bot.music.placement import sung_by_all
 from bot.music.sequence import Track
-from bot.music.step_table import KEYS
+from bot.music.step_table import KEYS, step_table
 from bot.music.variants import Placement, apart, placements, together
 from bot.music.voice import DEFAULT_RANGES, Voice, VoiceRange
-from tests.music.levels import level, shipped_table, steps_first
+from tests.music.levels import level, shipped, shipped_table, steps_first
 from tests.music.lines import line
 
 _ALL = tuple(DEFAULT_RANGES[voice] for voice in Voice)
@@ -154,15 +154,60 @@ def test_all_three_voices_share_the_steps_that_fit_into_their_few_common_tones(t
 
 
 _RANGE = {"tone", "in_key", "low", "high"}
+_TOLD = {"refusal.range": _RANGE, "refusal.leads_on": _RANGE | {"to"}}
 
 
 def test_every_refusal_in_the_table_names_its_rule(table):
-    for row in table:
-        for fit in row.fits:
-            if fit.refusal:
-                assert fit.refusal.key in ("refusal.range", "refusal.no-line")
-                told = {"step"} if fit.refusal.key == "refusal.no-line" else _RANGE
-                assert set(fit.refusal.values) == told
+    assert _bare(table) == []
+
+
+@pytest.mark.long
+def test_every_refusal_in_the_other_order_names_its_rule():
+    rows = step_table(shipped("two-tones-first"), DEFAULT_RANGES)
+    assert _bare(row for row in rows if _is_unison(row.step)) == []
+
+
+def _bare(rows):
+    """The cells whose refusal names no tone, no key or no voice."""
+    refused = [(row.step.id, fit) for row in rows for fit in row.fits if fit.refusal]
+    return [
+        (step, fit.voices, fit.key.plain, fit.refusal.key)
+        for step, fit in refused
+        if set(fit.refusal.values) != _TOLD.get(fit.refusal.key)
+    ]
+
+
+def test_a_new_tone_without_the_tone_that_it_leads_to_is_refused_by_that_tone(table):
+    led = {
+        (row.step.id, fit.voices, fit.key.plain): fit.refusal.values
+        for row in table
+        for fit in row.fits
+        if fit.refusal and fit.refusal.key == "refusal.leads_on"
+    }
+    changing, baritone = (Voice.CHANGING,), (Voice.BARITONE,)
+    both = (Voice.TREBLE, Voice.CHANGING)
+    assert set(led) == {
+        ("p19", changing, "A"),
+        ("p19", both, "A"),
+        ("p19", changing + baritone, "C"),
+        ("p19", both + baritone, "C"),
+    }
+    for told in led.values():
+        assert (told["tone"], told["to"]) == ("low te", "low la")
+    assert led["p19", changing, "A"] == {
+        "tone": "low te", "to": "low la", "in_key": "A major", "low": "G3", "high": "F4"
+    }  # fmt: skip
+
+
+def test_voices_move_to_the_octave_in_which_a_raised_tone_can_go_on(table):
+    (fit,) = (
+        fit
+        for row in table
+        for fit in row.fits
+        if (row.step.id, fit.voices, fit.key.plain) == ("p18", (Voice.TREBLE, Voice.CHANGING), "Bb")
+    )
+    assert fit.refusal is None
+    assert fit.do_octaves == (3, 3)
 
 
 def test_what_the_table_says_holds_for_other_seeds(table):
