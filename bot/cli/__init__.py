@@ -8,7 +8,7 @@ import sys
 from collections.abc import Callable, Sequence
 
 from bot import __version__
-from bot.cli import judging, keeping, music, planning, play, serving, stories
+from bot.cli import judging, keeping, music, partners, planning, play, serving, stories
 from bot.cli.options import WRONG_INPUT, OneLineParser, content_of
 from bot.errors import InputProblems, Refused, RiserbellError
 
@@ -54,6 +54,6 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"riserbell {__version__}")
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
-    for module in (serving, music, play, stories, judging, keeping, planning):
+    for module in (serving, music, partners, play, stories, judging, keeping, planning):
         module.add(commands)
     return parser

@@ -38,6 +38,31 @@ class PartnerStack:
     worth: float
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Meeting:
+    """How two parts meet, in numbers of places.
+
+    `strong`: strong beats on which both sound, `sweet` of them a third or sixth apart. `moves`:
+    steps from one place to the next, `against` with the parts in opposite directions, `alone` with
+    one of them staying. `places` at which both sound, `unisons` of them on one pitch.
+    """
+
+    strong: int
+    sweet: int
+    moves: int
+    against: int
+    alone: int
+    places: int
+    unisons: int
+
+    @property
+    def worth(self) -> float:
+        """How well they sound, -1 to 2."""
+        sweet = self.sweet / max(self.strong, 1)
+        free = (self.against + self.alone / 2) / max(self.moves, 1)
+        return sweet + free - _UNISON * self.unisons / max(self.places, 1)
+
+
 def stack_partners(lines: Sequence[Exercise], ranges: Sequence[VoiceRange]) -> PartnerStack:
     """The best stack of as many lines as there are ranges, the highest first.
 
@@ -131,10 +156,11 @@ def _worth(exercise: Exercise) -> float:
     """How well a sound stack sounds, 0 to about 4 for each pair of parts."""
     pairs = list(combinations(range(len(exercise.parts)), 2))
     harsh = sum(b.rule is Rule.DISSONANCE for b in check_parts(exercise, PartRules(crossing=True)))
-    return sum(_of_pair(exercise, high, low) for high, low in pairs) / len(pairs) - _HARSH * harsh
+    return sum(meeting(exercise, *pair).worth for pair in pairs) / len(pairs) - _HARSH * harsh
 
 
-def _of_pair(exercise: Exercise, high: int, low: int) -> float:
+def meeting(exercise: Exercise, high: int, low: int) -> Meeting:
+    """How two parts of an exercise meet."""
     moments = _moments(exercise, high, low)
     both = [(a, b) for _, a, b in moments if a is not None and b is not None]
     strong = [
@@ -143,12 +169,15 @@ def _of_pair(exercise: Exercise, high: int, low: int) -> float:
         if a is not None and b is not None and exercise.metre.strength(offset) >= 2
     ]
     moves = [(c - a, d - b) for (a, b), (c, d) in pairwise(both)]
-    against = sum(up * down < 0 for up, down in moves)
-    alone = sum((up == 0) is not (down == 0) for up, down in moves)
-    count = max(len(moves), 1)
-    sweet = sum(kind in _SWEET for kind in strong) / max(len(strong), 1)
-    unison = sum(a == b for a, b in both) / max(len(both), 1)
-    return sweet + (against + alone / 2) / count - _UNISON * unison
+    return Meeting(
+        strong=len(strong),
+        sweet=sum(kind in _SWEET for kind in strong),
+        moves=len(moves),
+        against=sum(up * down < 0 for up, down in moves),
+        alone=sum((up == 0) is not (down == 0) for up, down in moves),
+        places=len(both),
+        unisons=sum(a == b for a, b in both),
+    )
 
 
 def _moments(

@@ -55,6 +55,13 @@ def compose_loose(wish: Wish, content: Content) -> Exercise:
     if wish.criteria:
         inside = _inside(wish, wish.criteria, content)
         return turned(inside, wish.turn) if wish.turn else inside
+    order, level, key, metre = wished(wish, content)
+    made = _composed(wish, order, level, key, metre)
+    return turned(made, wish.turn) if wish.turn else made
+
+
+def wished(wish: Wish, content: Content) -> tuple[Steps, Level, Key | None, Metre | None]:
+    """Order of steps, level, key and metre of a wish; InputProblems lists all that is wrong."""
     faults: list[Fault] = []
     key = metre = None
     try:
@@ -75,8 +82,7 @@ def compose_loose(wish: Wish, content: Content) -> Exercise:
         faults += problems.faults
     if faults:
         raise InputProblems(faults)
-    made = _composed(wish, order, level, key, metre)
-    return turned(made, wish.turn) if wish.turn else made
+    return order, level, key, metre
 
 
 def _composed(
@@ -138,19 +144,21 @@ def write_reading(
     folder: Path,
     options: PageOptions = _PLAIN,
     formats: Sequence[str] = (),
+    labels: Sequence[str] = (),
 ) -> list[Path]:
     """Write picture, music, sounds and text alternative into a folder; the files' paths.
 
     `pitch.mp3` holds the starting note alone, `pitch-2.mp3` that of a second part. `options` shape
-    the pictures. `formats` are endings of `Format` to be written too, `letters` for sol-fa letters.
-    Files of the same names are written over. Refused where a format cannot hold the music.
+    the pictures, `labels` name the parts. `formats` are endings of `Format` to be written too,
+    `letters` for sol-fa letters. Files of the same names are written over. Refused where a format
+    cannot hold the music.
     """
     parts = range(len(exercise.parts))
-    labels = tuple(content.wording("choir.part", numeral="I" * (part + 1)) for part in parts)
+    usual = tuple(content.wording("choir.part", numeral="I" * (part + 1)) for part in parts)
     page = Page(
         exercise=exercise,
         clefs=part_clefs(exercise, voice),
-        labels=labels if len(parts) > 1 else (),
+        labels=tuple(labels or usual) if len(parts) > 1 else (),
         options=options,
     )
     wished = [Format.LETTERS if name == "letters" else Format(name) for name in formats]

@@ -1,63 +1,26 @@
 """The earned finale: lines that a class sang on its way, stacked into two or three parts.
 
-Three parts are three lines where they agree, else two lines and a held part on their ground. A
-choir with as many voices as parts gives each voice its part; with more, neighbours share one,
-octaves apart; with fewer, a voice divides.
+Three parts are three lines where they agree, else two lines and a held part on their ground.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import replace
 from itertools import combinations
 
 from bot.activities.story_music import FinaleMusic, SceneLine
+from bot.music.casting import Casting, castings, octaves_of
 from bot.music.exercise import Exercise, Tone
 from bot.music.over_rests import parallels_over_rests
 from bot.music.partners import PartnerStack, best_partners
-from bot.music.parts import groups_of
 from bot.music.shared_ground import SharedGround
 from bot.music.voice import VoiceRange
 from bot.service.story_held import with_held_part
 
-_OCTAVES = range(6, 0, -1)
 _BEST = 4  # pairs that are tried with a held part
 _Row = tuple[str, Exercise]  # a scene and its line
 _Stacks = tuple[PartnerStack, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Casting:
-    """Which voices sing each part, and the range to which each part is held: its first voice's."""
-
-    singers: tuple[tuple[int, ...], ...]
-    ranges: tuple[VoiceRange, ...]
-
-
-def castings(ranges: Sequence[VoiceRange], parts: int) -> tuple[Casting, ...]:
-    """Every way to share parts among voices, the highest first."""
-    voices = len(ranges)
-    if voices >= parts:
-        groups = list(groups_of(voices, parts))
-    else:
-        groups = [
-            tuple((voice,) for voice, often in enumerate(shares) for _ in range(often))
-            for shares in _shares(voices, parts)
-        ]
-    return tuple(
-        Casting(singers=group, ranges=tuple(ranges[singers[0]] for singers in group))
-        for group in groups
-    )
-
-
-def _shares(voices: int, parts: int) -> Iterator[tuple[int, ...]]:
-    """How many parts each voice divides into, one at least."""
-    if voices == 1:
-        yield (parts,)
-        return
-    for first in range(1, parts - voices + 2):
-        for rest in _shares(voices - 1, parts - first):
-            yield (first, *rest)
 
 
 class Stacker:
@@ -148,7 +111,7 @@ class Stacker:
         self, stack: PartnerStack, scenes: Sequence[str], casting: Casting
     ) -> FinaleMusic | None:
         """Parts with their singers; None where a voice that shares a part cannot sing it."""
-        octaves = _octaves(stack.exercise, casting, self._ranges)
+        octaves = octaves_of(stack.exercise, casting, self._ranges)
         if octaves is None:
             return None
         return FinaleMusic(
@@ -172,31 +135,6 @@ def _alike(scenes: Sequence[str], lines: Sequence[Exercise]) -> list[_Row]:
 
 def _shape(line: Exercise) -> tuple[object, ...]:
     return line.key, line.metre, line.pickup, line.length
-
-
-def _octaves(
-    exercise: Exercise, casting: Casting, ranges: Sequence[VoiceRange]
-) -> tuple[tuple[int, ...], ...] | None:
-    """Each singer's octave of do: the part's own, or the highest below it that the voice sings."""
-    found = []
-    for number, singers in enumerate(casting.singers):
-        part = exercise.parts[number]
-        row = [part.do_octave]
-        for voice in singers[1:]:
-            fits = [
-                octave
-                for octave in _OCTAVES
-                if octave <= part.do_octave
-                and all(
-                    ranges[voice].holds(exercise.key.pitch(tone.step, tone.alter, octave))
-                    for tone in part.tones()
-                )
-            ]
-            if not fits:
-                return None
-            row.append(fits[0])
-        found.append(tuple(row))
-    return tuple(found)
 
 
 def once_more(scene: str, line: SceneLine) -> FinaleMusic:

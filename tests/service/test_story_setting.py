@@ -11,13 +11,13 @@ from bot.activities.story_check import check_story
 from bot.activities.story_file import parse_story
 from bot.activities.story_json import set_story_from_json, set_story_to_json
 from bot.errors import InputProblems
+from bot.music.casting import castings
 from bot.music.pitch import Key
 from bot.music.syllable import tone_of
 from bot.music.voice import DEFAULT_RANGES, Voice
 from bot.notation.pronouncing import sung_words
 from bot.service.content import load_content
 from bot.service.story_files import LoadedStory, story_of
-from bot.service.story_finale import castings
 from bot.service.story_setting import ranges_of, set_story
 from tests.fakes.world import CONTENT
 from tests.service.harmony import faults_by_music21

@@ -1,0 +1,77 @@
+"""Partner lines that belong to no choir: a set as folders of files, and what goes well together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from bot.music.exercise import Exercise
+from bot.music.page_options import PageOptions
+from bot.music.partner_set import PartnerSet, partner_set
+from bot.music.voice import DEFAULT_RANGES, Voice
+from bot.service.content import Content
+from bot.service.loose_reading import Wish, wished, write_reading
+from bot.service.partner_words import stack_name, why_together
+from bot.wording import Wording
+
+
+def compose_partners(
+    wish: Wish, voices: Sequence[Voice], lines: int, content: Content
+) -> PartnerSet:
+    """A set of 2 to 4 lines that all these voices, the highest first, can sing.
+
+    InputProblems or NoExercise say why not.
+    """
+    _, level, key, metre = wished(wish, content)
+    ranges = tuple(DEFAULT_RANGES[voice] for voice in voices)
+    return partner_set(
+        level, ranges, lines, key=key, metre=metre, measures=wish.measures, seed=wish.seed
+    )
+
+
+def write_partners(
+    found: PartnerSet,
+    voices: Sequence[Voice],
+    content: Content,
+    folder: Path,
+    options: PageOptions,
+    formats: Sequence[str],
+) -> list[Path]:
+    """Write each line and all that sound together, a folder each; the paths of the files.
+
+    Folders are `line-1`, `lines-1-2` and so on; in each of them is what `write_reading` writes.
+    """
+    written: list[Path] = []
+    for number, line in enumerate(found.lines):
+        to = folder / f"line-{number + 1}"
+        written += write_reading(line, voices[0], content, to, options, formats)
+    for stack in (*found.pairs, *found.triples):
+        order = _highest_first(stack.exercise)
+        exercise = replace(
+            stack.exercise, parts=tuple(stack.exercise.parts[part] for part in order)
+        )
+        labels = [content.wording("partners.line", number=stack.lines[part] + 1) for part in order]
+        to = folder / f"lines-{'-'.join(str(line + 1) for line in stack.chosen)}"
+        top = voices[stack.singers[order[0]][0]]
+        written += write_reading(exercise, top, content, to, options, formats, labels)
+    return written
+
+
+def told_of(found: PartnerSet, say: Wording) -> Iterator[str]:
+    """The ground, then what goes together, pairs and threes, each the best first, with why."""
+    yield say("partners.ground", chords=found.ground.text())
+    if found.less_new:
+        yield say("partners.less_new")
+    for stack in (*found.pairs, *found.triples):
+        yield f"{stack_name(stack, say)}: {why_together(stack, say)}"
+
+
+def _highest_first(exercise: Exercise) -> list[int]:
+    """The parts in the order in which they lie, as a score has them."""
+
+    def height(part: int) -> float:
+        pitches = exercise.pitches(part)
+        return sum(pitch.midi for pitch in pitches) / len(pitches)
+
+    return sorted(range(len(exercise.parts)), key=height, reverse=True)

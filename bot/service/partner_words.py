@@ -1,0 +1,45 @@
+"""What is told of partner lines that sound together: which they are, and why they go well."""
+
+from __future__ import annotations
+
+from itertools import combinations
+
+from bot.music.partner_pool import Stack
+from bot.music.partners import meeting
+from bot.music.syllable import word_of
+from bot.wording import Wording
+
+
+def stack_name(stack: Stack, say: Wording) -> str:
+    """The lines by their numbers, from 1: `Lines 1 and 3 together`."""
+    numbers = [str(line + 1) for line in stack.chosen]
+    return say("partners.together", first=", ".join(numbers[:-1]), last=numbers[-1])
+
+
+def why_together(stack: Stack, say: Wording) -> str:
+    """What sounds on strong beats, how the lines move, where they meet, where they end.
+
+    Of three lines, what every two of them do is counted together.
+    """
+    parts = range(len(stack.exercise.parts))
+    met = [meeting(stack.exercise, high, low) for high, low in combinations(parts, 2)]
+    unisons = sum(each.unisons for each in met)
+    ends = [
+        word_of(stack.exercise.parts[stack.lines.index(line)].tones()[-1]) for line in stack.chosen
+    ]
+    told = [
+        say(
+            "partners.sweet",
+            sweet=sum(each.sweet for each in met),
+            strong=sum(each.strong for each in met),
+        ),
+        say(
+            "partners.moves",
+            moves=sum(each.moves for each in met),
+            against=sum(each.against for each in met),
+            alone=sum(each.alone for each in met),
+        ),
+        say("partners.unisons", count=unisons) if unisons else say("partners.no_unison"),
+        say("partners.ends", tones=", ".join(ends)),
+    ]
+    return " ".join(told)
