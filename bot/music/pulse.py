@@ -23,6 +23,7 @@ _HEADING = re.compile(
     rf"\s*KEY\s+{_PITCH}(\d)?(?:\s*\.|\b|(?=\s))(?:\s*LAH\s+IS\s+{_PITCH}\s*\.?)?", re.IGNORECASE
 )
 _KEY_WORD = re.compile(r"\s*KEY\b[^|!:]*", re.IGNORECASE)
+_SYLLABLES = ("do", "re", "mi", "fa", "so", "sol", "la", "ti")  # words where letters belong
 _NOTE = re.compile(r"([a-z]+)('*)(_*)")
 # What phones and word processors make of an apostrophe and a hyphen.
 _TYPED = str.maketrans({"’": "'", "‘": "'", "ʼ": "'", "′": "'", "–": "-", "—": "-", "−": "-"})
@@ -234,6 +235,8 @@ def _tone(text: str, dialect: Dialect, spot: Spot, faults: list[Fault]) -> Tone:
 
 
 def _remedy(word: str) -> str:
+    if word in _SYLLABLES:
+        return f"write its letter: {word[0]}"
     known = [dialect for dialect in Dialect if word in NAMES[dialect]]
     if known:
         return f"it is one of the {known[0].value} names: choose those"

@@ -22,6 +22,8 @@ _ABC_TITLE = re.compile(r"^T:(.*)$", re.MULTILINE)
 _TITLE = 80
 _WORDS_LOST = ("formats.words",)
 _OTHER_LETTERS = ("formats.letters.dialect",)
+_COMMAS = ("formats.letters.comma",)
+_LOW_BY_COMMA = re.compile(r"[drmfslt],(?=\s*[|!:])", re.IGNORECASE)  # the rest of the pulse silent
 _SO = 4  # scale steps above do
 
 
@@ -86,7 +88,10 @@ def read_written(text: str, file: str, *, dialect: Dialect = Dialect.MODERN) -> 
         return Brought(exercise=exercise, title=named, notices=_WORDS_LOST if lost else ())
     exercise = exercise_from_tonicsolfa(text, dialect=dialect)
     bent = dialect is Dialect.MODERN and _lowered_so(exercise)
-    return Brought(exercise=exercise, notices=_OTHER_LETTERS if bent else ())
+    notices = _OTHER_LETTERS if bent else ()
+    return Brought(
+        exercise=exercise, notices=notices + (_COMMAS if _LOW_BY_COMMA.search(text) else ())
+    )
 
 
 def _lowered_so(exercise: Exercise) -> bool:

@@ -147,6 +147,22 @@ def test_a_lowered_so_in_minor_asks_whether_the_letters_are_curwens(tmp_path, ca
     assert "the tone si" in told
 
 
+def test_a_comma_behind_a_letter_asks_whether_a_low_tone_was_meant(tmp_path, capsys):
+    file = tmp_path / "low.txt"
+    for text, asks in (("|d :s, |d :- ||", True), ("|d :s_ |d,r.m :- ||", False)):
+        file.write_text(f"KEY F. {text}", encoding="utf-8")
+        assert main(["check", str(file)]) == 0
+        assert ("write d_" in capsys.readouterr().out) is asks
+
+
+def test_whole_syllables_are_told_their_letters(tmp_path, capsys):
+    file = tmp_path / "words.txt"
+    file.write_text("KEY F. |do :re |la :d ||", encoding="utf-8")
+    assert main(["check", str(file)]) == 2
+    told = capsys.readouterr().err
+    assert all(f"write its letter: {letter}" in told for letter in "drl")
+
+
 def test_the_criteria_are_listed_and_told(capsys):
     assert main(["criteria"]) == 0
     assert "maine/8  Maine all-state chorus" in capsys.readouterr().out
