@@ -15,6 +15,7 @@ import resvg_py
 import verovio
 
 from bot.errors import RenderFailed
+from bot.notation.even import USUAL, evenest
 from bot.notation.layout import PHONE_WIDTH_PX, Layout, lay_out
 from bot.notation.lettering import MUSIC_FONT, fitted
 from bot.notation.marks import SPACE, Marks
@@ -30,6 +31,8 @@ _BRACKET = 1.0 * SPACE
 _LABEL, _PHONE_LABEL = 12 * SPACE, 9 * SPACE  # most room for a label
 _PHONE_SPACE_PX, _PHONE_TYPE_PX = 7.0, 18.0
 _LEGIBLE = 0.7  # of the letters: 12.6 CSS px on the phone
+# Spaces between two staves: without texts, for each line of text (of its letters), below texts.
+_GAP, _LINE, _BELOW = 6.0, 1.15, 0.6
 _TEXT_SHARES = (1.0, 0.85, 0.7, 0.6, 0.5)  # of the letters, where notes stand too close
 
 
@@ -39,7 +42,8 @@ class EngravingStyle:
 
     `width_px` is the width at which the picture is meant to be seen; a phone's is always 360 CSS
     px. `do_name` is what the choir calls do; `do_is_tonic` puts the mark on the tonic in minor, for
-    choirs that call it do. `large` has fewer measures a line, `one_a_line` one.
+    choirs that call it do. `large` has fewer measures a line, `one_a_line` one. With `sheet` every
+    picture has staves of one height, for pages with many of them; else each is as large as it can.
     """
 
     width_px: int = 1600
@@ -50,6 +54,7 @@ class EngravingStyle:
     do_is_tonic: bool = False
     large: bool = False
     one_a_line: bool = False
+    sheet: bool = False
 
 
 def svg(musicxml: bytes, style: EngravingStyle | None = None) -> str:
@@ -60,11 +65,17 @@ def svg(musicxml: bytes, style: EngravingStyle | None = None) -> str:
     style = style or EngravingStyle()
     score = parse_score(musicxml)
     marks, layout = _fitted(score, style)
-    toolkit = _toolkit(layout, style, marks)
-    if not toolkit.loadData(_broken(score, layout)):
-        raise RenderFailed("verovio could not read the MusicXML that was written for it")
+    written = _broken(score, layout)
+
+    def draw(linear: float) -> str:
+        toolkit = _toolkit(layout, marks, linear, score.lines_under)
+        if not toolkit.loadData(written):
+            raise RenderFailed("verovio could not read the MusicXML that was written for it")
+        return str(toolkit.renderToSVG(1))
+
+    drawn = evenest(draw, marks.under) if score.lines_under else draw(USUAL)
     width_px = PHONE_WIDTH_PX if style.phone else style.width_px
-    return redraw(toolkit.renderToSVG(1), score.staves, marks, width_px)
+    return redraw(drawn, score.staves, marks, width_px)
 
 
 def _fitted(score: Score, style: EngravingStyle) -> tuple[Marks, Layout]:
@@ -82,6 +93,7 @@ def _fitted(score: Score, style: EngravingStyle) -> tuple[Marks, Layout]:
             left=marks.width / SPACE + 2 * _MARGIN,
             large=style.large,
             one_a_line=style.one_a_line,
+            sheet=style.sheet,
             letters=marks.under,
         )
         found.append((marks, layout))
@@ -126,7 +138,7 @@ def _labels(score: Score, *, phone: bool) -> list[str]:
     return rest if phone and len(labels) > 1 and len(first) == 1 and all(rest) else labels
 
 
-def _toolkit(layout: Layout, style: EngravingStyle, marks: Marks) -> verovio.toolkit:
+def _toolkit(layout: Layout, marks: Marks, linear: float, lines: int) -> verovio.toolkit:
     """Return a toolkit of its own for each picture, since a toolkit keeps state."""
     verovio.enableLog(verovio.LOG_OFF)
     toolkit = verovio.toolkit(False)
@@ -152,15 +164,19 @@ def _toolkit(layout: Layout, style: EngravingStyle, marks: Marks) -> verovio.too
             # A length twice as long takes 1.4 times the room: a flag keeps clear of the next head,
             # and words do not push the last note of a measure onto its bar line.
             "spacingNonLinear": 0.5,
-            "spacingLinear": 0.32,
+            "spacingLinear": linear,
             "mnumInterval": 1,
             "header": "none",
             "footer": "none",
             "smuflTextFont": "none",
-            # In half spaces; a line of text stands as far below the staff as it is high.
+            # In half spaces: texts stand nearer to their own staff than to the next.
             "lyricSize": 2 * marks.under / SPACE,
-            "lyricTopMinMargin": 4.5,
+            "lyricTopMinMargin": 2.8,
+            "lyricHeightFactor": 1.1,
+            "defaultBottomMargin": 0.8,
             "lyricWordSpace": 2.4,
+            "lyricNoStartHyphen": True,
+            "spacingBracketGroup": 2 * _staff_gap(marks, lines),
             "svgViewBox": True,
             "svgRemoveXlink": True,
             "svgFormatRaw": True,
@@ -168,6 +184,11 @@ def _toolkit(layout: Layout, style: EngravingStyle, marks: Marks) -> verovio.too
         }
     )
     return toolkit
+
+
+def _staff_gap(marks: Marks, lines: int) -> float:
+    """Spaces between two staves of a system with so many lines of text under each."""
+    return _GAP + lines * _LINE * marks.under / SPACE + (_BELOW if lines else 0.0)
 
 
 def _broken(score: Score, layout: Layout) -> str:

@@ -44,6 +44,9 @@ class _Page:
 _PROJECTOR = _Page(measures=(4, 2, 1), narrow=46.0, wide=92.0)
 _PHONE = _Page(measures=(2, 1), narrow=40.0, wide=4 * PHONE_WIDTH_PX / PHONE_STAFF_PX - 1)
 _LARGE = _Page(measures=(2, 1), narrow=30.0, wide=46.0)
+# Where many pictures stand on one sheet, the staves of all of them are of one height.
+_SHEET = _Page(measures=(4, 2, 1), narrow=84.0, wide=84.0)
+_LARGE_SHEET = _Page(measures=(2, 1), narrow=46.0, wide=46.0)
 _CLEF, _SIGNATURE_SIGN, _TIME_SIGNATURE, _ACCIDENTAL = 4.0, 1.1, 2.5, 1.6
 _BAR_LINE = 1.9
 _EIGHTH, _LEAST = 2.0, 1.8  # room for an eighth, other lengths by their root; least for any
@@ -57,20 +60,24 @@ def lay_out(
     left: float,
     large: bool = False,
     one_a_line: bool = False,
+    sheet: bool = False,
     letters: float = 0.0,
 ) -> Layout:
     """Choose systems and size for a score; `left` spaces stand before each staff.
 
-    `large` has fewer measures in a system, `one_a_line` one. `letters` is the size of the texts
-    under the notes, in units of the drawing.
+    `large` has fewer measures in a system, `one_a_line` one. `sheet` gives every score the same
+    size but on the phone. `letters` is the size of the texts under the notes, in units of the
+    drawing.
     """
-    page = _PHONE if phone else _LARGE if large else _PROJECTOR
+    usual, big = (_SHEET, _LARGE_SHEET) if sheet else (_PROJECTOR, _LARGE)
+    page = _PHONE if phone else big if large or (sheet and one_a_line) else usual
     if one_a_line:
         page = replace(page, measures=(1,))
     opening = left + _CLEF + _SIGNATURE_SIGN * abs(score.key.fifths) + _TIME_SIGNATURE
     widths = [_width(measure, letters) for measure in score.measures]
     for per_system in page.measures:
-        sizes = _shares(len(widths), per_system, pickup=score.pickup)
+        shares = _shares(len(widths), per_system, pickup=score.pickup)
+        sizes = _halved(widths, shares, page.wide - opening)
         need = opening + max(_sums(widths, sizes))
         if need <= page.wide:
             break
@@ -109,6 +116,21 @@ def _shares(measures: int, per_system: int, *, pickup: bool) -> list[int]:
     sizes = [least + (index < longer) for index in range(systems)]
     sizes[0] += extra
     return sizes
+
+
+def _halved(widths: list[float], sizes: list[int], room: float) -> list[int]:
+    """Halve the systems that are too wide, if any is not; one by one they are read on.
+
+    >>> _halved([3.0, 3.0, 1.0, 1.0], [2, 2], 4.0), _halved([3.0] * 4, [2, 2], 4.0)
+    ([1, 1, 2], [2, 2])
+    """
+    fits = [need <= room for need in _sums(widths, sizes)]
+    if not any(fits):
+        return sizes
+    parts: list[int] = []
+    for size, fit in zip(sizes, fits, strict=True):
+        parts += [size] if fit or size == 1 else [size - size // 2, size // 2]
+    return parts
 
 
 def _sums(widths: list[float], sizes: list[int]) -> list[float]:

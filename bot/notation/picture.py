@@ -12,12 +12,16 @@ import xml.etree.ElementTree as ET
 from collections import Counter
 from dataclasses import dataclass, field
 
+from bot.notation.ink import Ink
 from bot.notation.lettering import Run, letters, music_boxes, music_glyph, text_width
 from bot.notation.marks import SPACE, Marks, beside
 from bot.notation.score import Staff
 
 _UNKNOWN = -1.0  # of a height in the picture: all are above 0
 _APART = 0.16 * SPACE  # of the figures of a metre, up and down, where one line alone parts them
+_OVER = 0.45 * SPACE  # least white between a measure number and what stands below it
+_EDGE = 0.35 * SPACE  # least white above the highest number
+_FIGURE = 0.68  # height of a figure, of the em
 _PENCIL = "0.72"  # opacity at which ink on paper looks like the pencil of the other marks
 _NS = "{http://www.w3.org/2000/svg}"
 _USE = re.compile(r"translate\((-?[\d.]+), (-?[\d.]+)\) scale\(([\d.]+),")
@@ -79,12 +83,21 @@ def redraw(drawn: str, staves: tuple[Staff, ...], marks: Marks, width_px: int) -
     assert page is not None
     sheet = _Sheet(staves=staves, marks=marks)
     sheet.draw(page)
-    _, _, width, height = body.get("viewBox", "").split()
-    height_px = round(width_px * int(height) / int(width))
+    width, height = map(int, body.get("viewBox", "").split()[2:])
+    drawing = "".join(sheet.out)
+    if margin := _MARGIN.search(drawing):
+        # A number that had to go far up has room above it, as everything else has.
+        right, down = map(int, margin.groups())
+        more = max(0, round(_EDGE - down - sheet.highest))
+        height += more
+        drawing = drawing.replace(
+            margin[0], f'<g transform="translate({right}, {down + more})">', 1
+        )
+    height_px = round(width_px * height / width)
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" '
         f'width="{width_px}" height="{height_px}" fill="currentColor" stroke="none">'
-        f"{''.join(sheet.out)}</svg>"
+        f"{drawing}</svg>"
     )
 
 
@@ -115,6 +128,9 @@ class _Sheet:
     opening: bool = False
     top: float = _UNKNOWN
     hyphens: dict[float, _Hyphens] = field(default_factory=dict)
+    ink: Ink = field(default_factory=Ink)
+    numbers: list[tuple[ET.Element, str]] = field(default_factory=list)
+    highest: float = 0.0
 
     def draw(self, element: ET.Element) -> None:
         """Draw an element of verovio's and all that it holds."""
@@ -143,7 +159,7 @@ class _Sheet:
                 for figure, lower in zip(element, (-_APART, _APART), strict=True):
                     self._glyph(figure, lower)
             case "mNum":
-                self._measure_number(element[0])
+                self.numbers.append((element[0], "start" if self.opening else "middle"))
             case "syl":
                 self._syllable(element)
             case "system":
@@ -162,9 +178,12 @@ class _Sheet:
         """Draw a system as a group that says where its top line is, so that paper can break it."""
         self.opening, self.top = True, _UNKNOWN
         self.hyphens.clear()
+        self.ink, self.numbers = Ink(), []
         begins = len(self.out)
         self.out.append("")
         self._inside(element)
+        for number, anchor in self.numbers:
+            self._measure_number(number, anchor)
         self.out[begins] = f'<g data-top="{self.top:.0f}">'
         self.out.append("</g>")
 
@@ -197,16 +216,26 @@ class _Sheet:
 
     def _glyph(self, element: ET.Element, lower: float = 0.0) -> None:
         code, x, y, scale = _placed(element)
+        box = music_boxes()[code]
+        left, high = x + scale * box.x, y + lower - scale * (box.y + box.height)
+        self.ink.add(left, high, left + scale * box.width, high + scale * box.height)
         place = f"translate({x:g},{y + lower:g})scale({scale:g},-{scale:g})"
         self.out.append(f'<path transform="{place}" d="{music_glyph(code)}"/>')
 
-    def _measure_number(self, text: ET.Element) -> None:
-        """Draw a measure number over its bar line, at a system's beginning right of it."""
+    def _measure_number(self, text: ET.Element, anchor: str) -> None:
+        """Draw a measure number over its bar line, at a system's beginning right of it.
+
+        It goes as far up as it must to stand clear of notes, beams and brackets.
+        """
+        if not self.marks.numbers:
+            return
         runs = (Run(text="".join(text.itertext()), size=self.marks.numbers),)
         x, y = float(text.get("x", "0")), float(text.get("y", "0"))
-        anchor = "start" if self.opening else "middle"
-        if self.marks.numbers:
-            self.out.append(f'<g opacity="{_PENCIL}">{letters(runs, x, y, anchor)}</g>')
+        left = x if anchor == "start" else x - text_width(runs) / 2
+        top = self.ink.top(left - _OVER / 2, left + text_width(runs) + _OVER / 2)
+        y = y if top is None else min(y, top - _OVER)
+        self.highest = min(self.highest, y - _FIGURE * self.marks.numbers)
+        self.out.append(f'<g opacity="{_PENCIL}">{letters(runs, x, y, anchor)}</g>')
 
     def _syllable(self, element: ET.Element) -> None:
         """Draw a text under a note, and the hyphens that lead to the next.
@@ -230,6 +259,7 @@ class _Sheet:
             self.hyphens[line] = _Hyphens(begin=x + text_width(runs))
 
     def _shape(self, element: ET.Element, shape: str) -> None:
+        self.ink.add_shape(element)
         kept = [f'{name}="{element.get(name)}"' for name in _SHAPES[shape]]
         strokes = [f'{name}="{element.get(name)}"' for name in _STROKES if name in element.attrib]
         if strokes:

@@ -10,6 +10,8 @@ from itertools import pairwise
 from bot.music.pitch import Key, Mode, Pitch
 from bot.notation.lying import do_octave
 
+_OCTAVE, _TOP = 7, 8  # in steps of a staff; its top line
+_BESIDE = 3  # steps beside a staff with one ledger line
 _BOTTOM_LINES = {("G", "2"): "E4", ("F", "4"): "G2"}
 
 
@@ -18,7 +20,8 @@ class Staff:
     """One part's staff: its label, what its bottom line means, and where do lies for its line.
 
     `bottom`, `do` and `tonic` count letters above C0, as `Pitch.staff_step` does; `do` and `tonic`
-    are None where the part has no note. `one_line`: for rhythm alone.
+    lie within a ledger line of the staff, if need be in another octave, and are None where the
+    part has no note. `one_line`: for rhythm alone.
     """
 
     label: str
@@ -42,13 +45,17 @@ class MeasureShape:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Score:
-    """The parsed tree of a score with its shape; `pickup` says whether it opens with one."""
+    """The parsed tree of a score with its shape; `pickup` says whether it opens with one.
+
+    `lines_under` is how many lines of text stand under a staff at most.
+    """
 
     tree: ET.Element
     key: Key
     pickup: bool
     staves: tuple[Staff, ...]
     measures: tuple[MeasureShape, ...]
+    lines_under: int
 
 
 def parse_score(musicxml: bytes) -> Score:
@@ -69,6 +76,7 @@ def parse_score(musicxml: bytes) -> Score:
         pickup=parts[0][0].get("implicit") == "yes",
         staves=tuple(_staff(part, label, key) for part, label in zip(parts, labels, strict=True)),
         measures=tuple(_shape(column, whole) for column in zip(*parts, strict=True)),
+        lines_under=max(len(note.findall("lyric")) for note in tree.iter("note")),
     )
 
 
@@ -84,12 +92,22 @@ def _staff(part: ET.Element, label: str, key: Key) -> Staff:
     if not pitches:
         return Staff(label=label, bottom=bottom, do=None, tonic=None)
     octave = do_octave(pitches, key)
+    tonic = key.pitch(0 if key.mode is Mode.MAJOR else -2, 0, octave).staff_step
     return Staff(
         label=label,
         bottom=bottom,
-        do=key.pitch(0, 0, octave).staff_step,
-        tonic=key.pitch(0 if key.mode is Mode.MAJOR else -2, 0, octave).staff_step,
+        do=_near(key.pitch(0, 0, octave).staff_step, bottom),
+        tonic=_near(tonic, bottom),
     )
+
+
+def _near(step: int, bottom: int) -> int:
+    """The same letter where a staff can show it: with one ledger line at most."""
+    while step < bottom - _BESIDE:
+        step += _OCTAVE
+    while step > bottom + _TOP + _BESIDE:
+        step -= _OCTAVE
+    return step
 
 
 def _pitch(element: ET.Element) -> Pitch:

@@ -33,6 +33,10 @@ def draw(made, style=None, *clefs, labels=()):
         ("Bb", 2, Clef.BASS, 2),
         ("F", 3, Clef.BASS, 6),
         ("D minor", 4, Clef.TREBLE, 1),
+        # Far below or above the staff it points at the do that lies on it.
+        ("F", 3, Clef.TREBLE, 1),
+        ("A", 3, Clef.TREBLE, 3),
+        ("G", 4, Clef.BASS, 7),
     ],
 )
 def test_the_do_mark_points_at_the_line_or_space_of_do(key, octave, clef, position):

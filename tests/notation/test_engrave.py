@@ -85,8 +85,13 @@ def test_four_measures_stand_in_a_system_and_two_on_a_phone():
     assert systems(exercise("F", "4/4", UPPER, LOWER), PHONE, parts=2) == 1
 
 
+def test_one_full_measure_on_a_phone_does_not_part_the_easy_ones():
+    made = exercise("Eb", "4/4", "0:s 1:s 2:s 3:s " * 4 + "0:h 1:h " * 5)
+    assert systems(made, PHONE) == 4  # 1, 2, 3-4, 5-6
+
+
 def test_the_examples_of_how_measures_are_shared_out_hold():
-    assert doctest.testmod(layout) == (0, 1)
+    assert doctest.testmod(layout) == (0, 2)
 
 
 def test_a_system_is_as_wide_as_the_page_and_the_last_one_too():
