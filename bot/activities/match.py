@@ -1,14 +1,14 @@
-"""The match: two sides read in turn, the director judges, the other side listens, rows throw.
+"""The match: two sides read in turn, the director judges, the other side listens, groups throw.
 
     ready - study - reading - listen - (measure - beat - claim - answer) - toss - ready ... done
 
-Pure, over a journal of calls that knows sides and rows and no singer. `apply` gives the next state
-or refuses, `replay` folds a journal (an undo takes the call before it back), `announce` says what a
-change is worth telling. Points are only ever added; nothing a child does takes one away.
+Pure, over a journal of calls that knows sides and groups and no singer. `apply` gives the next
+state or refuses, `replay` folds a journal (an undo takes the call before it back), `announce` says
+what a change is worth telling. Points are only ever added; nothing a child does takes one away.
 
-Both sides have equally many turns, by turns. A row throws after a good reading; rows go in order,
-and where readings were not good more than one row throws in a turn, so that each has thrown as
-often as any other when the match ends. What is owed by then is thrown for both sides.
+Both sides have equally many turns, by turns. A group throws after a good reading; groups go in
+order, and where readings were not good more than one group throws in a turn, so that each has
+thrown as often as any other when the match ends. What is owed by then is thrown for both sides.
 """
 
 from __future__ import annotations
@@ -50,27 +50,27 @@ def apply(match: Match, call: Call) -> Match:
     return replace(after, calls=match.calls + 1)
 
 
-def rows_throwing(match: Match, side: Side) -> tuple[int, ...]:
-    """The rows of a side that throw now, numbered from 1, in order."""
+def groups_throwing(match: Match, side: Side) -> tuple[int, ...]:
+    """The groups of a side that throw now, numbered from 1, in order."""
     at = list(Side).index(side)
-    rows, first = match.setup.sides.rows, match.thrown[at]
-    return tuple((first + n) % rows + 1 for n in range(match.throwing[at]))
+    groups, first = match.setup.sides.groups, match.thrown[at]
+    return tuple((first + n) % groups + 1 for n in range(match.throwing[at]))
 
 
-def next_row(match: Match, side: Side) -> int:
-    """The row of a side that throws next, or now, numbered from 1."""
-    return match.thrown[list(Side).index(side)] % match.setup.sides.rows + 1
+def next_group(match: Match, side: Side) -> int:
+    """The group of a side that throws next, or now, numbered from 1."""
+    return match.thrown[list(Side).index(side)] % match.setup.sides.groups + 1
 
 
-def rows_owed(match: Match, side: Side) -> int:
-    """How many rows of a side have yet to throw until the end."""
+def groups_owed(match: Match, side: Side) -> int:
+    """How many groups of a side have yet to throw until the end."""
     return _target(match) - match.thrown[list(Side).index(side)]
 
 
 def throwers(match: Match) -> int:
-    """How many singers are in the rows that throw now."""
-    sizes = {side: match.setup.sides.row_sizes(side) for side in Side}
-    return sum(sizes[side][row - 1] for side in Side for row in rows_throwing(match, side))
+    """How many singers are in the groups that throw now."""
+    sizes = {side: match.setup.sides.group_sizes(side) for side in Side}
+    return sum(sizes[side][group - 1] for side in Side for group in groups_throwing(match, side))
 
 
 def _resting(match: Match, call: Call) -> Match:
@@ -151,7 +151,7 @@ def _claiming(match: Match, call: Call) -> Match:
 
 
 def _after_listening(match: Match) -> Match:
-    due = _rows_due(match)
+    due = _groups_due(match)
     if not (match.good and due):
         return _next_turn(match)
     left = match.side is Side.LEFT
@@ -183,23 +183,23 @@ def _next_turn(match: Match) -> Match:
 
 
 def _close(match: Match) -> Match:
-    """The end, once every row has thrown as often as any other."""
-    owed = (rows_owed(match, Side.LEFT), rows_owed(match, Side.RIGHT))
+    """The end, once every group has thrown as often as any other."""
+    owed = (groups_owed(match, Side.LEFT), groups_owed(match, Side.RIGHT))
     if any(owed):
         return replace(match, stop=Stop.TOSS, throwing=owed)
     return replace(match, stop=Stop.DONE)
 
 
-def _rows_due(match: Match) -> int:
-    """How many rows of the side throw after this reading, if it was good."""
+def _groups_due(match: Match) -> int:
+    """How many groups of the side throw after this reading, if it was good."""
     side = match.side
     assert side is not None, "only a turn of one side is asked about"
-    return -(-rows_owed(match, side) // match.turns_left(side))
+    return -(-groups_owed(match, side) // match.turns_left(side))
 
 
 def _target(match: Match) -> int:
-    """Throws of rows that each side has made when the match ends: a whole round or more."""
-    rows = match.setup.sides.rows
+    """Throws of groups that each side has made when the match ends: a whole round or more."""
+    groups = match.setup.sides.groups
     if match.pairs == match.setup.turns:
-        return rows * max(1, match.pairs // rows)
-    return rows * max(1, -(-max(match.thrown) // rows))
+        return groups * max(1, match.pairs // groups)
+    return groups * max(1, -(-max(match.thrown) // groups))

@@ -21,7 +21,7 @@ class Cue(StrEnum):
     READ = "read"  # the side reads
     POINTS = "points"  # a side has so many more
     CLAIM = "claim"  # a slip was claimed; the number is 100 times the measure plus the beat
-    ROWS = "rows"  # so many rows throw
+    GROUPS = "groups"  # so many groups throw
     REMINDER = "reminder"
     REST = "rest"
     GO_ON = "go-on"
@@ -80,7 +80,7 @@ def _reached(match: Match) -> list[Told]:
             measure, beat = match.place
             return [Told(cue=Cue.CLAIM, side=side and side.other, number=100 * measure + beat)]
         case Stop.TOSS:
-            return [Told(cue=Cue.ROWS, side=side, number=sum(match.throwing))]
+            return [Told(cue=Cue.GROUPS, side=side, number=sum(match.throwing))]
         case Stop.DONE:
             return [Told(cue=Cue.DONE)]
         case Stop.LISTEN | Stop.MEASURE | Stop.BEAT | Stop.ANSWER:

@@ -21,7 +21,7 @@ class Say(StrEnum):
     WRONG = "wrong"  # there was none
     ANSWER = "answer"  # they read the place: 1 well, 0 not
     ON = "on"  # nothing to claim
-    THROWN = "thrown"  # so many throws of the row landed; who waves it on is not counted
+    THROWN = "thrown"  # so many throws of the group landed; who waves it on is not counted
     REMIND = "remind"  # a reminder to the room
     REST = "rest"  # the match rests a moment, for both sides alike; once more: it goes on
     LAST = "last"  # the bell is near: this pair of turns is the last

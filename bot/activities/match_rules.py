@@ -20,8 +20,8 @@ WHOLE: Mapping[str, tuple[int, int]] = MappingProxyType(
         "read": (1, 20),
         "nearly": (0, 20),
         "good": (1, 160),
-        "row_least": (1, 12),
-        "row_most": (1, 12),
+        "group_least": (1, 12),
+        "group_most": (1, 12),
         "throws": (0, 5),
         "claims": (0, 9),
         "claim": (0, 20),
@@ -70,7 +70,7 @@ class Breach(StrEnum):
     NEARLY = "nearly"  # nearly brings more than read
     GOOD = "good"  # no reading could be good
     AIM = "aim"  # throws could bring as much as a line
-    ROW = "row"  # the fewest of a row are more than the most
+    GROUP = "group"  # the fewest of a group are more than the most
     NAMES = "names"  # both sides have one name
 
 
@@ -78,8 +78,8 @@ class Breach(StrEnum):
 class Rules:
     """What a house plays by. `study` are seconds by measures of a line; the rest counts points.
 
-    `throws` is how many throws of one turn count at most, `row` the fewest and most singers of one.
-    `stand` is how the sides are counted off, `card` when the score is posted.
+    `throws` is how many throws of one turn count at most, `group` the fewest and most singers
+    that throw together. `stand` is how the sides are counted off, `card` when the score is posted.
     """
 
     turns: int = 4
@@ -88,7 +88,7 @@ class Rules:
     read: int = 2
     nearly: int = 1
     good: int = 3
-    row: tuple[int, int] = (3, 4)
+    group: tuple[int, int] = (3, 4)
     throws: int = 3
     claims: int = 1
     claim: int = 1
@@ -120,7 +120,7 @@ def breaches(rules: Rules) -> Mapping[str, Breach]:
         "nearly": (Breach.NEARLY, rules.nearly > rules.read),
         "good": (Breach.GOOD, rules.good > rules.most),
         "throws": (Breach.AIM, rules.throws >= rules.most),
-        "row_least": (Breach.ROW, rules.row[0] > rules.row[1]),
+        "group_least": (Breach.GROUP, rules.group[0] > rules.group[1]),
         "right": (Breach.NAMES, rules.left.strip() == rules.right.strip()),
     }
     return {key: breach for key, (breach, broken) in found.items() if broken}

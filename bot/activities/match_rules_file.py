@@ -62,8 +62,8 @@ def write_rules(rules: Rules, documented: str) -> str:
 
 
 def _values(rules: Rules) -> dict[str, str]:
-    numbers = {name: getattr(rules, name) for name in WHOLE if not name.startswith("row")}
-    numbers |= {"row_least": rules.row[0], "row_most": rules.row[1]}
+    numbers = {name: getattr(rules, name) for name in WHOLE if not name.startswith("group")}
+    numbers |= {"group_least": rules.group[0], "group_most": rules.group[1]}
     study = ", ".join(f"{length} = {seconds}" for length, seconds in sorted(rules.study.items()))
     texts = {name: getattr(rules, name) for name in ("stand", "ending", "card", *_NAMES)}
     return {
@@ -83,8 +83,8 @@ def _read(table: Table, reader: TableReader) -> Rules:
         reader.fault(table.at("format"), "is no format of ours", f"format = {FORMAT}")
     whole = {name: _whole(table, name, reader) for name in WHOLE}
     rules = Rules(
-        **{name: number for name, number in whole.items() if not name.startswith("row")},
-        row=(whole["row_least"], whole["row_most"]),
+        **{name: number for name, number in whole.items() if not name.startswith("group")},
+        group=(whole["group_least"], whole["group_most"]),
         study=_study(table, reader),
         stand=reader.choice(table, "stand", Stand) or Stand.COUNTED,
         ending=reader.choice(table, "ending", Ending) or Ending.JOINT,
@@ -141,7 +141,7 @@ def _told(breach: Breach, rules: Rules) -> tuple[str, str]:
         case Breach.AIM:
             remedy = f"less than {rules.most}, what a line brings: music outweighs aim"
             return f"throws is {rules.throws}", remedy
-        case Breach.ROW:
-            return "is more than row_most", f"at most {rules.row[1]}"
+        case Breach.GROUP:
+            return "is more than group_most", f"at most {rules.group[1]}"
         case Breach.NAMES:
             return "both sides have one name", "give each its own"

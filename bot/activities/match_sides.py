@@ -54,24 +54,24 @@ class PartSplit:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sides:
-    """The draw of one match: its parts, who begins, and how many rows each side has.
+    """The draw of one match: its parts, who begins, and how many groups each side has.
 
     The sides differ by one singer at most, in every row, in every part and in all, and have equally
-    many rows.
+    many groups.
     """
 
     parts: tuple[PartSplit, ...]
     begins: Side
-    rows: int
+    groups: int
 
     def size(self, side: Side) -> int:
         """Singers of a side."""
         return sum(len(part.left if side is Side.LEFT else part.right) for part in self.parts)
 
-    def row_sizes(self, side: Side) -> tuple[int, ...]:
-        """Singers of each row of a side, as even as can be, the larger ones first."""
-        each, more = divmod(self.size(side), self.rows)
-        return tuple(each + (row < more) for row in range(self.rows))
+    def group_sizes(self, side: Side) -> tuple[int, ...]:
+        """Singers of each group of a side, as even as can be, the larger ones first."""
+        each, more = divmod(self.size(side), self.groups)
+        return tuple(each + (group < more) for group in range(self.groups))
 
 
 def draw_sides(heads: Sequence[Heads], rules: Rules, seed: int) -> Sides:
@@ -97,8 +97,8 @@ def draw_sides(heads: Sequence[Heads], rules: Rules, seed: int) -> Sides:
         row = number + 1 if part.rows else 0
         parts.append(PartSplit(label=part.label, left=left, right=right, row=row))
     begins = random.choice(tuple(Side))
-    sides = Sides(parts=tuple(parts), begins=begins, rows=1)
-    return Sides(parts=sides.parts, begins=begins, rows=_rows(sides, rules))
+    sides = Sides(parts=tuple(parts), begins=begins, groups=1)
+    return Sides(parts=sides.parts, begins=begins, groups=_groups(sides, rules))
 
 
 def _cut(
@@ -116,7 +116,7 @@ def _cut(
     return tuple(sorted(numbers[:half])), tuple(sorted(numbers[half:]))
 
 
-def _rows(sides: Sides, rules: Rules) -> int:
-    """As few rows as the larger side needs, so that both sides throw equally often."""
+def _groups(sides: Sides, rules: Rules) -> int:
+    """As few groups as the larger side needs, so that both sides throw equally often."""
     largest = max(sides.size(side) for side in Side)
-    return max(1, -(-largest // rules.row[1]))
+    return max(1, -(-largest // rules.group[1]))

@@ -64,8 +64,8 @@ class Match:
     """One moment of a match.
 
     `turn` counts from 0; the joint reading comes after the last turn. `pairs` is how many turns of
-    each side are played. `thrown` are rows that threw so far, left and right, `throwing` those that
-    throw now. `place` is the measure and beat of a claim, each 0 while it is not said. `calls`
+    each side are played. `thrown` are groups that threw so far, left and right, `throwing` those
+    that throw now. `place` is the measure and beat of a claim, each 0 while it is not said. `calls`
     counts what is in force.
     """
 
@@ -116,6 +116,6 @@ class Match:
 
     @property
     def good(self) -> bool:
-        """Whether the reading was good enough for a row to throw."""
+        """Whether the reading was good enough for a group to throw."""
         points = self.setup.rules.points
         return sum(points[verdict] for verdict in self.verdicts) >= self.setup.rules.good

@@ -27,7 +27,7 @@ GROUPS: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {
         "turns": ("turns", *STUDY),
         "points": ("phrases", "read", "nearly", "good"),
-        "throws": ("row_least", "row_most", "throws"),
+        "throws": ("group_least", "group_most", "throws"),
         "listening": ("claims", "claim"),
         "sides": ("left", "right", "stand"),
         "end": ("ending", "card"),
@@ -41,7 +41,7 @@ _ABOUT: Mapping[Breach, frozenset[str]] = MappingProxyType(
         Breach.NEARLY: frozenset({"nearly", "read"}),
         Breach.GOOD: frozenset({"good", "phrases", "read"}),
         Breach.AIM: frozenset({"throws", "phrases", "read"}),
-        Breach.ROW: frozenset({"row_least", "row_most"}),
+        Breach.GROUP: frozenset({"group_least", "group_most"}),
         Breach.NAMES: frozenset({"left", "right"}),
     }
 )
@@ -59,8 +59,8 @@ def read_rules(form: Mapping[str, Sequence[str]], say: Wording, usual: Rules) ->
         for name, (least, most) in WHOLE.items()
     }
     rules = Rules(
-        **{name: number for name, number in whole.items() if not name.startswith("row")},
-        row=(whole["row_least"], whole["row_most"]),
+        **{name: number for name, number in whole.items() if not name.startswith("group")},
+        group=(whole["group_least"], whole["group_most"]),
         study=_study(fields),
         stand=fields.one_of("stand", Stand, usual.stand),
         ending=fields.one_of("ending", Ending, usual.ending),
@@ -72,7 +72,7 @@ def read_rules(form: Mapping[str, Sequence[str]], say: Wording, usual: Rules) ->
     for place, breach in breaches(rules).items():
         if not _ABOUT[breach] & faulty:
             words = f"match.rules.fault.{breach}"
-            fields.fault(place, say(words, most=rules.most, read=rules.read, row=rules.row[1]))
+            fields.fault(place, say(words, most=rules.most, read=rules.read, group=rules.group[1]))
     if fields.faults:
         raise InputProblems(fields.faults)
     return rules
@@ -80,8 +80,8 @@ def read_rules(form: Mapping[str, Sequence[str]], say: Wording, usual: Rules) ->
 
 def rules_fields(rules: Rules) -> dict[str, list[str]]:
     """The fields that `read_rules` reads back as these rules."""
-    numbers = {name: getattr(rules, name) for name in WHOLE if not name.startswith("row")}
-    numbers |= {"row_least": rules.row[0], "row_most": rules.row[1]}
+    numbers = {name: getattr(rules, name) for name in WHOLE if not name.startswith("group")}
+    numbers |= {"group_least": rules.group[0], "group_most": rules.group[1]}
     times = {name: rules.study.get(length, "") for name, length in zip(STUDY, LENGTHS, strict=True)}
     texts = {
         "stand": rules.stand,

@@ -19,7 +19,7 @@ class RulesJson(msgspec.Struct, kw_only=True):
     read: int
     nearly: int
     good: int
-    row: tuple[int, int]
+    group: tuple[int, int] = msgspec.field(name="row")  # as format 1 calls it
     throws: int
     claims: int
     claim: int
@@ -46,7 +46,7 @@ def rules_json(rules: Rules) -> RulesJson:
         read=rules.read,
         nearly=rules.nearly,
         good=rules.good,
-        row=rules.row,
+        group=rules.group,
         throws=rules.throws,
         claims=rules.claims,
         claim=rules.claim,

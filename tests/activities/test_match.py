@@ -1,4 +1,4 @@
-"""The match as its journal tells it: points, turns, rows, undo, and what is told once."""
+"""The match as its journal tells it: points, turns, groups, undo, and what is told once."""
 
 from collections import Counter
 
@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bot.activities.match import apply, begin, replay, rows_throwing
+from bot.activities.match import apply, begin, groups_throwing, replay
 from bot.activities.match_board import Cue, announce, asides, offers
 from bot.activities.match_call import Call, Say
 from bot.activities.match_rules import Side
@@ -62,24 +62,24 @@ def test_every_row_throws_as_often_as_every_other_by_the_end(game):
     for call in in_force(journal):
         if call.say is Say.THROWN:
             for side in Side:
-                threw.update((side, row) for row in rows_throwing(now, side))
+                threw.update((side, group) for group in groups_throwing(now, side))
         now = apply(now, call)
-    times = {threw[side, row] for side in Side for row in range(1, setup.sides.rows + 1)}
+    times = {threw[side, group] for side in Side for group in range(1, setup.sides.groups + 1)}
     assert len(times) == 1
     assert times != {0}
 
 
 @given(played())
-def test_rows_go_in_order(game):
+def test_groups_go_in_order(game):
     setup, journal, _ = game
     now, order = begin(setup), {side: [] for side in Side}
     for call in in_force(journal):
         if call.say is Say.THROWN:
             for side in Side:
-                order[side] += rows_throwing(now, side)
+                order[side] += groups_throwing(now, side)
         now = apply(now, call)
-    for rows in order.values():
-        assert rows == [n % setup.sides.rows + 1 for n in range(len(rows))]
+    for groups in order.values():
+        assert groups == [n % setup.sides.groups + 1 for n in range(len(groups))]
 
 
 @given(played(), st.data())

@@ -83,13 +83,13 @@ def test_sides_of_a_match_from_before_rows_are_drawn_again_as_they_were():
 def test_rows_are_as_many_on_both_sides_and_never_too_large(counts, seed):
     sides = draw_sides(heads_of(counts), RULES, seed)
     for side in Side:
-        sizes = sides.row_sizes(side)
-        assert len(sizes) == sides.rows
+        sizes = sides.group_sizes(side)
+        assert len(sizes) == sides.groups
         assert sum(sizes) == sides.size(side)
         assert max(sizes) <= 4
         assert max(sizes) - min(sizes) <= 1
     if sum(counts) >= 18:
-        assert min(sides.row_sizes(Side.LEFT)) >= 3
+        assert min(sides.group_sizes(Side.LEFT)) >= 3
 
 
 def test_the_same_seed_draws_the_same_sides_and_another_draws_others():

@@ -5,7 +5,15 @@ from dataclasses import replace
 
 import pytest
 
-from bot.activities.match import apply, begin, next_row, replay, rows_owed, rows_throwing, throwers
+from bot.activities.match import (
+    apply,
+    begin,
+    groups_owed,
+    groups_throwing,
+    next_group,
+    replay,
+    throwers,
+)
 from bot.activities.match_board import offers, seconds
 from bot.activities.match_call import Call, Say
 from bot.activities.match_rules import Ending, Side
@@ -25,28 +33,28 @@ def test_a_turn_goes_from_the_line_to_the_throw():
 
 
 def test_after_a_reading_that_was_not_good_nobody_throws_and_the_rows_catch_up():
-    setup = a_setup()  # twelve heads: two rows a side, two turns
+    setup = a_setup()  # twelve heads: two groups a side, two turns
     first = setup.sides.begins
     match = replay(setup, calls(*PLAIN, *PLAIN, *GOOD))
-    assert rows_throwing(match, first) == (1, 2)
+    assert groups_throwing(match, first) == (1, 2)
     assert throwers(match) == 6
     assert offers(match)[-1] == Call(say=Say.THROWN, number=3)
 
 
 def test_it_is_known_which_rows_have_yet_to_throw():
-    setup = a_setup(heads=(16,), turns=2)  # two rows a side
+    setup = a_setup(heads=(16,), turns=2)  # two groups a side
     first = setup.sides.begins
     match = begin(setup)
-    assert [rows_owed(match, side) for side in Side] == [2, 2]
+    assert [groups_owed(match, side) for side in Side] == [2, 2]
     match = replay(setup, calls(*GOOD, "thrown-0"))
-    assert (rows_owed(match, first), rows_owed(match, first.other)) == (1, 2)
-    assert next_row(match, first) == 2
+    assert (groups_owed(match, first), groups_owed(match, first.other)) == (1, 2)
+    assert next_group(match, first) == 2
 
 
 def test_of_a_row_of_four_the_best_three_count():
     setup = a_setup(heads=(8,), turns=1)
     first = setup.sides.begins
-    assert setup.sides.row_sizes(first) == (4,)
+    assert setup.sides.group_sizes(first) == (4,)
     match = replay(setup, calls(*GOOD, "thrown-4"))
     assert match.score(first) == 3 + 3
     with pytest.raises(Refused):
@@ -77,7 +85,7 @@ def test_the_joint_reading_counts_for_both():
     assert match.side is None
     assert [match.score(side) for side in Side] == [5, 5]
     # Nobody has thrown so far: now all do, for both sides.
-    assert [rows_throwing(match, side) for side in Side] == [(1,), (1,)]
+    assert [groups_throwing(match, side) for side in Side] == [(1,), (1,)]
     done = apply(match, Call.parse("thrown-3"))
     assert (done.stop, [done.score(side) for side in Side]) == (Stop.DONE, [8, 8])
 
@@ -105,7 +113,7 @@ def test_the_bell_makes_this_pair_of_turns_the_last():
     match = replay(setup, calls(*PLAIN, "last", *PLAIN))
     assert match.joint
     assert match.line == 8
-    assert next_row(match, Side.LEFT) == 1
+    assert next_group(match, Side.LEFT) == 1
 
 
 def test_a_match_may_end_with_its_last_turn():

@@ -239,7 +239,7 @@ async def test_nothing_private_is_on_the_board(visitor, services, match_id):
     for path in ("/stage/c1/match", "/desk/choir/c1/referee"):
         page, given = await a_board(visitor, path)
         assert "seat" not in page.lower()
-        assert set(given["now"]["pages"]["left"]) == {"name", "score", "row", "turns", "draw"}
+        assert set(given["now"]["pages"]["left"]) == {"name", "score", "group", "turns", "draw"}
 
 
 async def test_a_term_adds_up_on_the_desk(visitor, match_id):

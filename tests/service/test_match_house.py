@@ -67,7 +67,7 @@ async def test_the_file_of_a_choirs_rules_is_the_documented_one(world):
     rules = await house.keep("choir-1", typed(turns="2", left='The "near" side', study_4=""))
     text = house.file(rules)
     assert parse_rules([(text, "rules.toml")]) == rules
-    assert "# A reading is good, and a row throws, from so many points on." in text
+    assert "# A reading is good, and a group throws, from so many points on." in text
 
 
 async def test_removing_a_choir_removes_its_rules(world):

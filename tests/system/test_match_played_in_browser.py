@@ -127,7 +127,7 @@ async def test_long_names_and_many_throws_stay_on_the_board(
     open_page, services, room, width, height
 ):
     names = {"left": ["Near the windows"], "right": ["Beside the doors"]}
-    more = {"read": ["5"], "throws": ["5"], "row_most": ["9"], "row_least": ["3"]}
+    more = {"read": ["5"], "throws": ["5"], "group_most": ["9"], "group_least": ["3"]}
     rules = await services.matches.house.keep("c1", rules_fields(Rules()) | names | more)
     database = services.desk._database
     heads = Heads(label="Part I", count=36)

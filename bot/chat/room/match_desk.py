@@ -111,7 +111,7 @@ def _chosen(given: Posted, rules: Rules) -> int:
 
 
 def _draw(played: Played, say: Wording) -> dict[str, object]:
-    """Which numbers of each part stand where, who begins, and how many rows there are."""
+    """Which numbers of each part stand where, who begins, and how many groups there are."""
     sides, rules = played.match.setup.sides, played.match.setup.rules
     return {
         "parts": [
@@ -123,7 +123,7 @@ def _draw(played: Played, say: Wording) -> dict[str, object]:
         ],
         "sizes": [(rules.name(side), sides.size(side)) for side in Side],
         "begins": rules.name(sides.begins),
-        "rows": sides.rows,
+        "groups": sides.groups,
     }
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from bot.activities.match import next_row, rows_owed, rows_throwing
+from bot.activities.match import groups_owed, groups_throwing, next_group
 from bot.activities.match_board import Cue, Told, asides, offers, seconds
 from bot.activities.match_call import Call, Say
 from bot.activities.match_rules import Side
@@ -93,12 +93,12 @@ def numbers(given: Sequence[int]) -> str:
 
 
 def _page(match: Match, side: Side, say: Wording) -> dict[str, Any]:
-    row = say("match.row", row=next_row(match, side)) if rows_owed(match, side) else ""
+    group = say("match.group", group=next_group(match, side)) if groups_owed(match, side) else ""
     left = "" if match.joint else say("match.turns_left", count=match.turns_left(side))
     return {
         "name": match.setup.rules.name(side),
         "score": match.score(side),
-        "row": row,
+        "group": group,
         "turns": left,
         "draw": _draw(match, side, say) if _drawn(match) else [],
     }
@@ -139,14 +139,14 @@ def _label(call: Call, match: Match, say: Wording) -> str:
 def _names(match: Match) -> dict[str, Any]:
     """The gaps that sentences about a match may have."""
     rules, side = match.setup.rules, match.side
-    rows = [str(row) for each in Side for row in rows_throwing(match, each)]
+    groups = [str(group) for each in Side for group in groups_throwing(match, each)]
     return {
         "side": "" if side is None else rules.name(side),
         "other": "" if side is None else rules.name(side.other),
         "measure": match.place[0],
         "beat": match.place[1],
-        "rows": ", ".join(rows),
-        "count": len(rows),
+        "groups": ", ".join(groups),
+        "count": len(groups),
         "phrase": len(match.verdicts) + 1,
         "phrases": rules.phrases,
         "left": rules.left,
@@ -201,8 +201,8 @@ def _told(match: Match, told: Told, say: Wording) -> str:
             return say("match.told.taken_back")
         case Cue.JOINT:
             return say("match.told.joint")
-        case Cue.ROWS:
-            return say("match.told.rows")
+        case Cue.GROUPS:
+            return say("match.told.groups")
         case Cue.REMINDER:
             return say("match.told.reminder")
         case Cue.REST:

@@ -12,8 +12,8 @@ export function showPages(board) {
     const figure = leaf.querySelector(".figure");
     if (figure.textContent !== String(page.score)) figure.textContent = String(page.score);
     leaf.classList.toggle("turn", board.side === side || board.side === null);
-    const row = leaf.querySelector(".leaf-row");
-    if (row) row.textContent = page.row;
+    const group = leaf.querySelector(".leaf-group");
+    if (group) group.textContent = page.group;
     const turns = leaf.querySelector(".leaf-turns");
     if (turns) turns.textContent = page.turns;
     const draw = leaf.querySelector(".leaf-draw");
