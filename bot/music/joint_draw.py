@@ -13,6 +13,7 @@ from random import Random
 from typing import NamedTuple, Protocol
 
 from bot.errors import NoExercise
+from bot.music.breadth import goes_somewhere
 from bot.music.critic import best
 from bot.music.drawing import Unread
 from bot.music.exercise import Exercise, Part, Tone
@@ -108,7 +109,8 @@ def draw_together(
             drawn = [unread.draw(random) for _ in range(CANDIDATES)]
             found = [score.exercise(setting, each) for each in drawn]
             fresh = [each for each in found if each.fingerprint() not in known]
-            return fresh[best([_top(each) for each in fresh])]
+            lively = _liveliest(fresh, score, len(setting.measures[0]))
+            return lively[best([_top(each) for each in lively])]
         judged.add((frame, path))
         met += unread.read
         weight = frame.rhythms.weight(path)
@@ -119,6 +121,20 @@ def draw_together(
     if met:
         raise NoExercise("refusal.all-read", count=met)
     return None
+
+
+def _liveliest(
+    exercises: Sequence[Exercise], score: Score, measures: int
+) -> Sequence[Exercise]:
+    """Those with the fewest parts that go nowhere, so that no voice has all the dull lines."""
+    dull = [
+        sum(
+            not goes_somewhere(part.tones(), measures, offered)
+            for part, offered in zip(each.parts, score.tones, strict=True)
+        )
+        for each in exercises
+    ]
+    return [each for each, parts in zip(exercises, dull, strict=True) if parts == min(dull)]
 
 
 def _top(exercise: Exercise) -> Exercise:

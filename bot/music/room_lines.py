@@ -27,6 +27,7 @@ from bot.music.voice import VoiceRange
 
 _A_TONE_LOST, _ALL_OUTSIDE = 3.0, 6.0  # as where one line is placed
 _ANOTHER_LINE, _A_STEP_LOWER, _TWO_TONES_ONLY = 5.0, 1.5, 30.0
+_NARROW, _SIXTH = 2.0, 5  # each scale step that the tones of another line reach less than a sixth
 _APART = 6.0  # two voices with a line of their own instead of one together
 _PLANS = 16  # plans of one room that are tried
 
@@ -178,4 +179,6 @@ def _cost(line: LinePlan, levels: Sequence[Level], key: Key, ranges: Sequence[Vo
     each = _ANOTHER_LINE + _A_STEP_LOWER * down + _ALL_OUTSIDE * outside
     if line.footing is Footing.TWO_TONES:
         each += _TWO_TONES_ONLY
+    else:
+        each += _NARROW * max(_SIXTH - line.tones[-1].step + line.tones[0].step, 0)
     return each * (1 + len(line.voices)) / 2

@@ -5,9 +5,12 @@ from random import Random
 import pytest
 
 from bot.music.breadth import goes_somewhere
+from bot.music.companion import Footing
 from bot.music.composer import Composer
+from bot.music.room_lines import room_lines
 from bot.music.syllable import tone_of
-from tests.music.levels import level
+from bot.music.voice import DEFAULT_RANGES, Voice
+from tests.music.levels import level, steps_first
 
 _WIDE = "la, ti, do re mi fa so la"
 _FEW = "do re mi"
@@ -41,3 +44,15 @@ def test_a_line_that_learns_a_tone_near_home_goes_further_than_that():
     lines = [composer.choose(Random(seed), measures=8) for seed in range(12)]
     narrow = [line for line in lines if not goes_somewhere(line.tones, 8, full.tones)]
     assert len(narrow) <= 2  # without leaving any out it is three in five
+
+
+@pytest.mark.parametrize("step", ["p06", "p10", "p16"])
+def test_a_voice_with_a_line_of_its_own_has_more_than_a_fourth_to_sing(step):
+    ranges = [DEFAULT_RANGES[voice] for voice in Voice]
+    reading = room_lines(steps_first(), level(step, "r09"), ranges, measures=8, seed=1)
+    assert len(reading.plan.lines) == 2  # F would leave the changing voice a fourth, or one tone
+    for part, line in zip(reading.exercise.parts, reading.plan.lines, strict=True):
+        assert line.footing is not Footing.TWO_TONES
+        assert goes_somewhere(part.tones(), 8, line.tones)
+        steps = [tone.step for tone in part.tones()]
+        assert max(steps) - min(steps) >= 4
