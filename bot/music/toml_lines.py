@@ -53,6 +53,8 @@ def read_toml(text: str, file: str) -> Document:
         line = _AT_LINE.search(str(error))
         place = f"{file}:{line[1]}" if line else file
         raise InputProblems([Fault(place=place, problem=f"no TOML: {error}")]) from error
+    except RecursionError as error:
+        raise InputProblems([Fault(place=file, problem="is nested too deep")]) from error
     places = _places(text, file)
     start: tuple[str, dict[str, str]] = (f"{file}:1", {})
     top: dict[str, object] = {}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from bot.activities.match_rules import Rules
-from bot.activities.match_rules_file import write_rules
+from bot.activities.match_rules_file import parse_rules, write_rules
 from bot.service.content import Content
 from bot.service.match_rules_form import read_rules
 from bot.store import match_rules as rows
@@ -35,15 +35,26 @@ class MatchHouse:
 
     async def keep(self, choir_id: str, form: Mapping[str, Sequence[str]]) -> Rules:
         """Keep what a form says as the choir's own; InputProblems with the fields' names."""
-        rules = read_rules(form, self._content.wording, self.usual)
-        async with self._database.transaction() as change:
-            await rows.keep_rules(change, choir_id, rules)
-        return rules
+        return await self._keep(choir_id, read_rules(form, self._content.wording, self.usual))
+
+    async def take(self, choir_id: str, text: str, file: str) -> Rules:
+        """Keep what a file says as the choir's own; the usual values where it says nothing.
+
+        InputProblems with every fault as `file:line`.
+        """
+        usual = self._content.wording("match.rules.usual_file")
+        texts = ((self.file(self.usual), usual), (text, file))
+        return await self._keep(choir_id, parse_rules(texts))
 
     async def back(self, choir_id: str) -> None:
         """Let go of a choir's own rules: it plays by the usual ones again."""
         async with self._database.transaction() as change:
             await rows.drop_rules(change, choir_id)
+
+    async def _keep(self, choir_id: str, rules: Rules) -> Rules:
+        async with self._database.transaction() as change:
+            await rows.keep_rules(change, choir_id, rules)
+        return rules
 
     def file(self, rules: Rules) -> str:
         """Rules as the documented file, to be kept or put into another house's data folder."""

@@ -30,6 +30,7 @@ DESK_CHANGES: tuple[tuple[str, Handler], ...] = (
     (f"/desk/choir/{_CHOIR}/match", match_desk.set_up),
     (f"/desk/choir/{_CHOIR}/match/rules", match_rules_desk.keep),
     (f"/desk/choir/{_CHOIR}/match/rules/back", match_rules_desk.back),
+    (f"/desk/choir/{_CHOIR}/match/rules/file", match_rules_desk.take),
     (f"/desk/choir/{_CHOIR}/plan", plan_desk.keep),
     (f"/desk/choir/{_CHOIR}/plan/again", plan_desk.again),
     (f"/desk/choir/{_CHOIR}/pace", pace_desk.move),

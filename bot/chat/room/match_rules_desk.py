@@ -1,4 +1,4 @@
-"""A choir's rules of the match at the desk: changed, taken back to the usual ones, as a file."""
+"""A choir's rules of the match at the desk: changed, taken back, out and in as a file."""
 
 from __future__ import annotations
 
@@ -10,13 +10,14 @@ from bot.activities.choir import Choir
 from bot.activities.match_rules import CardWhen, Ending, Stand
 from bot.chat.room.entry import desk_page
 from bot.chat.room.parts import parts_of
-from bot.chat.room.posted import read_posted
+from bot.chat.room.posted import Posted, read_posted
 from bot.errors import Fault, InputProblems
 from bot.service.match_rules_form import FIELDS, GROUPS, rules_fields
 from bot.wording import Wording
 
 _Choices = Mapping[str, Sequence[tuple[str, str]]]
 
+_FILE = "rules.toml"
 _DONE = {"kept": "match.rules.kept", "back": "match.rules.went_back"}
 
 
@@ -38,6 +39,20 @@ async def keep(request: web.Request) -> web.StreamResponse:
     raise web.HTTPSeeOther(f"/desk/choir/{choir.id}/match/rules?done=kept")
 
 
+async def take(request: web.Request) -> web.StreamResponse:
+    """`POST .../match/rules/file`: keep what a file says, or tell all its faults by their lines."""
+    choir, posted = await _choir(request), await read_posted(request)
+    room = parts_of(request)
+    house, say = room.services.matches.house, room.pages.say
+    try:
+        await house.take(choir.id, _text(posted, say), _FILE)
+    except InputProblems as problems:
+        fields = rules_fields(await house.of(choir.id))
+        told = [str(fault) for fault in problems.faults]
+        return await _page(request, choir, fields, status=422, taken=(posted.text("typed"), told))
+    raise web.HTTPSeeOther(f"/desk/choir/{choir.id}/match/rules?done=kept")
+
+
 async def back(request: web.Request) -> web.StreamResponse:
     """`POST .../match/rules/back`: play by the usual rules again."""
     choir = await _choir(request)
@@ -52,7 +67,7 @@ async def file(request: web.Request) -> web.StreamResponse:
         text=house.file(await house.of(choir.id)),
         content_type="application/toml",
         charset="utf-8",
-        headers={"Content-Disposition": 'attachment; filename="rules.toml"'},
+        headers={"Content-Disposition": f'attachment; filename="{_FILE}"'},
     )
 
 
@@ -63,6 +78,7 @@ async def _page(
     *,
     status: int,
     faults: Sequence[Fault] = (),
+    taken: tuple[str, Sequence[str]] = ("", ()),
     done: str | None = None,
 ) -> web.StreamResponse:
     room = parts_of(request)
@@ -78,12 +94,34 @@ async def _page(
         "usual": _in_words(rules_fields(house.usual), choices, say),
         "fields": fields,
         "faults": by_field,
+        "typed": taken[0],
+        "file_faults": taken[1],
         "own": own is not None,
         "file": house.file(own or house.usual),
         "done": None if done is None else say(done),
         "goes_on": await room.services.matches.open_of(choir.id) is not None,
     }
     return desk_page(request, "match_rules.html", values, status=status)
+
+
+def _text(posted: Posted, say: Wording) -> str:
+    """What was pasted, else the file that was brought; InputProblems where it is no text."""
+    typed, file = posted.text("typed"), posted.files.get("file")
+    if typed.strip():
+        return typed
+    if file is None or file.data == b"":
+        raise InputProblems([Fault(place="", problem=say("match.rules.nothing"))])
+    text = None if file.data is None else _decoded(file.data)  # None where it is far too long
+    if text is None:
+        raise InputProblems([Fault(place="", problem=say("match.rules.no_text"))])
+    return text
+
+
+def _decoded(data: bytes) -> str | None:
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return None
 
 
 def _choices(say: Wording) -> _Choices:
