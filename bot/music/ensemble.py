@@ -17,6 +17,7 @@ from bot.music.joint import Joint
 from bot.music.joint_draw import Score, Setting, draw_together
 from bot.music.joint_lines import JointLines
 from bot.music.level import Level
+from bot.music.newest_together import newest_has_place
 from bot.music.patterns import PHRASE, Filling, Pattern, with_pickup
 from bot.music.pitch import Key
 from bot.music.rhythm import Metre
@@ -82,12 +83,17 @@ class Room:
         metre: Metre | None = None,
         measures: int | None = None,
         seen: Collection[Exercise] = (),
+        patience: int | None = None,
     ) -> Exercise | None:
-        """Lines that are none of those seen; None where the plan has none."""
+        """Lines that are none of those seen; None where the plan has none.
+
+        `patience` as for `draw_together`.
+        """
         if len(self.plan.lines) == 1:
             line = self._composer.choose(random, metre=metre, measures=measures, seen=seen)
             return line.exercise(self.plan.key, self.score.do_octaves[0])
-        return draw_together(self.frames(metre, measures), self.setting, self.score, random, seen)
+        frames = self.frames(metre, measures)
+        return draw_together(frames, self.setting, self.score, random, seen, patience=patience)
 
     def frames(self, metre: Metre | None, measures: int | None) -> Sequence[Frame]:
         """The frames of the main line's rhythms."""
@@ -101,6 +107,15 @@ class Room:
     def bytes(self) -> int:
         """The memory that its tables of edges take."""
         return sum(joint.bytes for joint in self._joints.values())
+
+    def newest_has_place(self, begins: Mapping[int, Sequence[int]]) -> bool:
+        """Whether the lines can come to the newest element together; False is certain.
+
+        `begins` has the tones on which some of them are bound to begin.
+        """
+        level = self.plan.lines[0].level
+        rests = level.pickup is not None or any(n.rest for c in level.cells for n in c.notes)
+        return newest_has_place(self._joint(level.measures[0]), rests=rests, begins=begins)
 
     def setting(self, frame: Frame, path: Path) -> Setting:
         """Every setting of the plan's lines over one rhythm, in the first layout that has any."""

@@ -28,7 +28,7 @@ from bot.music.rhythm import Metre
 from bot.music.room_lines import RoomReading, room_lines
 from bot.music.sequence import Sequence as Steps
 from bot.music.texture import Texture
-from bot.music.textures import ostinato, pedal, thirds, unlike
+from bot.music.textures import figure_begins, ostinato, pedal, thirds, unlike
 from bot.music.variants import outside_share, preferred_keys
 from bot.music.voice import Voice, VoiceRange
 from bot.music.voice_leading import Manner
@@ -39,6 +39,7 @@ _HALVES = 16  # in eight measures
 _CHAIN = 4  # parallel thirds or sixths in a row
 _FEW, _PLANS = 4, 12  # lines of each part, and plans, that are tried
 _WITH_NEWEST = 1  # plans over do and so that are tried with the newest tone
+_RHYTHMS = 4  # over which an ostinato is tried with the newest tone, each with all its figures
 _A_STEP_LOWER, _ALL_OUTSIDE, _A_TONE_LESS = 2.0, 6.0, 0.4
 
 _HIGH, _MIDDLE, _LOW = (
@@ -132,8 +133,12 @@ def part_lines(
     if texture in _ON_TWO_TONES and level.pitch_focus:
         plans = [*plans[:_WITH_NEWEST], *map(_of_known_tones, plans)]
     for plan in plans:
-        room = rooms(plan, manner, lay)
-        exercise = room.draw(random, metre=metre, measures=measures, seen=seen)
+        room, patience = rooms(plan, manner, lay), None
+        if texture is Texture.OSTINATO and plan.lines[0].level.pitch_focus:
+            if not room.newest_has_place(_begins(plan)):
+                continue
+            patience = _RHYTHMS
+        exercise = room.draw(random, metre=metre, measures=measures, seen=seen, patience=patience)
         if exercise is not None:
             return RoomReading(exercise=exercise, plan=plan)
     raise _refusal(level, ranges, key)
@@ -143,6 +148,11 @@ def _of_known_tones(plan: RoomPlan) -> RoomPlan:
     """A plan that does not ask for the newest tone: over do and so it may find no place."""
     lines = tuple(replace(line, level=replace(line.level, pitch_focus=None)) for line in plan.lines)
     return replace(plan, lines=lines)
+
+
+def _begins(plan: RoomPlan) -> dict[int, tuple[int, ...]]:
+    """The tones on which an ostinato begins, as places among those of its line."""
+    return {len(plan.lines) - 1: figure_begins(plan.lines[-1])}
 
 
 def _refusal(level: Level, ranges: Sequence[VoiceRange], key: Key | None) -> NoExercise:

@@ -97,14 +97,19 @@ def _repeated(
 
 def _figures(line: LinePlan, pattern: Pattern) -> list[tuple[int, ...]]:
     """Places of tones for a figure: it uses all it can, and begins on the tonic if it is there."""
-    tones = line.tones
-    number = [place for place, tone in enumerate(tones) if line.level.degree(tone) == 0]
+    tones, first = line.tones, figure_begins(line)
     return [
         figure
         for figure in product(range(len(tones)), repeat=pattern.notes)
-        if len(set(figure)) == min(len(tones), pattern.notes)
-        and (not number or figure[0] in number)
+        if len(set(figure)) == min(len(tones), pattern.notes) and figure[0] in first
     ]
+
+
+def figure_begins(line: LinePlan) -> tuple[int, ...]:
+    """Places of the tones on which a figure may begin: the tonic, any where it is not there."""
+    places = range(len(line.tones))
+    tonic = tuple(place for place in places if line.level.degree(line.tones[place]) == 0)
+    return tonic or tuple(places)
 
 
 def _settled(frame: Frame, path: Path) -> Random:
