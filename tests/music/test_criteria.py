@@ -15,6 +15,7 @@ from bot.music.criteria_check import Asks, differences, nearest
 from bot.music.criteria_file import parse_criteria
 from bot.music.criteria_lines import compose_inside
 from bot.music.pitch import Key, Pitch
+from bot.music.rhythm import Metre
 from bot.music.tonicsolfa import exercise_from_tonicsolfa
 from bot.music.voice import Voice
 from tests.music.levels import steps_first
@@ -63,6 +64,34 @@ def test_every_file_is_read_and_says_where_it_comes_from():
         Pitch.parse("G3"),
         Pitch.parse("F4"),
     )
+
+
+# What each text prints for treble, changing and baritone, and its measures and metres; keys that a
+# text prints by part (soprano, alto, tenor, bass) are those that a voice may meet.
+PRINTED = {
+    ("florida-middle", "1"): ("C", "G", "C", 8, "4/4"),
+    ("florida-middle", "2"): ("C", "G", "C", 8, "3/4"),
+    ("florida-middle", "3"): ("D", "A", "D", 8, "3/4 4/4"),
+    ("maine", "8"): ("F Bb", "F Bb", "Bb", 8, "4/4"),
+    ("virginia-district-6", "1"): ("F C", "F C", "C", 4, "4/4"),
+    ("virginia-district-6", "2"): ("F C", "F C", "C", 4, "4/4"),
+    ("colorado-middle", "rhythm"): ("", "", "", 4, "4/4"),
+    ("colorado-middle", "melody"): ("", "", "", 4, "4/4"),
+}
+# Seconds of study, semitones from lowest to highest: None where the text that was read says none.
+STUDY = {"florida-middle": None, "maine": None, "virginia-district-6": 20, "colorado-middle": None}
+SPANS = {"florida-middle": 9, "maine": None, "virginia-district-6": None, "colorado-middle": None}
+
+
+@pytest.mark.parametrize(("name", "task"), TASKS)
+def test_keys_lengths_and_metres_are_those_that_are_printed(name, task):
+    read = criteria(name).task(task)
+    *keys, measures, metres = PRINTED[name, task]
+    for voice, printed in zip(Voice, keys, strict=True):
+        assert read.keys.get(voice, ()) == tuple(map(Key.parse, printed.split()))
+    assert read.measures == measures
+    assert read.metres == tuple(map(Metre.parse, metres.split()))
+    assert (criteria(name).study_s, criteria(name).span) == (STUDY[name], SPANS[name])
 
 
 @pytest.mark.parametrize(("name", "task"), TASKS)
