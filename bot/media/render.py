@@ -90,6 +90,7 @@ def _engraving(request: EngravingRequest) -> bytes:
     style = EngravingStyle(
         width_px=request.width_px,
         phone=request.phone,
+        sheet=request.sheet,
         mark_do=request.mark_do and not page.rhythm_only,
         do_name=request.do_name,
         do_is_tonic=request.do_is_tonic,

@@ -89,7 +89,8 @@ class EngravingRequest:
     """A picture, or the written music behind it, of an exercise.
 
     One clef per part, and one label per part or none. `phone` engraves two measures a system for a
-    narrow screen. `width_px` is the width of the picture. `do_name` is what the choir calls do, and
+    narrow screen, `sheet` with staves of one size on every picture; else music is as large as it
+    can be. `width_px` is the width of the picture. `do_name` is what the choir calls do, and
     `do_is_tonic` moves the mark to the tonic in minor, for choirs that call it do. `page` says what
     a picture has beside the notes, named as `solfa` names it; written music leaves it out but for
     the rhythm alone. Rests that fill one of the measures `emptied` are not drawn: nothing stands
@@ -106,6 +107,7 @@ class EngravingRequest:
     measure_numbers: bool = True
     tempo_bpm: int | None = None
     phone: bool = False
+    sheet: bool = False
     width_px: int = 1600
     page: PageOptions = field(default_factory=PageOptions)
     solfa: Solfa = field(default_factory=Solfa)

@@ -45,7 +45,7 @@ _PROJECTOR = _Page(measures=(4, 2, 1), narrow=46.0, wide=92.0)
 _PHONE = _Page(measures=(2, 1), narrow=40.0, wide=4 * PHONE_WIDTH_PX / PHONE_STAFF_PX - 1)
 _LARGE = _Page(measures=(2, 1), narrow=30.0, wide=46.0)
 # Where many pictures stand on one sheet, the staves of all of them are of one height.
-_SHEET = _Page(measures=(4, 2, 1), narrow=84.0, wide=84.0)
+_SHEET = _Page(measures=(4, 2, 1), narrow=76.0, wide=76.0)
 _LARGE_SHEET = _Page(measures=(2, 1), narrow=46.0, wide=46.0)
 _CLEF, _SIGNATURE_SIGN, _TIME_SIGNATURE, _ACCIDENTAL = 4.0, 1.1, 2.5, 1.6
 _BAR_LINE = 1.9

@@ -13,7 +13,6 @@ from pathlib import Path
 
 import font_source_serif_pro
 from reportlab.graphics.renderPDF import GraphicsFlowable
-from reportlab.graphics.shapes import Drawing
 from reportlab.lib.colors import HexColor
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.pdfbase import pdfmetrics
@@ -28,7 +27,8 @@ from reportlab.platypus import (
     Table,
 )
 
-from bot.notation.pdf import SMALLEST, Page, page_size, readable_drawing
+from bot.notation.pdf import SMALLEST, Page, page_size
+from bot.notation.staff_size import Music, common_space, height, music
 from bot.notation.systems import systems
 
 _MARGIN_PT = 43.0  # 15 mm, which every printer can print
@@ -37,6 +37,7 @@ _FACES = {"Riserbell-Serif": "Regular", "Riserbell-Italic": "It", "Riserbell-Sem
 _SERIF, _ITALIC, _SEMIBOLD = _FACES
 _ROW_NAME_PT, _BOX_PT = 62.0, 64.0  # of boxes to tick
 _PENCIL = HexColor("#645D53")
+_LEAST_LARGE = 0.7  # of the page's width, in large print
 _LEAST_MUSIC_PT = 60.0  # a picture that would be lower than this goes to the next page
 
 
@@ -85,7 +86,7 @@ class PaperPage:
 def paper(
     pages: Sequence[PaperPage], *, title: str, page: Page = "letter", large: bool = False
 ) -> bytes:
-    """Print pages; all pictures of a page are scaled alike, so that its words fit beside them.
+    """Print pages; staves are of one size on all of them, so that words fit beside the music.
 
     `large` sets the words at 18 points at least; what does not fit goes on to the next page. Equal
     input gives equal bytes. RenderFailed where a picture cannot be read; ValueError without pages.
@@ -94,12 +95,15 @@ def paper(
         raise ValueError("a PDF has at least one page")
     _register_faces()
     look = _Look(large=large)
-    width, height = (size - 2 * _MARGIN_PT for size in page_size(page))
+    sheet = tuple(size - 2 * _MARGIN_PT for size in page_size(page))
+    leaves = [_leaf(each, number, look, *sheet) for number, each in enumerate(pages)]
+    least = _LEAST_LARGE if large else SMALLEST
+    space = common_space([(leaf.music, leaf.room) for leaf in leaves], sheet[0], least)
     story: list[Flowable] = []
-    for number, each in enumerate(pages):
+    for number, leaf in enumerate(leaves):
         if number:
             story.append(PageBreak())
-        story += _page(each, number, look, width, height)
+        story += [*leaf.head, *_pictures(leaf, look, sheet[0], space), *leaf.words]
     written = io.BytesIO()
     document = SimpleDocTemplate(
         written,
@@ -163,15 +167,21 @@ class _Mark(Flowable):  # type: ignore[misc] # the library has no types
         self.canv.addOutlineEntry(self._name, self._key, level=0)
 
 
-def _page(
-    page: PaperPage, number: int, look: _Look, width: float, height: float
-) -> Iterator[Flowable]:
-    if page.mark:
-        yield _Mark(page.mark, f"page-{number}")
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Leaf:
+    """A page with its words set; `room` is what they leave for the music, in points."""
+
+    head: tuple[Flowable, ...]
+    words: tuple[Flowable, ...]
+    pictures: tuple[Picture, ...]
+    music: tuple[Music, ...]
+    room: float
+
+
+def _leaf(page: PaperPage, number: int, look: _Look, width: float, tall: float) -> _Leaf:
     head: list[Flowable] = [Paragraph(escape(page.heading), look.heading)]
     if page.facts:
         head.append(Paragraph(escape(page.facts), look.facts))
-    yield from head
     words = [flowable for block in page.blocks for flowable in _block(block, look)]
     captions = [
         Paragraph(escape(picture.caption), look.caption)
@@ -179,48 +189,52 @@ def _page(
         if picture.caption
     ]
     grids = [_grid(picture.grid, look) for picture in page.pictures if picture.grid]
-    taken = sum(_height(each, width, height) for each in (*head, *words, *captions, *grids))
-    room = height - taken - len(page.pictures) * look.gap - 2 * look.gap
-    yield from _pictures(page.pictures, look, width, height, room)
-    yield from words
+    taken = sum(_height(each, width, tall) for each in (*head, *words, *captions, *grids))
+    room = tall - taken - len(page.pictures) * look.gap - 2 * look.gap
+    if room < _LEAST_MUSIC_PT * len(page.pictures):
+        room = 0.8 * tall  # the words go on to the next page instead
+    marked = (_Mark(page.mark, f"page-{number}"),) if page.mark else ()
+    return _Leaf(
+        head=(*marked, *head),
+        words=tuple(words),
+        pictures=page.pictures,
+        music=tuple(music(picture.svg) for picture in page.pictures),
+        room=room,
+    )
 
 
-def _pictures(
-    pictures: Sequence[Picture], look: _Look, width: float, height: float, room: float
-) -> Iterator[Flowable]:
-    """The pictures of a page at one scale: the page's width, or less where words need the room."""
-    drawings = [readable_drawing(picture.svg) for picture in pictures]
-    if not drawings:
+def _pictures(leaf: _Leaf, look: _Look, width: float, space: float) -> Iterator[Flowable]:
+    """The pictures of a page, whole where they find room, else going on from page to page."""
+    if height(leaf.music, space, width) > leaf.room + 1e-6:
+        yield from _in_systems(leaf.pictures, look, width, space)
         return
-    if room < _LEAST_MUSIC_PT * len(drawings):
-        room = 0.8 * height  # the words go on to the next page instead
-    total = sum(drawing.height for drawing in drawings)
-    full = width / max(drawing.width for drawing in drawings)
-    scale = min(full, room / total)
-    if scale < SMALLEST * full:
-        yield from _in_systems(pictures, look, full)
-        return
-    for picture, drawing in zip(pictures, drawings, strict=True):
+    for picture, drawn in zip(leaf.pictures, leaf.music, strict=True):
         shown: list[Flowable] = []
         if picture.caption:
             shown.append(Paragraph(escape(picture.caption), look.caption))
         shown.append(Spacer(0, look.gap))
-        shown.append(GraphicsFlowable(_scaled(drawing, scale)))
+        shown.append(_left(drawn, width, space))
         if picture.grid:
             shown.append(_grid(picture.grid, look))
         yield KeepTogether(shown)
 
 
-def _in_systems(pictures: Sequence[Picture], look: _Look, scale: float) -> Iterator[Flowable]:
-    """Pictures that are too tall for a page, as wide as it is, going on from page to page."""
+def _in_systems(
+    pictures: Sequence[Picture], look: _Look, width: float, space: float
+) -> Iterator[Flowable]:
+    """Pictures that are too tall for a page, system by system, going on from page to page."""
     for picture in pictures:
         for number, system in enumerate(systems(picture.svg)):
-            drawn = GraphicsFlowable(_scaled(readable_drawing(system), scale))
+            drawn = _left(music(system), width, space)
             first = number == 0
             head = [Paragraph(escape(picture.caption), look.caption)] if picture.caption else []
             yield KeepTogether([*head, Spacer(0, look.gap), drawn]) if first else drawn
         if picture.grid:
             yield _grid(picture.grid, look)
+
+
+def _left(drawn: Music, width: float, space: float) -> GraphicsFlowable:
+    return GraphicsFlowable(drawn.scaled(space, width))
 
 
 def _grid(grid: Grid, look: _Look) -> Table:
@@ -239,13 +253,6 @@ def _grid(grid: Grid, look: _Look) -> Table:
             ("BOTTOMPADDING", (0, 0), (-1, -1), 3),
         ],
     )
-
-
-def _scaled(drawing: Drawing, scale: float) -> Drawing:
-    drawing.scale(scale, scale)
-    drawing.width *= scale
-    drawing.height *= scale
-    return drawing
 
 
 def _block(block: Block, look: _Look) -> Iterator[Flowable]:

@@ -23,6 +23,7 @@ class Media(StrEnum):
     PICTURE = "picture.png"  # 1600 px wide
     PICTURE_SVG = "picture.svg"
     PHONE_PICTURE = "phone.svg"  # two measures a system
+    SHEET_PICTURE = "sheet.svg"  # for pages with many: staves of one size on all of them
     KEY_SOUND = "key.mp3"  # the tonality pattern
     PITCH_SOUND = "pitch.mp3"  # the starting note alone
     LINE_SOUND = "line.mp3"  # the line itself; only after a first try

@@ -69,8 +69,10 @@ def request_for(page: Page, kind: Format) -> EngravingRequest | None:
         case Format.MUSICXML:
             tempo = page.tempo_bpm or reading_tempo_bpm(page.exercise, None)
             return replace(request, kind=Engraved.MUSICXML, tempo_bpm=tempo)
-        case Format.SVG | Format.PDF:
+        case Format.SVG:
             return replace(request, kind=Engraved.SVG)
+        case Format.PDF:
+            return replace(request, kind=Engraved.SVG, sheet=True)
         case Format.PNG:
             return request
         case Format.MIDI | Format.ABC | Format.LETTERS | Format.BRAILLE | Format.TEXT:

@@ -86,7 +86,7 @@ def line_requests(found: EqualLines, wish: HearingWish) -> Iterator[EngravingReq
             solfa=wish.solfa,
             options=PageOptions(measure_numbers=False),
         )
-        yield replace(picture_request(page), kind=Engraved.SVG)
+        yield replace(picture_request(page), kind=Engraved.SVG, sheet=True)
 
 
 def printed_hearing(found: EqualLines, drawn: list[str], say: Wording) -> bytes:

@@ -57,7 +57,7 @@ def media_request(
             if arrangement is Arrangement.APART or len(reading.exercise.parts) == 1:
                 raise Refused("reading.one_line")
             return _sound(as_score(reading), choir, Media.LINE_SOUND)
-        case Media.PICTURE | Media.PICTURE_SVG | Media.PHONE_PICTURE:
+        case Media.PICTURE | Media.PICTURE_SVG | Media.PHONE_PICTURE | Media.SHEET_PICTURE:
             return _picture(reading, choir, arrangement, part, media)
         case _:
             assert_never(media)
@@ -132,6 +132,7 @@ def _picture(
         do_name="1" if numbers else "do",
         do_is_tonic=numbers or solfa.do_based_minor,
         phone=media is Media.PHONE_PICTURE,
+        sheet=media is Media.SHEET_PICTURE,
         page=choir.presentation.page,
         solfa=solfa,
     )

@@ -187,6 +187,7 @@ def picture_of(music: SceneLine | FinaleMusic, content: Content) -> EngravingReq
         clefs=clefs_of(music.exercise),
         labels=labels if parts > 1 else (),
         kind=Engraved.SVG,
+        sheet=True,
         width_px=1200,
     )
 

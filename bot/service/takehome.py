@@ -229,7 +229,7 @@ async def _with_ways(
     for way in WITH_PAGE:
         with contextlib.suppress(Refused):  # a line in which no measure can be hidden
             turned[way.value] = (await bytes_of(way, Media.PHONE_PICTURE)).decode()
-            wide[way.value] = (await bytes_of(way, Media.PICTURE_SVG)).decode()
+            wide[way.value] = (await bytes_of(way, Media.SHEET_PICTURE)).decode()
     back = None
     if choir.presentation.give_pitch:
         back = await bytes_of(Way.RETROGRADE, Media.PITCH_SOUND)
@@ -259,7 +259,7 @@ async def _sung(
         key_spoken=key_words(line.key, say),
         start=str(start),
         start_spoken=pitch_words(start, say),
-        picture=(await bytes_of(Media.PICTURE_SVG)).decode(),
+        picture=(await bytes_of(Media.SHEET_PICTURE)).decode(),
         phone_picture=(await bytes_of(Media.PHONE_PICTURE)).decode(),
         words=describe(line, shown.solfa, say, hide_first=True, rhythm_only=shown.page.rhythm_only),
         key_sound=await bytes_of(Media.KEY_SOUND),

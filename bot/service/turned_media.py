@@ -18,7 +18,15 @@ from bot.service.turned import hidden_in, page_choir, sung_reading
 
 # The ways that have a page of their own beside the day's: from the right it is the answer.
 WITH_PAGE = (Way.RETROGRADE, Way.RHYTHM_ONLY, Way.HIDDEN_MEASURES)
-_OFFERED = frozenset({Media.PICTURE, Media.PICTURE_SVG, Media.PHONE_PICTURE, Media.PITCH_SOUND})
+_OFFERED = frozenset(
+    {
+        Media.PICTURE,
+        Media.PICTURE_SVG,
+        Media.PHONE_PICTURE,
+        Media.SHEET_PICTURE,
+        Media.PITCH_SOUND,
+    }
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -37,11 +37,11 @@ async def test_the_choirs_page_shows_five_days_with_pictures(visitor):
     page = await _text(await visitor.get("/desk/choir/c1"))
 
     assert len(re.findall(r'id="day-\d{4}-\d\d-\d\d"', page)) == 5
-    assert f'src="/desk/choir/c1/day/{TUESDAY}/picture.svg"' in page
+    assert f'src="/desk/choir/c1/day/{TUESDAY}/sheet.svg"' in page
 
 
 async def test_a_preview_is_a_picture_that_nobody_keeps(visitor):
-    response = await visitor.get(f"/desk/choir/c1/day/{TUESDAY}/picture.svg")
+    response = await visitor.get(f"/desk/choir/c1/day/{TUESDAY}/sheet.svg")
 
     # The stand-in's cards are up only once posted; the picture is asked for by the card's own id.
     assert response.status == 200

@@ -97,7 +97,7 @@ DESK_PAGES: tuple[tuple[str, Handler], ...] = (
     (f"/desk/choir/{_CHOIR}/{_DAY}/take-home{_FILE}", paper.day),
     (f"/desk/choir/{_CHOIR}/substitute{_FILE}", paper.substitute),
     (f"/desk/choir/{_CHOIR}/other-ways{{size:(-large)?}}.pdf", paper.other_ways),
-    (f"/desk/choir/{_CHOIR}/{_DAY}/{{kind:picture\\.svg|phone\\.svg}}", week.picture),
+    (f"/desk/choir/{_CHOIR}/{_DAY}/{{kind:picture\\.svg|sheet\\.svg|phone\\.svg}}", week.picture),
 )
 
 DESK_CHANGES: tuple[tuple[str, Handler], ...] = (
