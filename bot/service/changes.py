@@ -3,9 +3,14 @@
 from __future__ import annotations
 
 import asyncio
-from datetime import datetime
+import logging
+from collections.abc import Awaitable, Callable
+from datetime import datetime, timedelta
 
 from bot.service.clock import Clock
+
+SOON = timedelta(seconds=30)  # after what did not go well
+_log = logging.getLogger(__name__)
 
 
 class Listener:
@@ -54,3 +59,20 @@ class Changes:
         """Say that something changed."""
         for listener in self._listeners:
             listener.hear()
+
+
+async def go_on(
+    round_: Callable[[], Awaitable[datetime | None]], clock: Clock, changes: Changes, trouble: str
+) -> None:
+    """Do a round now, at the moment that the last one named, and after every ring, for ever.
+
+    One that fails is logged as `trouble` and tried again soon.
+    """
+    listener = changes.listen()
+    while True:
+        try:
+            until = await round_()
+        except Exception:
+            _log.exception("%s", trouble)
+            until = clock.now() + SOON
+        await rest(clock, until, listener)

@@ -17,7 +17,7 @@ from bot.activities.plan import planned
 from bot.activities.reading_day import SETTLED, Phase, ReadingDay
 from bot.errors import Refused, RiserbellError, SurfaceUnavailable
 from bot.service.card import Card, ReadingCard
-from bot.service.changes import Changes, rest
+from bot.service.changes import SOON, Changes, go_on
 from bot.service.choirs import Choirs
 from bot.service.clock import Clock
 from bot.service.content import Content
@@ -32,7 +32,6 @@ from bot.store.deliveries import find_day
 from bot.store.match_cards import card_told, keep_told, match_numbered, matches_since
 
 _log = logging.getLogger(__name__)
-_SOON = timedelta(seconds=30)
 _LOOKED_BACK = timedelta(days=2)  # a post that a crash cut off is settled the next morning
 
 
@@ -77,14 +76,9 @@ class ScorePosting:
 
     async def run(self) -> None:
         """Post for ever, whenever something changed."""
-        listener = self._changes.listen()
-        while True:
-            try:
-                until = await self.round()
-            except Exception:
-                _log.exception("scores could not be posted and are tried again")
-                until = self._clock.now() + _SOON
-            await rest(self._clock, until, listener)
+        await go_on(
+            self.round, self._clock, self._changes, "scores could not be posted and are tried again"
+        )
 
     async def round(self) -> datetime | None:
         """Post and change what is due; when to try again, None for never."""
@@ -95,7 +89,7 @@ class ScorePosting:
             for outlet in await self._outlets.of(choir_id):
                 if outlet.name != ROOM:
                     again = not await self._attend(match_id, outlet) or again
-        return self._clock.now() + _SOON if again else None
+        return self._clock.now() + SOON if again else None
 
     async def _attend(self, match_id: str, outlet: Outlet) -> bool:
         """Whether nothing is left to do about a match on a surface."""

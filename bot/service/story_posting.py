@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import logging
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from bot.activities.choir import Choir
 from bot.activities.plan import planned
@@ -16,7 +16,7 @@ from bot.activities.reading_day import SETTLED, ReadingDay
 from bot.activities.story_run import Phase, Venue
 from bot.errors import RiserbellError, SurfaceUnavailable
 from bot.service.card import Card, ReadingCard, StoryCard
-from bot.service.changes import Changes, rest
+from bot.service.changes import SOON, Changes, go_on
 from bot.service.choirs import Choirs
 from bot.service.clock import Clock
 from bot.service.composing import Composing
@@ -29,7 +29,6 @@ from bot.service.story_words import came_by, story_state
 from bot.service.tellings import Tellings, Told
 
 _log = logging.getLogger(__name__)
-_SOON = timedelta(seconds=30)
 
 
 class StoryCards:
@@ -86,14 +85,9 @@ class StoryPosting:
 
     async def run(self) -> None:
         """Post for ever, whenever something changed."""
-        listener = self._changes.listen()
-        while True:
-            try:
-                until = await self.round()
-            except Exception:
-                _log.exception("scenes could not be posted and are tried again")
-                until = self._clock.now() + _SOON
-            await rest(self._clock, until, listener)
+        await go_on(
+            self.round, self._clock, self._changes, "scenes could not be posted and are tried again"
+        )
 
     async def round(self) -> datetime | None:
         """Post every scene that is up and not posted yet; when to try again, None for never."""
@@ -106,7 +100,7 @@ class StoryPosting:
             for outlet in await self._outlets.of(choir.id):
                 if reading is not None and outlet.name != ROOM:
                     again = not await self._post(choir, reading, outlet) or again
-        return self._clock.now() + _SOON if again else None
+        return self._clock.now() + SOON if again else None
 
     async def _line(self, choir: Choir, told: Told) -> Reading | None:
         reading_id = await self._tellings.finale(choir.id) if told.scene.ending else None

@@ -15,7 +15,7 @@ from bot.activities.vote import of_ballots
 from bot.errors import Refused, RiserbellError
 from bot.privacy.approval import Sheet
 from bot.service.approvals import Approvals
-from bot.service.changes import Changes, rest
+from bot.service.changes import Changes, go_on
 from bot.service.choirs import Choirs
 from bot.service.clock import Clock
 from bot.service.tellings import Tellings, Told, votes_allowed
@@ -84,14 +84,9 @@ class StoryVotes:
 
     async def run(self) -> None:
         """Let tellings at home go on by themselves, for ever."""
-        listener = self._changes.listen()
-        while True:
-            try:
-                until = await self.round()
-            except Exception:
-                _log.exception("a story could not go on and is tried again")
-                until = None
-            await rest(self._clock, until, listener)
+        await go_on(
+            self.round, self._clock, self._changes, "a story could not go on and is tried again"
+        )
 
     async def round(self) -> datetime | None:
         """Do all that is due now; the moment at which to look again, None for never."""
