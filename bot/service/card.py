@@ -54,6 +54,7 @@ class ReadingCard:
     `pulses` counts felt beats in a measure, `tempo_bpm` felt beats a minute, `count_in` the
     measures that are counted before singing. `text` is the picture's alternative, for part 0; where
     there are several `lines`, it has a paragraph for each part. `has_words`: it is sung to words.
+    `rhythm_only`: the page shows the rhythm alone, without a key.
     """
 
     key: str
@@ -74,6 +75,7 @@ class ReadingCard:
     own_music_title: str | None = None
     lines: int = 1
     has_words: bool = False
+    rhythm_only: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

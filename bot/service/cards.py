@@ -9,6 +9,7 @@ from bot.music.pitch import Key, Mode
 from bot.notation.words import describe
 from bot.service.card import CardPart, ReadingCard
 from bot.service.placing import as_read
+from bot.service.shown_page import page_shown
 from bot.wording import Wording
 
 
@@ -16,13 +17,14 @@ def card_of(reading: Reading, choir: Choir, say: Wording) -> ReadingCard:
     """The card of a reading, in words of the choir's dialect."""
     exercise, metre = reading.exercise, reading.exercise.metre
     key_name = key_in_words(exercise.key, say)
+    bare = page_shown(reading, choir).rhythm_only
     return ReadingCard(
         key=reading_key(reading.choir_id, reading.on, reading.slot),
         reading_id=reading.id,
         choir_id=choir.id,
         choir_name=choir.name,
         on=reading.on,
-        title=title_of(reading, say),
+        title=title_of(reading, say, bare=bare),
         key_name=key_name,
         metre=str(metre),
         measures=exercise.measures,
@@ -33,6 +35,7 @@ def card_of(reading: Reading, choir: Choir, say: Wording) -> ReadingCard:
         parts=tuple(_card_part(reading, index, say) for index in range(len(reading.parts))),
         gives_pitch=choir.presentation.give_pitch,
         own_music_title=reading.title,
+        rhythm_only=bare,
         has_words=any(part.words for part in exercise.parts),
         lines=len(exercise.parts),
     )
@@ -48,7 +51,7 @@ def _text(reading: Reading, choir: Choir, say: Wording) -> str:
             shown.solfa,
             say,
             hide_first=True,
-            rhythm_only=shown.page.rhythm_only,
+            rhythm_only=page_shown(reading, choir).rhythm_only,
         )
 
     if len(reading.exercise.parts) == 1:
@@ -59,9 +62,11 @@ def _text(reading: Reading, choir: Choir, say: Wording) -> str:
     )
 
 
-def title_of(reading: Reading, say: Wording) -> str:
-    """The name of own music, else how long the line is and in which key."""
+def title_of(reading: Reading, say: Wording, *, bare: bool = False) -> str:
+    """The name of own music, else how long the line is and in which key; `bare`: without tones."""
     exercise = reading.exercise
+    if bare:
+        return reading.title or say("reading.rhythm_title", count=exercise.measures)
     key = key_in_words(exercise.key, say)
     return reading.title or say("reading.title", count=exercise.measures, key=key)
 

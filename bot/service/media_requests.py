@@ -24,6 +24,7 @@ from bot.music.voice import Clef
 from bot.service.card import Arrangement, Media
 from bot.service.export import Page
 from bot.service.placing import as_read, as_read_apart, as_score
+from bot.service.shown_page import page_shown
 
 
 class MediaSource(Protocol):
@@ -82,7 +83,7 @@ def page_of(reading: Reading, choir: Choir, title: str) -> Page:
         clefs=clefs,
         labels=labels,
         title=title,
-        options=shown.page,
+        options=page_shown(reading, choir),
         solfa=shown.solfa,
         mark_do=shown.mark_do,
         tempo_bpm=reading_tempo_bpm(exercise, shown.tempo_bpm),
@@ -133,7 +134,7 @@ def _picture(
         do_is_tonic=numbers or solfa.do_based_minor,
         phone=media is Media.PHONE_PICTURE,
         sheet=media is Media.SHEET_PICTURE,
-        page=choir.presentation.page,
+        page=page_shown(reading, choir),
         solfa=solfa,
     )
 

@@ -15,6 +15,7 @@ from bot.activities.reckoning import still_missed
 from bot.service.cards import title_of
 from bot.service.choirs import Choirs
 from bot.service.clock import Clock
+from bot.service.shown_page import page_shown
 from bot.store.database import Database
 from bot.store.month import phases_between, readings_between
 from bot.wording import Wording
@@ -97,7 +98,9 @@ class Months:
         return MonthDay(
             on=on,
             mark=mark,
-            title=None if shown is None else title_of(shown, self._say),
+            title=None
+            if shown is None
+            else title_of(shown, self._say, bare=page_shown(shown, choir).rhythm_only),
             today=on == today,
             inside=on.month == first.month,
             bell=other_bell(choir.meeting, on) if meets(choir.meeting, on) else None,

@@ -142,6 +142,8 @@ def _own_pages(sheet: HomeSheet, heading: str, say: Wording, *, large: bool) -> 
 
 def _facts(sheet: HomeSheet, sung: Sung | None, say: Wording) -> str:
     card, beats = sheet.card, counting(sheet.card.pulses)
+    if card.rhythm_only:
+        return say("takehome.facts_rhythm", metre=card.metre, bpm=card.tempo_bpm, beats=beats)
     if sung is None:
         return say("takehome.facts_home", metre=card.metre, bpm=card.tempo_bpm, beats=beats)
     key = sung.key_spoken

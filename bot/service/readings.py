@@ -26,6 +26,7 @@ from bot.service.media_requests import MediaSource, media_request, score_request
 from bot.service.mystery import TUNE
 from bot.service.outlet import Outlet, Outlets
 from bot.service.preparing import TASK as PREPARING
+from bot.service.shown_page import page_shown
 from bot.service.troubles import Troubles, sentence
 from bot.store.database import Database
 from bot.store.deliveries import begun, find_day
@@ -238,7 +239,11 @@ class Readings:
         title, summary, state = self._say("reading.planned"), "", UpcomingState.PLANNED
         if reading is not None:
             state = UpcomingState.POSTED if posted else UpcomingState.READY
-            title, summary = title_of(reading, self._say), summary_of(reading, choir, self._say)
+            bare = page_shown(reading, choir).rhythm_only
+            title, summary = (
+                title_of(reading, self._say, bare=bare),
+                summary_of(reading, choir, self._say),
+            )
             if companions := self._composing.companion_words(reading):
                 summary = f"{summary}. {companions}"
         elif isinstance(

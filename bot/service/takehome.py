@@ -22,6 +22,7 @@ from bot.service.clock import Clock
 from bot.service.composing import Composing
 from bot.service.media_requests import MediaSource, media_request
 from bot.service.placing import as_read, as_read_apart
+from bot.service.shown_page import page_shown
 from bot.service.turned_media import WITH_PAGE, turned_request
 from bot.store.database import Database
 from bot.store.readings import current_reading
@@ -253,7 +254,7 @@ async def _sung(
     apart = arrangement is Arrangement.APART
     line = as_read_apart(reading, part) if apart else as_read(reading, part)
     start = line.first_pitch().name
-    shown = choir.presentation
+    shown, bare = choir.presentation, page_shown(reading, choir).rhythm_only
     return Sung(
         key_name=key_in_words(line.key, say),
         key_spoken=key_words(line.key, say),
@@ -261,7 +262,7 @@ async def _sung(
         start_spoken=pitch_words(start, say),
         picture=(await bytes_of(Media.SHEET_PICTURE)).decode(),
         phone_picture=(await bytes_of(Media.PHONE_PICTURE)).decode(),
-        words=describe(line, shown.solfa, say, hide_first=True, rhythm_only=shown.page.rhythm_only),
+        words=describe(line, shown.solfa, say, hide_first=True, rhythm_only=bare),
         key_sound=await bytes_of(Media.KEY_SOUND),
         start_sound=await bytes_of(Media.PITCH_SOUND) if shown.give_pitch else None,
         line_sound=await bytes_of(Media.LINE_SOUND) if hear else None,

@@ -8,7 +8,7 @@ from html import unescape
 import pytest
 
 from bot.activities.curtain import SpanWeek
-from bot.activities.way import Way
+from bot.activities.way import Way, ways_for
 from bot.chat.room.stage_ticket import HEADER
 from bot.service.curtains import Span
 from tests.chat.lesson_house import a_line_of
@@ -27,7 +27,7 @@ async def headers(visitor):
     return {HEADER: score["ticket"]}
 
 
-@pytest.mark.parametrize("way", Way)
+@pytest.mark.parametrize("way", ways_for(1))
 async def test_every_way_has_a_stage_with_its_picture_and_sounds(visitor, headers, way):
     page, score = await a_stage(visitor, f"/stage/c1?way={way.value}")
     assert score["way"] == way.value
@@ -176,3 +176,15 @@ async def test_what_a_line_was_read_as_is_told_to_the_plan(visitor, services, he
 async def test_only_the_stage_tells_what_was_read(visitor, services):
     assert (await visitor.post("/stage/c1/today/read?way=retrograde")).status == 403
     assert services.plans.was == []
+
+
+async def test_where_the_rhythm_alone_is_read_the_stage_names_no_key(visitor):
+    plain, bare = [
+        await (await visitor.get(f"/stage/c1?way={way}")).text() for way in ("plain", "rhythm-only")
+    ]
+    key = re.search(r'<span id="key">([^<]+)', plain)[1]
+    assert re.search(r'<figure[^>]*aria-label="([^"]*)"', plain)[1].startswith(
+        key.partition("♭")[0]
+    )
+    assert '<span>Rhythm</span> <span id="key" hidden>' in bare
+    assert re.search(r'<figure[^>]*aria-label="([^"]*)"', bare)[1].startswith("Rhythm alone, ")
