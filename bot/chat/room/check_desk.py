@@ -13,7 +13,7 @@ from bot.activities.choir import Choir
 from bot.chat.room.desk import Done, days_of
 from bot.chat.room.entry import desk_page
 from bot.chat.room.pages import refusal
-from bot.chat.room.parts import Parts, parts_of
+from bot.chat.room.parts import Parts, choir_of, parts_of
 from bot.chat.room.posted import FILE_LIMIT, Posted, read_posted
 from bot.errors import Fault, InputProblems, Refused
 from bot.music.letters import Dialect
@@ -25,12 +25,12 @@ from bot.service.music_desk import Looked
 
 async def form(request: web.Request) -> web.StreamResponse:
     """`/desk/choir/<id>/check`: where music goes in."""
-    return await _page(request, await _choir(request), {}, status=200)
+    return await _page(request, await choir_of(request), {}, status=200)
 
 
 async def look(request: web.Request) -> web.StreamResponse:
     """`POST .../check`: what was found, or every fault of the music."""
-    room, choir, posted = parts_of(request), await _choir(request), await read_posted(request)
+    room, choir, posted = parts_of(request), await choir_of(request), await read_posted(request)
     try:
         music, name = await asyncio.to_thread(_read, room, posted)
         looked = await room.services.papers.music.look(choir, music, name, posted.text("criteria"))
@@ -41,7 +41,7 @@ async def look(request: web.Request) -> web.StreamResponse:
 
 async def use(request: web.Request) -> web.StreamResponse:
     """`POST .../check/use`: what was looked at becomes the reading of a coming day."""
-    room, choir, posted = parts_of(request), await _choir(request), await read_posted(request)
+    room, choir, posted = parts_of(request), await choir_of(request), await read_posted(request)
     data, name = posted.text("written").encode(), room.pages.say("own_music.title")
     try:
         on = date.fromisoformat(posted.text("on"))
@@ -104,7 +104,3 @@ async def _page(
         "criteria": criteria_choices(room.services.content),
     }
     return desk_page(request, "check.html", values, status=status)
-
-
-async def _choir(request: web.Request) -> Choir:
-    return await parts_of(request).services.choirs.get(request.match_info["choir"])

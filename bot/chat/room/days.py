@@ -12,7 +12,7 @@ from bot.chat.room.board import today_of
 from bot.chat.room.desk import Done
 from bot.chat.room.entry import desk_page
 from bot.chat.room.pages import refusal
-from bot.chat.room.parts import Parts, parts_of
+from bot.chat.room.parts import Parts, choir_of, parts_of
 from bot.chat.room.posted import read_posted
 from bot.errors import Fault, InputProblems, Refused
 from bot.service.days_off import write_days_off
@@ -23,12 +23,12 @@ from bot.wording import Wording
 
 async def form(request: web.Request) -> web.StreamResponse:
     """`/desk/choir/<id>/days`: the days off as they are, and where a calendar file goes in."""
-    return await _page(request, await _choir(request), status=200)
+    return await _page(request, await choir_of(request), status=200)
 
 
 async def read(request: web.Request) -> web.StreamResponse:
     """`POST .../days`: the events of the file, to be ticked."""
-    room, choir = parts_of(request), await _choir(request)
+    room, choir = parts_of(request), await choir_of(request)
     say, file = room.pages.say, (await read_posted(request)).files.get("file")
     try:
         if file is None or (not file.name and not file.data):
@@ -46,7 +46,7 @@ async def read(request: web.Request) -> web.StreamResponse:
 
 async def take(request: web.Request) -> web.StreamResponse:
     """`POST .../days/take`: the ticked days become days off, of this choir or of all."""
-    room, choir = parts_of(request), await _choir(request)
+    room, choir = parts_of(request), await choir_of(request)
     say, posted = room.pages.say, await read_posted(request)
     try:
         days = chosen_days(posted.fields.get("days", ()), say)
@@ -108,7 +108,3 @@ def _spans(say: Wording, lines: str) -> str:
             else begins
         )
     return ", ".join(shown)
-
-
-async def _choir(request: web.Request) -> Choir:
-    return await parts_of(request).services.choirs.get(request.match_info["choir"])

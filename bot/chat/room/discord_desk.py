@@ -8,7 +8,7 @@ from aiohttp import web
 
 from bot.activities.choir import Choir
 from bot.chat.room.entry import desk_page
-from bot.chat.room.parts import Parts, parts_of
+from bot.chat.room.parts import Parts, choir_of, parts_of
 from bot.chat.room.posted import read_posted
 from bot.service.discord_links import LinkCode
 from bot.service.policy import policy
@@ -22,12 +22,12 @@ class DiscordDone(StrEnum):
 
 async def discord_page(request: web.Request) -> web.StreamResponse:
     """`GET /desk/choir/<id>/discord`."""
-    return await _page(request, await _choir(request))
+    return await _page(request, await choir_of(request))
 
 
 async def new_code(request: web.Request) -> web.StreamResponse:
     """`POST /desk/choir/<id>/discord/code`: a code for `/desk link`, shown once."""
-    choir = await _choir(request)
+    choir = await choir_of(request)
     await read_posted(request)
     code = await parts_of(request).services.discord.new_code(choir.id)
     return await _page(request, choir, code=code)
@@ -35,7 +35,7 @@ async def new_code(request: web.Request) -> web.StreamResponse:
 
 async def unlink(request: web.Request) -> web.StreamResponse:
     """`POST /desk/choir/<id>/discord/unlink`: asks once, then nothing goes up there any more."""
-    choir, posted = await _choir(request), await read_posted(request)
+    choir, posted = await choir_of(request), await read_posted(request)
     if posted.text("sure") != "yes":
         return await _page(request, choir, sure=True)
     await parts_of(request).services.discord.unlink(choir.id)
@@ -52,10 +52,6 @@ async def policy_page(request: web.Request) -> web.StreamResponse:
         if opening is not None and request.query.get("choir") in (None, choir.id):
             sheet = opening.sheet
     return room.pages.page("policy.html", {"policy": policy(room.pages.say, sheet)})
-
-
-async def _choir(request: web.Request) -> Choir:
-    return await parts_of(request).services.choirs.get(request.match_info["choir"])
 
 
 async def _page(

@@ -9,7 +9,7 @@ from aiohttp import web
 from bot.activities.choir import Choir
 from bot.chat.room.entry import desk_page
 from bot.chat.room.pages import refusal
-from bot.chat.room.parts import parts_of
+from bot.chat.room.parts import choir_of, parts_of
 from bot.errors import InputProblems, Refused
 from bot.music.hearing import MOST
 from bot.service.hearing import HearingWish
@@ -19,12 +19,12 @@ _POLICY = "default-src 'none'; frame-ancestors 'none'"
 
 async def form(request: web.Request) -> web.StreamResponse:
     """`/desk/choir/<id>/hearing`."""
-    return _page(request, await _choir(request), status=200)
+    return _page(request, await choir_of(request), status=200)
 
 
 async def sheet(request: web.Request) -> web.StreamResponse:
     """`/desk/choir/<id>/hearing.pdf?voice=&count=&seed=`: another seed gives other lines."""
-    room, choir = parts_of(request), await _choir(request)
+    room, choir = parts_of(request), await choir_of(request)
     chosen = next((v for v in choir.voices if v.voice == request.query.get("voice")), None)
     count = request.query.get("count", "")
     if chosen is None or not count.isdigit() or not 1 <= int(count) <= MOST:
@@ -65,7 +65,3 @@ def _page(
         "seed": secrets.randbelow(1_000_000),
     }
     return desk_page(request, "hearing.html", values, status=status)
-
-
-async def _choir(request: web.Request) -> Choir:
-    return await parts_of(request).services.choirs.get(request.match_info["choir"])

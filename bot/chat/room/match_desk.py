@@ -13,7 +13,7 @@ from bot.chat.room.entry import desk_page
 from bot.chat.room.making import on_its_way
 from bot.chat.room.match_words import numbers, part_name
 from bot.chat.room.pages import refusal
-from bot.chat.room.parts import Parts, parts_of
+from bot.chat.room.parts import Parts, choir_of, parts_of
 from bot.chat.room.posted import Posted, read_posted
 from bot.errors import Fault, InputProblems, Refused
 from bot.service.makings import Made
@@ -27,12 +27,12 @@ _MINUTES_A_TURN = 1.5  # of one side: study, reading, verdict, a throw
 
 async def form(request: web.Request) -> web.StreamResponse:
     """`/desk/choir/<id>/match`: set one up, or go on with today's; the matches of the term."""
-    return await _page(request, await _choir(request), status=200)
+    return await _page(request, await choir_of(request), status=200)
 
 
 async def set_up(request: web.Request) -> web.StreamResponse:
     """`POST /desk/choir/<id>/match`: have the sides and all lines drawn, once however often."""
-    room, choir = parts_of(request), await _choir(request)
+    room, choir = parts_of(request), await choir_of(request)
     posted = await read_posted(request)
     try:
         wish = _wish(room, choir, posted)
@@ -125,7 +125,3 @@ def _draw(played: Played, say: Wording) -> dict[str, object]:
         "begins": rules.name(sides.begins),
         "groups": sides.groups,
     }
-
-
-async def _choir(request: web.Request) -> Choir:
-    return await parts_of(request).services.choirs.get(request.match_info["choir"])

@@ -9,8 +9,8 @@ from aiohttp import web
 from bot.activities.choir import Choir
 from bot.activities.match_rules import CardWhen, Ending, Stand
 from bot.chat.room.entry import desk_page
-from bot.chat.room.parts import parts_of
-from bot.chat.room.posted import Posted, read_posted
+from bot.chat.room.parts import choir_of, parts_of
+from bot.chat.room.posted import Posted, by_field, read_posted
 from bot.errors import Fault, InputProblems
 from bot.service.match_rules_form import FIELDS, GROUPS, rules_fields
 from bot.wording import Wording
@@ -23,7 +23,7 @@ _DONE = {"kept": "match.rules.kept", "back": "match.rules.went_back"}
 
 async def form(request: web.Request) -> web.StreamResponse:
     """`/desk/choir/<id>/match/rules`: what the choir's next match is played by."""
-    choir = await _choir(request)
+    choir = await choir_of(request)
     fields = rules_fields(await parts_of(request).services.matches.house.of(choir.id))
     done = _DONE.get(request.query.get("done", ""))
     return await _page(request, choir, fields, status=200, done=done)
@@ -31,7 +31,7 @@ async def form(request: web.Request) -> web.StreamResponse:
 
 async def keep(request: web.Request) -> web.StreamResponse:
     """`POST .../match/rules`: keep them as the choir's own, or tell all faults in place."""
-    choir, posted = await _choir(request), await read_posted(request)
+    choir, posted = await choir_of(request), await read_posted(request)
     try:
         await parts_of(request).services.matches.house.keep(choir.id, posted.fields)
     except InputProblems as problems:
@@ -41,7 +41,7 @@ async def keep(request: web.Request) -> web.StreamResponse:
 
 async def take(request: web.Request) -> web.StreamResponse:
     """`POST .../match/rules/file`: keep what a file says, or tell all its faults by their lines."""
-    choir, posted = await _choir(request), await read_posted(request)
+    choir, posted = await choir_of(request), await read_posted(request)
     room = parts_of(request)
     house, say = room.services.matches.house, room.pages.say
     try:
@@ -55,14 +55,14 @@ async def take(request: web.Request) -> web.StreamResponse:
 
 async def back(request: web.Request) -> web.StreamResponse:
     """`POST .../match/rules/back`: play by the usual rules again."""
-    choir = await _choir(request)
+    choir = await choir_of(request)
     await parts_of(request).services.matches.house.back(choir.id)
     raise web.HTTPSeeOther(f"/desk/choir/{choir.id}/match/rules?done=back")
 
 
 async def file(request: web.Request) -> web.StreamResponse:
     """`.../match/rules.toml`: the same rules as the documented file."""
-    choir, house = await _choir(request), parts_of(request).services.matches.house
+    choir, house = await choir_of(request), parts_of(request).services.matches.house
     return web.Response(
         text=house.file(await house.of(choir.id)),
         content_type="application/toml",
@@ -84,16 +84,13 @@ async def _page(
     room = parts_of(request)
     house, say = room.services.matches.house, room.pages.say
     own, choices = await house.own(choir.id), _choices(say)
-    by_field: dict[str, list[str]] = {}
-    for fault in sorted(faults, key=lambda fault: FIELDS.index(fault.place)):
-        by_field.setdefault(fault.place, []).append(fault.problem)
     values = {
         "choir": choir,
         "groups": GROUPS,
         "choices": choices,
         "usual": _in_words(rules_fields(house.usual), choices, say),
         "fields": fields,
-        "faults": by_field,
+        "faults": by_field(sorted(faults, key=lambda fault: FIELDS.index(fault.place))),
         "typed": taken[0],
         "file_faults": taken[1],
         "own": own is not None,
@@ -140,7 +137,3 @@ def _in_words(
     told = {name: values[0] for name, values in fields.items()}
     chosen = {name: dict(words)[told[name]] for name, words in choices.items()}
     return {name: text or say("match.rules.not_offered") for name, text in (told | chosen).items()}
-
-
-async def _choir(request: web.Request) -> Choir:
-    return await parts_of(request).services.choirs.get(request.match_info["choir"])

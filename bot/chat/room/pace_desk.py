@@ -8,7 +8,7 @@ from bot.activities.choir import Choir
 from bot.activities.pacing import Evidence, Move, Proposal
 from bot.chat.room.entry import desk_page
 from bot.chat.room.pages import refusal
-from bot.chat.room.parts import parts_of
+from bot.chat.room.parts import choir_of, parts_of
 from bot.chat.room.posted import read_posted
 from bot.errors import Refused
 from bot.music.sequence import Track
@@ -18,12 +18,12 @@ from bot.wording import Wording
 
 async def page(request: web.Request) -> web.StreamResponse:
     """`/desk/choir/<id>/pace`."""
-    return await _page(request, await _choir(request), status=200)
+    return await _page(request, await choir_of(request), status=200)
 
 
 async def move(request: web.Request) -> web.StreamResponse:
     """`POST /desk/choir/<id>/pace`: set a track one step on or back, as the director decided."""
-    room, choir = parts_of(request), await _choir(request)
+    room, choir = parts_of(request), await choir_of(request)
     posted = await read_posted(request)
     try:
         track = Track(posted.text("track"))
@@ -82,7 +82,3 @@ def _told(say: Wording, evidence: Evidence) -> str:
         not_yet=round(100 * evidence.not_yet),
         slips=evidence.slips,
     )
-
-
-async def _choir(request: web.Request) -> Choir:
-    return await parts_of(request).services.choirs.get(request.match_info["choir"])

@@ -14,7 +14,7 @@ from bot.chat.room.entry import desk_page
 from bot.chat.room.home_page import home_page, sub_page
 from bot.chat.room.pack import tune_of
 from bot.chat.room.pages import refusal
-from bot.chat.room.parts import Parts, parts_of
+from bot.chat.room.parts import Parts, choir_of, parts_of
 from bot.chat.room.posted import read_posted
 from bot.chat.room.sheets import sheet_of
 from bot.errors import InputProblems, Refused
@@ -39,12 +39,12 @@ _POLICY = (
 
 async def overview(request: web.Request) -> web.StreamResponse:
     """`/desk/choir/<id>/paper`: what can be taken along, and the folder's five sheets."""
-    return await _page(request, await _choir(request), status=200)
+    return await _page(request, await choir_of(request), status=200)
 
 
 async def week(request: web.Request) -> web.StreamResponse:
     """`/desk/choir/<id>/take-home[-large].<html|pdf>?week=<date>`: a whole week as one file."""
-    choir = await _choir(request)
+    choir = await choir_of(request)
     home = parts_of(request).services.papers.home
     gathering = home.week(choir.id, _date(request.query.get("week")), _wished(request))
     return await _home(request, choir, gathering)
@@ -52,7 +52,7 @@ async def week(request: web.Request) -> web.StreamResponse:
 
 async def day(request: web.Request) -> web.StreamResponse:
     """`/desk/choir/<id>/day/<date>/take-home[-large].<html|pdf>`: one reading as one file."""
-    choir = await _choir(request)
+    choir = await choir_of(request)
     home = parts_of(request).services.papers.home
     gathering = home.day(choir.id, _date(request.match_info["on"]), _wished(request))
     return await _home(request, choir, gathering)
@@ -88,7 +88,7 @@ async def _home(
 
 async def other_ways(request: web.Request) -> web.StreamResponse:
     """`/desk/choir/<id>/other-ways[-large].pdf?week=<date>`: the week's lines read other ways."""
-    room, choir = parts_of(request), await _choir(request)
+    room, choir = parts_of(request), await choir_of(request)
     say = room.pages.say
     try:
         folder = await room.services.papers.home.week(choir.id, _date(request.query.get("week")))
@@ -102,7 +102,7 @@ async def other_ways(request: web.Request) -> web.StreamResponse:
 
 async def substitute(request: web.Request) -> web.StreamResponse:
     """`/desk/choir/<id>/substitute[-large].<html|pdf>`: the folder as one file."""
-    room, choir = parts_of(request), await _choir(request)
+    room, choir = parts_of(request), await choir_of(request)
     say, kind = room.pages.say, request.match_info["kind"]
     try:
         folder = await room.services.papers.subs.folder(choir.id)
@@ -119,7 +119,7 @@ async def substitute(request: web.Request) -> web.StreamResponse:
 
 async def draw(request: web.Request) -> web.StreamResponse:
     """`POST .../paper/draw`: five new sheets for a substitute."""
-    room, choir = parts_of(request), await _choir(request)
+    room, choir = parts_of(request), await choir_of(request)
     await read_posted(request)
     try:
         await room.services.papers.subs.draw(choir.id)
@@ -130,7 +130,7 @@ async def draw(request: web.Request) -> web.StreamResponse:
 
 async def was_read(request: web.Request) -> web.StreamResponse:
     """`POST .../paper/<number>/read|unread`: the class read a sheet, or did not after all."""
-    room, choir = parts_of(request), await _choir(request)
+    room, choir = parts_of(request), await choir_of(request)
     await read_posted(request)
     number, said = int(request.match_info["number"]), request.match_info["said"]
     try:
@@ -211,10 +211,6 @@ def _file(data: bytes, name: str, kind: str) -> web.Response:
         "Content-Security-Policy": _POLICY,
     }
     return web.Response(body=data, headers=headers)
-
-
-async def _choir(request: web.Request) -> Choir:
-    return await parts_of(request).services.choirs.get(request.match_info["choir"])
 
 
 def _date(asked: str | None) -> date | None:

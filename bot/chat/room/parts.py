@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 
 from aiohttp import web
 
+from bot.activities.choir import Choir
 from bot.chat.room.assets import Assets
 from bot.chat.room.live import Hub
 from bot.chat.room.lock import Sessions, Throttle
@@ -42,3 +43,8 @@ PARTS = web.AppKey("parts", Parts)
 def parts_of(request: web.Request) -> Parts:
     """The parts of the room that serves this request."""
     return request.app[PARTS]
+
+
+async def choir_of(request: web.Request) -> Choir:
+    """The choir that the address names; Refused("choir.unknown")."""
+    return await parts_of(request).services.choirs.get(request.match_info["choir"])

@@ -14,7 +14,7 @@ from bot.activities.way import Way
 from bot.chat.room.board import today_of
 from bot.chat.room.entry import desk_page
 from bot.chat.room.month import month_asked_for
-from bot.chat.room.parts import parts_of
+from bot.chat.room.parts import choir_of, parts_of
 from bot.chat.room.plan_words import refusal_words, why_words
 from bot.chat.room.posted import Posted, read_posted
 from bot.errors import Refused
@@ -25,12 +25,12 @@ _FIELD = "day-"
 
 async def page(request: web.Request) -> web.StreamResponse:
     """`/desk/choir/<id>/plan?of=<year>-<month>`: this month where none is asked for."""
-    return await _page(request, await _choir(request), status=200)
+    return await _page(request, await choir_of(request), status=200)
 
 
 async def keep(request: web.Request) -> web.StreamResponse:
     """`POST /desk/choir/<id>/plan`: keep what the form says; all days or none."""
-    room, choir = parts_of(request), await _choir(request)
+    room, choir = parts_of(request), await choir_of(request)
     try:
         days = _days(await read_posted(request))
         await room.services.plans.keep(choir.id, days)
@@ -45,7 +45,7 @@ async def keep(request: web.Request) -> web.StreamResponse:
 
 async def again(request: web.Request) -> web.StreamResponse:
     """`POST /desk/choir/<id>/plan/again`: leave the month to the proposal."""
-    room, choir = parts_of(request), await _choir(request)
+    room, choir = parts_of(request), await choir_of(request)
     await read_posted(request)
     first = month_asked_for(request, today_of(room, choir))
     await room.services.plans.propose_again(choir.id, first)
@@ -114,7 +114,3 @@ def _stage(choir: Choir, day: PlanDay) -> str:
             return f"/stage/{choir.id}?way={kind.value}"
         case _:
             return f"/stage/{choir.id}"
-
-
-async def _choir(request: web.Request) -> Choir:
-    return await parts_of(request).services.choirs.get(request.match_info["choir"])

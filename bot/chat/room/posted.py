@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import asyncio
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from urllib.parse import parse_qs
 
 from aiohttp import BodyPartReader, web
+
+from bot.errors import Fault
 
 FIELDS_LIMIT = 64 * 1024
 FILE_LIMIT = 2 * 1024 * 1024
@@ -53,6 +55,14 @@ async def read_posted(request: web.Request) -> Posted:
     except (UnicodeDecodeError, ValueError, AssertionError) as error:
         raise web.HTTPBadRequest from error
     raise web.HTTPUnsupportedMediaType
+
+
+def by_field(faults: Iterable[Fault]) -> dict[str, list[str]]:
+    """What is wrong with each field, as the form shows it beside them."""
+    found: defaultdict[str, list[str]] = defaultdict(list)
+    for fault in faults:
+        found[fault.place].append(fault.problem)
+    return dict(found)
 
 
 async def _whole(request: web.Request) -> bytes:

@@ -12,20 +12,20 @@ from bot.activities.choir import Choir
 from bot.activities.ranges import RangeTest
 from bot.chat.room.entry import desk_page
 from bot.chat.room.pages import refusal
-from bot.chat.room.parts import parts_of
-from bot.chat.room.posted import read_posted
+from bot.chat.room.parts import choir_of, parts_of
+from bot.chat.room.posted import by_field, read_posted
 from bot.errors import Fault, InputProblems, Refused
 
 
 async def form(request: web.Request) -> web.StreamResponse:
     """`/desk/choir/<id>/ranges`: two notes for each part."""
     done = parts_of(request).pages.say("ranges.done") if "done" in request.query else None
-    return await _page(request, await _choir(request), {}, status=200, done=done)
+    return await _page(request, await choir_of(request), {}, status=200, done=done)
 
 
 async def test(request: web.Request) -> web.StreamResponse:
     """`POST .../ranges`: today's test of the parts that were typed in."""
-    room, choir, posted = parts_of(request), await _choir(request), await read_posted(request)
+    room, choir, posted = parts_of(request), await choir_of(request), await read_posted(request)
     try:
         tested = await room.services.papers.ranges.test(choir, posted.fields)
     except InputProblems as problems:
@@ -51,15 +51,12 @@ async def _page(
     trouble: str | None = None,
 ) -> web.StreamResponse:
     room = parts_of(request)
-    by_field: dict[str, list[str]] = {}
-    for fault in faults:
-        by_field.setdefault(fault.place, []).append(fault.problem)
     tests = await room.services.papers.ranges.tests(choir.id)
     labels = {voice.voice: voice.label for voice in choir.voices}
     values = {
         "choir": choir,
         "fields": fields,
-        "faults": by_field,
+        "faults": by_field(faults),
         "done": done,
         "trouble": trouble,
         "months": [
@@ -73,7 +70,3 @@ async def _page(
 
 def _month(test: RangeTest) -> date:
     return test.on.replace(day=1)
-
-
-async def _choir(request: web.Request) -> Choir:
-    return await parts_of(request).services.choirs.get(request.match_info["choir"])

@@ -15,7 +15,7 @@ from bot.activities.taps import Went
 from bot.chat.room.board import today_of
 from bot.chat.room.entry import desk_page
 from bot.chat.room.pages import refusal
-from bot.chat.room.parts import Parts, parts_of
+from bot.chat.room.parts import Parts, choir_of, parts_of
 from bot.chat.room.posted import read_posted
 from bot.chat.room.seat import DOOR
 from bot.errors import Refused
@@ -37,12 +37,12 @@ class SeatsDone(StrEnum):
 
 async def seats_page(request: web.Request) -> web.StreamResponse:
     """`GET /desk/choir/<id>/seats`."""
-    return await _page(request, await _choir(request), status=200)
+    return await _page(request, await choir_of(request), status=200)
 
 
 async def make_seats(request: web.Request) -> web.StreamResponse:
     """`POST /desk/choir/<id>/seats`: seats up to a number; the slips of the new ones, once."""
-    choir, posted = await _choir(request), await read_posted(request)
+    choir, posted = await choir_of(request), await read_posted(request)
     text = posted.text("count").strip()
     count = int(text) if text.isascii() and text.isdecimal() and len(text) < 6 else 0
     try:
@@ -58,7 +58,7 @@ async def make_seats(request: web.Request) -> web.StreamResponse:
 
 async def new_slip(request: web.Request) -> web.StreamResponse:
     """`POST /desk/choir/<id>/seats/<number>/slip`: for a slip that was lost."""
-    choir, number = await _choir(request), int(request.match_info["number"])
+    choir, number = await choir_of(request), int(request.match_info["number"])
     await read_posted(request)
     try:
         slip = await parts_of(request).services.seating.seats.new_slip(choir.id, number)
@@ -69,7 +69,7 @@ async def new_slip(request: web.Request) -> web.StreamResponse:
 
 async def new_slips(request: web.Request) -> web.StreamResponse:
     """`POST /desk/choir/<id>/slips`: every slip anew."""
-    choir = await _choir(request)
+    choir = await choir_of(request)
     await read_posted(request)
     try:
         slips = await parts_of(request).services.seating.seats.new_slips(choir.id)
@@ -80,7 +80,7 @@ async def new_slips(request: web.Request) -> web.StreamResponse:
 
 async def remove_seat(request: web.Request) -> web.StreamResponse:
     """`POST /desk/choir/<id>/seats/<number>/remove`."""
-    choir, number = await _choir(request), int(request.match_info["number"])
+    choir, number = await choir_of(request), int(request.match_info["number"])
     await read_posted(request)
     try:
         await parts_of(request).services.seating.rights.remove_seat(choir.id, number)
@@ -91,7 +91,7 @@ async def remove_seat(request: web.Request) -> web.StreamResponse:
 
 async def bring_back(request: web.Request) -> web.StreamResponse:
     """`POST /desk/choir/<id>/seats/back`: the seats that were lost with a broken database."""
-    choir = await _choir(request)
+    choir = await choir_of(request)
     await read_posted(request)
     try:
         await parts_of(request).services.seating.safe.bring_back(choir.id)
@@ -102,7 +102,7 @@ async def bring_back(request: web.Request) -> web.StreamResponse:
 
 async def copy_of_seat(request: web.Request) -> web.StreamResponse:
     """`POST /desk/choir/<id>/seats/<number>/copy`: a seat's data for a family, as a file."""
-    choir, number = await _choir(request), int(request.match_info["number"])
+    choir, number = await choir_of(request), int(request.match_info["number"])
     await read_posted(request)
     try:
         data = await parts_of(request).services.seating.rights.copy_for_family(choir.id, number)
@@ -113,7 +113,7 @@ async def copy_of_seat(request: web.Request) -> web.StreamResponse:
 
 async def export(request: web.Request) -> web.StreamResponse:
     """`POST /desk/choir/<id>/export`: the choir as a file, nothing of a seat in it."""
-    choir = await _choir(request)
+    choir = await choir_of(request)
     await read_posted(request)
     return _download(
         await parts_of(request).services.seating.rights.export(choir.id), f"choir-{choir.id}.json"
@@ -122,7 +122,7 @@ async def export(request: web.Request) -> web.StreamResponse:
 
 async def give_rest(request: web.Request) -> web.StreamResponse:
     """`POST /desk/choir/<id>/rest`: a day of rest for the class, or taken back."""
-    room, choir, posted = parts_of(request), await _choir(request), await read_posted(request)
+    room, choir, posted = parts_of(request), await choir_of(request), await read_posted(request)
     try:
         on = date.fromisoformat(posted.text("on").strip())
     except ValueError:
@@ -136,7 +136,7 @@ async def give_rest(request: web.Request) -> web.StreamResponse:
 
 async def reopen(request: web.Request) -> web.StreamResponse:
     """`POST /desk/choir/<id>/reopen`: let codes be tried again."""
-    room, choir = parts_of(request), await _choir(request)
+    room, choir = parts_of(request), await choir_of(request)
     await read_posted(request)
     request.app[DOOR].reopen()
     await room.services.seating.approvals.note_alone(Action.JOINING_REOPENED)
@@ -147,10 +147,6 @@ def qr_code(address: str, code: str) -> Markup:
     """A square for a phone's camera. The code stands behind the #, which no server is sent."""
     drawn = segno.make(f"{address}seat#{code}", error="m", micro=False)
     return Markup(drawn.svg_inline(border=2, omitsize=True, svgclass="qr", lineclass=None))  # noqa: S704 - drawn by the library from a code of ours
-
-
-async def _choir(request: web.Request) -> Choir:
-    return await parts_of(request).services.choirs.get(request.match_info["choir"])
 
 
 async def _slips_page(

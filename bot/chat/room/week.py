@@ -11,7 +11,7 @@ from bot.chat.room.desk import Done, days_of, done_words, trouble_lines
 from bot.chat.room.entry import desk_page
 from bot.chat.room.media_routes import media_response
 from bot.chat.room.pages import refusal
-from bot.chat.room.parts import Parts, parts_of
+from bot.chat.room.parts import Parts, choir_of, parts_of
 from bot.chat.room.posted import FILE_LIMIT, PostedFile, read_posted
 from bot.errors import Fault, InputProblems, Refused, SurfaceUnavailable
 from bot.music.step import Track
@@ -22,12 +22,16 @@ from bot.service.criteria import criteria_choices
 
 async def week(request: web.Request) -> web.StreamResponse:
     """`/desk/choir/<id>`."""
-    return await _page(request, await _choir(request), status=200)
+    return await _page(request, await choir_of(request), status=200)
 
 
 async def picture(request: web.Request) -> web.StreamResponse:
     """`/desk/choir/<id>/day/<date>/<kind>`: the coming line as it will be shown."""
-    room, choir, kind = parts_of(request), await _choir(request), Media(request.match_info["kind"])
+    room, choir, kind = (
+        parts_of(request),
+        await choir_of(request),
+        Media(request.match_info["kind"]),
+    )
     try:
         card = await room.services.readings.preview(choir.id, _on(request))
     except Refused as refused:
@@ -38,7 +42,7 @@ async def picture(request: web.Request) -> web.StreamResponse:
 
 async def redraw(request: web.Request) -> web.StreamResponse:
     """`POST .../day/<date>/redraw`: another line for that day."""
-    room, choir = parts_of(request), await _choir(request)
+    room, choir = parts_of(request), await choir_of(request)
     await read_posted(request)
     try:
         await room.services.readings.redraw(choir.id, _on(request))
@@ -49,7 +53,7 @@ async def redraw(request: web.Request) -> web.StreamResponse:
 
 async def pin(request: web.Request) -> web.StreamResponse:
     """`POST .../day/<date>/pin`: hold the line to its day; with `off`, let it go again."""
-    room, choir = parts_of(request), await _choir(request)
+    room, choir = parts_of(request), await choir_of(request)
     pinned = not (await read_posted(request)).text("off")
     try:
         await room.services.readings.pin(choir.id, _on(request), pinned=pinned)
@@ -60,7 +64,7 @@ async def pin(request: web.Request) -> web.StreamResponse:
 
 async def swap_step(request: web.Request) -> web.StreamResponse:
     """`POST .../day/<date>/step`: a line at other steps for that day alone."""
-    room, choir, posted = parts_of(request), await _choir(request), await read_posted(request)
+    room, choir, posted = parts_of(request), await choir_of(request), await read_posted(request)
     pitch, rhythm = posted.text("step_pitch"), posted.text("step_rhythm")
     try:
         await room.services.readings.swap_steps(choir.id, _on(request), pitch, rhythm)
@@ -71,7 +75,7 @@ async def swap_step(request: web.Request) -> web.StreamResponse:
 
 async def own_music(request: web.Request) -> web.StreamResponse:
     """`POST .../day/<date>/music`: the director's own file for that day, or all its faults."""
-    room, choir, on = parts_of(request), await _choir(request), _on(request)
+    room, choir, on = parts_of(request), await choir_of(request), _on(request)
     say = room.pages.say
     posted = await read_posted(request)
     file = posted.files.get("file")
@@ -96,7 +100,7 @@ async def own_music(request: web.Request) -> web.StreamResponse:
 
 async def open_line(request: web.Request) -> web.StreamResponse:
     """`POST .../day/<date>/open`: the class has read that day's line and may hear it now."""
-    room, choir, on = parts_of(request), await _choir(request), _on(request)
+    room, choir, on = parts_of(request), await choir_of(request), _on(request)
     await read_posted(request)
     up = await room.services.readings.board(choir.id)
     card = next((card for card in up if card.on == on), None)
@@ -111,7 +115,7 @@ async def open_line(request: web.Request) -> web.StreamResponse:
 
 async def post_now(request: web.Request) -> web.StreamResponse:
     """`POST .../post`: today's line goes up now."""
-    room, choir = parts_of(request), await _choir(request)
+    room, choir = parts_of(request), await choir_of(request)
     await read_posted(request)
     try:
         await room.services.readings.post_now(choir.id)
@@ -124,20 +128,16 @@ async def post_now(request: web.Request) -> web.StreamResponse:
 
 async def remove_form(request: web.Request) -> web.StreamResponse:
     """`GET .../remove`: ask once before a choir and all its readings go."""
-    return desk_page(request, "remove.html", {"choir": await _choir(request)})
+    return desk_page(request, "remove.html", {"choir": await choir_of(request)})
 
 
 async def remove(request: web.Request) -> web.StreamResponse:
     """`POST .../remove`."""
-    room, choir = parts_of(request), await _choir(request)
+    room, choir = parts_of(request), await choir_of(request)
     await read_posted(request)
     await room.services.seating.rights.remove_choir(choir.id)
     room.latest.pop(choir.id, None)
     raise web.HTTPSeeOther(f"/desk?done={Done.REMOVED.value}")
-
-
-async def _choir(request: web.Request) -> Choir:
-    return await parts_of(request).services.choirs.get(request.match_info["choir"])
 
 
 def _on(request: web.Request) -> date:
