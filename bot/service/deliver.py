@@ -122,13 +122,17 @@ class Deliver:
     async def close(self, choir: Choir, outlet: Outlet, since: date = date.min) -> None:
         """Mark the days that ended since the last one known as missed, none before `since`."""
         now = self._clock.now()
-        async with self._database.transaction() as change:
-            last = await last_day(change, choir.id, outlet.name)
+        async with self._database.snapshot() as read:
+            last = await last_day(read, choir.id, outlet.name)
             if last is None:
-                last = await choir_added_on(change, choir.id) - timedelta(days=1)
-            if since > last:
-                last = since - timedelta(days=1)
-            for plan in ended(choir, last, now):
+                last = await choir_added_on(read, choir.id) - timedelta(days=1)
+        if since > last:
+            last = since - timedelta(days=1)
+        plans = tuple(ended(choir, last, now))
+        if not plans:
+            return  # on most visits, and a thousand choirs are visited at one moment
+        async with self._database.transaction() as change:
+            for plan in plans:
                 day = _planned(choir, plan, outlet)
                 missed = apply(day, DayEnded(at=now))
                 if await begin_day(change, missed):
