@@ -15,7 +15,7 @@ from random import Random
 
 from bot.errors import NoExercise
 from bot.music.cell import silent
-from bot.music.companion import Footing, LinePlan, RoomPlan
+from bot.music.companion import RoomPlan, same_line
 from bot.music.composer import Composer
 from bot.music.ensemble import heights, with_fewer_skips
 from bot.music.exercise import Exercise
@@ -27,7 +27,7 @@ from bot.music.level import Level
 from bot.music.lines import Choice, Label
 from bot.music.patterns import PHRASE, Pattern, Struck, ticks, with_pickup
 from bot.music.pitch import Key
-from bot.music.placement import Placement, tones_within
+from bot.music.placement import tones_within
 from bot.music.rhythm import Metre
 from bot.music.rhythms import Path
 from bot.music.side import Side
@@ -54,9 +54,10 @@ def canon(
     seen: Collection[Exercise],
     canons: CanonsOf,
 ) -> tuple[Exercise, RoomPlan] | None:
-    """A canon of eight measures; None where the level has none in reach of all voices.
+    """A canon of eight measures; None where the level has none.
 
-    The highest voice begins, the others enter together. `canons` makes the tables of a plan.
+    The highest voice begins, the others enter together. `canons` makes the tables of a plan. Raises
+    NoExercise: "refusal.measures", and what `placements` raises.
     """
     if measures not in (None, _LENGTH):
         raise NoExercise(
@@ -64,31 +65,11 @@ def canon(
         )
     home = replace(level, conditions=replace(level.conditions, start=(level.conditions.end,)))
     for placement in placements(level, ranges, () if key is None else (key,))[:_KEYS]:
-        plan = _plan(home, placement, ranges)
+        plan = same_line(home, tones_within(home, placement, ranges), placement)
         exercise = canons(plan).draw(random, metre, seen)
         if exercise is not None:
             return exercise, plan
     return None
-
-
-def _plan(level: Level, placement: Placement, ranges: Sequence[VoiceRange]) -> RoomPlan:
-    """Who sings the line first, and who after."""
-    tones = tones_within(level, placement, ranges)
-    return RoomPlan(
-        key=placement.key,
-        lines=tuple(
-            LinePlan(
-                footing=Footing.MAIN,
-                voices=voices,
-                do_octaves=tuple(placement.do_octaves[voice] for voice in voices),
-                level=level,
-                tones=tones,
-                step=level.steps[0],
-            )
-            for voices in ((0,), tuple(range(1, len(ranges))))
-        ),
-        cost=0.0,
-    )
 
 
 class _CanonGround(Ground):

@@ -19,6 +19,7 @@ from bot.music.exercise import Exercise, Tone
 from bot.music.leading import by_step, height
 from bot.music.level import Level, level_of
 from bot.music.pitch import Key
+from bot.music.placement import Placement
 from bot.music.reachable import connected, follows
 from bot.music.sequence import Sequence as Steps
 from bot.music.sequence import Track
@@ -71,6 +72,26 @@ class RoomPlan:
     lines: tuple[LinePlan, ...]
     cost: float
     shared: bool = False
+
+
+def same_line(level: Level, tones: tuple[Tone, ...], placement: Placement) -> RoomPlan:
+    """The plan of one line that the highest voice sings first and all others after it."""
+    octaves = placement.do_octaves
+    return RoomPlan(
+        key=placement.key,
+        lines=tuple(
+            LinePlan(
+                footing=Footing.MAIN,
+                voices=voices,
+                do_octaves=tuple(octaves[voice] for voice in voices),
+                level=level,
+                tones=tones,
+                step=level.steps[0],
+            )
+            for voices in ((0,), tuple(range(1, len(octaves))))
+        ),
+        cost=0.0,
+    )
 
 
 def companions(

@@ -13,7 +13,7 @@ from random import Random
 
 from bot.errors import NoExercise
 from bot.music.cell import HELD
-from bot.music.companion import Footing, LinePlan, RoomPlan
+from bot.music.companion import RoomPlan, same_line
 from bot.music.composer import Composer
 from bot.music.exercise import Exercise, Note, Part
 from bot.music.level import Level
@@ -52,7 +52,7 @@ def echo(
     composer = Composer(level, tones_within(level, placement, ranges))
     line = composer.choose(random, metre=metre, measures=PHRASE, seen=[*_called(seen)])
     called = line.exercise(placement.key, placement.do_octaves[0])
-    return _answered(called, placement), _plan(level, placement, composer)
+    return _answered(called, placement), same_line(level, composer.tones, placement)
 
 
 def _within_measures(level: Level) -> Level:
@@ -91,29 +91,15 @@ def _measures(line: Exercise) -> Iterator[tuple[Note, ...]]:
 
 
 def _called(seen: Collection[Exercise]) -> Iterator[Exercise]:
-    """The lines of the echoes among exercises: what the first part sings, without its rests."""
+    """The lines of the echoes among exercises."""
     for exercise in seen:
         rest = Note(duration=exercise.metre.measure)
         first = exercise.parts[0].notes
         if len(exercise.parts) == 2 and exercise.parts[1].notes == (rest, *first[:-1]):
-            line = tuple(note for measure in [*_measures(exercise)][::2] for note in measure)
-            yield replace(exercise, parts=(replace(exercise.parts[0], notes=line, words=()),))
+            yield echoed(exercise)
 
 
-def _plan(level: Level, placement: Placement, composer: Composer) -> RoomPlan:
-    voices = range(len(placement.do_octaves))
-    return RoomPlan(
-        key=placement.key,
-        lines=tuple(
-            LinePlan(
-                footing=Footing.MAIN,
-                voices=each,
-                do_octaves=tuple(placement.do_octaves[voice] for voice in each),
-                level=level,
-                tones=composer.tones,
-                step=level.steps[0],
-            )
-            for each in (tuple(voices[:1]), tuple(voices[1:]))
-        ),
-        cost=0.0,
-    )
+def echoed(exercise: Exercise) -> Exercise:
+    """The line of an echo: what its first part sings, without the rests between."""
+    line = tuple(note for measure in [*_measures(exercise)][::2] for note in measure)
+    return replace(exercise, parts=(replace(exercise.parts[0], notes=line, words=()),))

@@ -21,6 +21,7 @@ from bot.music.companion import Footing, LinePlan, RoomPlan, companions, levels_
 from bot.music.echo import echo
 from bot.music.ensemble import Lay, Room, RoomOf
 from bot.music.exercise import Exercise
+from bot.music.in_turn import in_turn
 from bot.music.level import Level
 from bot.music.pitch import Key
 from bot.music.placement import Placement, wrong_mode
@@ -106,10 +107,11 @@ def part_lines(
 ) -> RoomReading:
     """Parts in the texture of the level for two or three voices, the highest first.
 
-    Where there are more voices than parts, some of them share a part, octaves apart. `rooms` and
-    `canons` make the tables of a plan. Raises NoExercise: "refusal.major" or "refusal.minor",
-    "refusal.few_voices", "refusal.parts" where no key lets all parts be sung, and what `compose`
-    raises for metre, length and lines all read.
+    Where there are more voices than parts, some of them share a part, octaves apart; an echo or a
+    canon comes at the highest step down from the level that lies in reach of all (see `in_turn`).
+    `rooms` and `canons` make the tables of a plan. Raises NoExercise: "refusal.major" or
+    "refusal.minor", "refusal.few_voices", "refusal.parts" where no key lets all parts be sung, and
+    what `compose` raises for metre, length and lines all read.
     """
     if wrong := wrong_mode(level, key):
         raise wrong
@@ -119,12 +121,13 @@ def part_lines(
     random = Random(seed)  # noqa: S311 -- the same seed has to give the same parts
     if texture in (Texture.ECHO, Texture.CANON):
         copied = echo if texture is Texture.ECHO else partial(canon, canons=canons)
-        found = copied(level, ranges, key, metre=metre, measures=measures, random=random, seen=seen)
+        wish = partial(copied, key=key, metre=metre, measures=measures, random=random)
+        found = in_turn(sequence, level, lambda at: wish(at, ranges, seen=seen))
         if found is not None:
             return RoomReading(exercise=found[0], plan=found[1])
         if level.rhythm_focus:  # what is left without the newest rhythm says what forbids it
             plain = replace(level, rhythm_focus=None)
-            if copied(plain, ranges, key, metre=metre, measures=measures, random=random, seen=()):
+            if in_turn(sequence, plain, lambda at: wish(at, ranges, seen=())):
                 steps = ", ".join(level.steps[1:])
                 raise NoExercise("refusal.parts_rhythm", step=steps)
         raise _refusal(level, ranges, key)
