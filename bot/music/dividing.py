@@ -8,7 +8,7 @@ final mute e makes no syllable.
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from functools import cache
 from itertools import combinations, pairwise
 
@@ -46,19 +46,24 @@ _MOST = 9  # syllables of a word
 def divide(word: str, syllables: int, breaks: Collection[int] = ()) -> tuple[str, ...] | None:
     """Cut a word into so many pieces; `breaks` are places where a printer would break it.
 
+    Breaks that give just so many pieces are followed, but where an apostrophe leaves a letter out.
     None where it has too few letters for them.
 
+    >>> divide("brightest", 2, (6,)), divide("strengthened", 2, (8,))
+    (('bright', 'est'), ('strength', 'ened'))
     >>> divide("lanterns", 2, (2, 5)), divide("every", 2, (2,)), divide("couldn't", 2)
     (('lan', 'terns'), ('ev', 'ery'), ('could', "n't"))
     """
     if syllables == 1:
         return (word,)
     lower = word.lower()
+    printed = _cut(word, sorted(breaks))
+    if len(printed) == syllables and "'" not in word and all(map(_has_vowel, printed)):
+        return printed
     places = [at for at in range(1, len(word)) if _may_cut(lower, at)]
     best: tuple[float, tuple[str, ...]] | None = None
     for cuts in combinations(places, min(syllables, _MOST) - 1):
-        ends = (0, *cuts, len(word))
-        pieces = tuple(word[a:b] for a, b in pairwise(ends))
+        pieces = _cut(word, cuts)
         if not (all(map(_has_vowel, pieces[:-1])) and _sounds_last(pieces[-1], lower)):
             continue
         score = sum(_worth(lower, at) + _PRINTERS * (at in breaks) for at in cuts)
@@ -66,6 +71,10 @@ def divide(word: str, syllables: int, breaks: Collection[int] = ()) -> tuple[str
         if best is None or score > best[0]:
             best = (score, pieces)
     return best[1] if best and len(best[1]) == syllables else None
+
+
+def _cut(word: str, cuts: Sequence[int]) -> tuple[str, ...]:
+    return tuple(word[a:b] for a, b in pairwise((0, *cuts, len(word))))
 
 
 @cache
