@@ -1,9 +1,12 @@
 """Tables of parts that are kept: the same lines as without, one room a plan, no more than fit."""
 
+from dataclasses import replace
+
 from bot.activities.choir import Steps
 from bot.activities.match_sides import Heads
 from bot.music.ensemble import Room
 from bot.music.parts import LAYS, PART_RANGES, lines_together
+from bot.music.pitch import Key
 from bot.music.texture import Texture
 from bot.music.voice import Voice
 from bot.service.match_values import MatchWish
@@ -49,6 +52,26 @@ def test_a_plan_has_one_hash_whenever_it_is_made():
     again = [_lines("p04 v02", seed, Room).plan for seed in (1, 2)]
     assert plan_hash(again[0]) == plan_hash(again[1])
     assert len(plan_hash(again[0])) == 32
+
+
+def test_a_hash_tells_releases_apart_and_all_that_tables_are_made_of(monkeypatch):
+    plan = _lines("p05 r04 v02", 1, Room).plan
+    line, *rest = plan.lines
+    rules = replace(line.level.rules, equal_notes=line.level.rules.equal_notes + 1)
+    changed = [
+        replace(line, tones=line.tones[:-1]),
+        replace(line, do_octaves=(line.do_octaves[0] + 1,)),
+        replace(line, level=replace(line.level, rules=rules)),
+        replace(line, level=replace(line.level, skips=frozenset())),
+        replace(line, level=replace(line.level, rhythm_focus=None)),
+        replace(line, level=replace(line.level, cells=line.level.cells[:-1])),
+    ]
+    others = [replace(plan, lines=(each, *rest)) for each in changed]
+    others += [replace(plan, shared=not plan.shared), replace(plan, key=Key.parse("Ab"))]
+    here = plan_hash(plan)
+    assert len({here, *map(plan_hash, others)}) == 1 + len(others)
+    monkeypatch.setattr("bot.service.part_tables.__version__", "another")
+    assert plan_hash(plan) != here
 
 
 def test_what_was_not_used_for_longest_goes_first():
