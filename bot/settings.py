@@ -40,11 +40,6 @@ class Settings:
         return "demo" if self.demo else "real"
 
     @property
-    def database(self) -> Path:
-        """The one database file."""
-        return self.data / "riserbell.sqlite3"
-
-    @property
     def cache(self) -> Path:
         """Pictures and sounds that can be made again at any time."""
         return self.data / "cache"
