@@ -19,7 +19,7 @@ from bot.music.exercise import Exercise
 from bot.music.level import level_of
 from bot.music.needs import Atom, Kind, Needs, needs
 from bot.music.pitch import Key
-from bot.music.sequence import Sequence
+from bot.music.sequence import Sequence, Track
 
 YARDSTICK = 60  # lines of a step that a line is held against
 _HARD = 0.6  # of the hardest place: what lies below it is no hard spot
@@ -59,7 +59,7 @@ def hard_spots(found: Needs, sequence: Sequence, most: int = 4) -> tuple[HardSpo
             measure=measure,
             beat=beat,
             load=sum(atom_load(atom, sequence) for atom in atoms),
-            atoms=tuple(sorted(atoms, key=lambda atom: -atom_load(atom, sequence))),
+            atoms=_telling(sorted(atoms, key=lambda atom: -atom_load(atom, sequence)), sequence),
         )
         for (measure, beat), atoms in places.items()
     ]
@@ -70,6 +70,12 @@ def hard_spots(found: Needs, sequence: Sequence, most: int = 4) -> tuple[HardSpo
     hard = [spot for spot in spots if spot.load >= _HARD * hardest and spot.load > 1.25 * usual]
     chosen = sorted(hard, key=lambda spot: -spot.load)[:most]
     return tuple(sorted(chosen, key=lambda spot: (spot.measure, spot.beat)))
+
+
+def _telling(atoms: list[Atom], sequence: Sequence) -> tuple[Atom, ...]:
+    """Those that a reader did not begin with (do, a quarter); all where there are no others."""
+    first = {sequence.lowest(track).id for track in Track}
+    return tuple([atom for atom in atoms if atom.step not in first] or atoms)
 
 
 def yardstick(sequence: Sequence, steps: tuple[str, str], lines: int = YARDSTICK) -> list[float]:

@@ -32,6 +32,14 @@ def test_what_no_step_brings_is_a_hard_spot():
     assert spots[0].atoms[0].what == "fi"
 
 
+def test_a_hard_spot_does_not_tell_of_quarters_and_do():
+    tune = line("|d :r !m :f |m :r !t_ :d |d :f !m :r |d :- !- :-")
+    told = {atom.what for spot in hard_spots(needs(tune, steps_first()), steps_first())
+            for atom in spot.atoms}  # fmt: skip
+    assert "fa" in told
+    assert not told & {"q", "h", "do", "re", "mi"}
+
+
 def test_an_even_line_has_no_hard_spot():
     even = line("|d :d !d :d |r :r !r :r |d :d !d :d")
     assert hard_spots(needs(even, steps_first()), steps_first()) == ()

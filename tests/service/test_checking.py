@@ -39,7 +39,7 @@ def test_a_tune_is_placed_with_what_pushes_it_there(content):
 
 def test_the_hard_spot_is_where_the_new_comes_together(content):
     (part,) = find(content, CLIMB).parts
-    assert part.hard == ("the tone low ti; the rhythm quarter in measure 4, beat 2",)
+    assert part.hard == ("the tone low ti in measure 4, beat 2",)
 
 
 def test_a_line_is_set_beside_lines_of_its_own_step(content):
