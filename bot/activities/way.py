@@ -15,3 +15,9 @@ class Way(StrEnum):
     ONLY_DO = "only-do"  # only the do's aloud
     ECHO_HALVES = "echo-halves"
     HIDDEN_MEASURES = "hidden-measures"  # some measures are covered while it is sung
+    LINE_BY_LINE = "line-by-line"  # each of several lines by everybody, then all at once
+
+
+def ways_for(lines: int) -> tuple[Way, ...]:
+    """The ways in which music of so many lines can be read."""
+    return tuple(way for way in Way if lines > 1 or way is not Way.LINE_BY_LINE)

@@ -102,7 +102,12 @@ def draw_against(
     octave = main.do_octaves[0]
     tones = tuple(side.tones for side in sides)
     score = Score(plan.key, tones, (octave,) * len(sides))
-    read = [_beside(each, fixed, octave) for each in seen if len(each.parts) == 1]
+    shape = (metre, Fraction(0), fixed[0].length)
+    read = [
+        _beside(each, fixed, octave)
+        for each in seen
+        if len(each.parts) == 1 and (each.metre, each.pickup, each.length) == shape
+    ]
     frames = composer.frames(metre, measures)
     found = draw_together(frames, setting, score, random, read, patience=_PATIENCE[len(fixed)])
     return replace(found, parts=found.parts[:1]) if found else None

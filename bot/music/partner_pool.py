@@ -195,6 +195,16 @@ def best_stack(
     return max(found, key=lambda each: each.worth, default=None)
 
 
+def highest_first(exercise: Exercise) -> list[int]:
+    """The parts in the order in which they lie, as a score has them."""
+
+    def height(part: int) -> float:
+        pitches = exercise.pitches(part)
+        return sum(pitch.midi for pitch in pitches) / len(pitches)
+
+    return sorted(range(len(exercise.parts)), key=height, reverse=True)
+
+
 def _named(
     stack: PartnerStack,
     numbers: Sequence[int],

@@ -81,6 +81,19 @@ def echo_halves(exercise: Exercise) -> Exercise:
     return _turned(exercise, lambda part: _echoed(part, half))
 
 
+def line_by_line(exercise: Exercise) -> Exercise:
+    """Each line by itself, the first first, then all of them at once; ValueError for one line."""
+    count = len(exercise.parts)
+    if count < 2:
+        raise ValueError("there is one line only")
+    rest = [(Note(duration=exercise.length), 0)]
+    parts = []
+    for number, part in enumerate(exercise.parts):
+        sung = list(_sung(part))
+        parts.append(_part(part, [*rest * number, *sung, *rest * (count - 1 - number), *sung]))
+    return replace(exercise, parts=tuple(parts))
+
+
 def measures_to_hide(measures: int, seed: int) -> tuple[int, ...]:
     """Which measures of a line to cover: a third of them, never the first, never two in a row.
 

@@ -25,6 +25,11 @@ _WISH = Terms(
     kind=Kind.OPERATIONAL, seen_by="director", kept="until it is made, a minute or so",
     deleted_by="the program, when it is made or cannot be; removing the choir at the desk",
 )  # fmt: skip
+_PARTNERS = Terms(
+    kind=Kind.OPERATIONAL, seen_by="director; class what goes on a day",
+    kept="until the choir composes another set",
+    deleted_by="the next set; removing the choir at the desk",
+)  # fmt: skip
 _HOUSE = Terms(
     kind=Kind.CHOIR, seen_by="director", kept="as long as the data folder",
     deleted_by="deleting the data folder",
@@ -76,8 +81,17 @@ PLAY_TABLES: Tables = (
         _WISH,
         {
             "choir_id": "joins rows",
-            "kind": "what is made in the background: a story or the lines of a match",
+            "kind": "what is made in the background: a story, the lines of a match, partner lines",
             "wish": "what the form asked for, so that a stopped program takes it up again",
+        },
+    ),
+    (
+        "partner_sets",
+        _PARTNERS,
+        {
+            "choir_id": "joins rows",
+            "set_id": "tells the set that a page shows from a later one; random",
+            "partners": "the lines with what sounds together, as they were looked at; no seat",
         },
     ),
     (

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import assert_never
 
-from bot.activities.reading import Origin, Reading
+from bot.activities.reading import Reading
 from bot.errors import InputProblems
 from bot.music.companion import Footing, footing_of
 from bot.music.in_turn import sung_once
@@ -21,7 +21,7 @@ def companion_words(reading: Reading, content: Content) -> str:
     Only the desk says so: nobody in the room hears that a line is an easier one.
     """
     steps, sequence = reading.steps, content.sequences.get(reading.steps.sequence)
-    if reading.origin is Origin.OWN or len(reading.exercise.parts) == 1 or sequence is None:
+    if reading.title is not None or len(reading.exercise.parts) == 1 or sequence is None:
         return ""
     try:
         level = level_of(sequence, (steps.pitch, steps.rhythm, steps.voice))

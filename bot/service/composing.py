@@ -152,6 +152,15 @@ class Composing:
 
         return await self._keep(choir_id, on, make)
 
+    async def use_made(
+        self, choir_id: str, on: date, made: Callable[[Choir, int], Reading]
+    ) -> Reading:
+        """Put what was composed before on a date; `made` has the choir and the number of the draw.
+
+        Refused("reading.posted"), and what `made` refuses.
+        """
+        return await self._keep(choir_id, on, lambda draw: made(draw.choir, draw.number))
+
     async def example(self, choir: Choir) -> Reading:
         """A line such as a choir would read, kept nowhere."""
         compose = partial(compose_reading, tables=self.tables)

@@ -6,8 +6,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from bot.music.exercise import Exercise
 from bot.music.page_options import PageOptions
+from bot.music.partner_pool import highest_first
 from bot.music.partner_set import PartnerSet, partner_set
 from bot.music.voice import DEFAULT_RANGES, Voice
 from bot.service.content import Content
@@ -47,7 +47,7 @@ def write_partners(
         to = folder / f"line-{number + 1}"
         written += write_reading(line, voices[0], content, to, options, formats)
     for stack in (*found.pairs, *found.triples):
-        order = _highest_first(stack.exercise)
+        order = highest_first(stack.exercise)
         exercise = replace(
             stack.exercise, parts=tuple(stack.exercise.parts[part] for part in order)
         )
@@ -65,13 +65,3 @@ def told_of(found: PartnerSet, say: Wording) -> Iterator[str]:
         yield say("partners.less_new")
     for stack in (*found.pairs, *found.triples):
         yield f"{stack_name(stack, say)}: {why_together(stack, say)}"
-
-
-def _highest_first(exercise: Exercise) -> list[int]:
-    """The parts in the order in which they lie, as a score has them."""
-
-    def height(part: int) -> float:
-        pitches = exercise.pitches(part)
-        return sum(pitch.midi for pitch in pitches) / len(pitches)
-
-    return sorted(range(len(exercise.parts)), key=height, reverse=True)

@@ -1,4 +1,4 @@
-"""What takes long to compose, made in the background: a story for a choir, the lines of a match.
+"""What takes long to compose, made in the background: a story, lines of a match, partner lines.
 
 A wish is kept before it is answered and forgotten in the transaction that keeps what was made. So a
 program that is stopped half-way takes it up again when it next runs, and nothing is made twice.
@@ -26,6 +26,7 @@ class Made(StrEnum):
 
     STORY = "story"
     MATCH = "match"
+    PARTNERS = "partners"
 
 
 Said = Callable[[int, int], None]  # how many lines are there, of how many; called from a thread

@@ -11,6 +11,7 @@ from bot.service.content import Content
 from bot.service.media_requests import MediaSource
 from bot.service.month import Months
 from bot.service.music_desk import MusicDesk
+from bot.service.partners_desk import PartnersDesk
 from bot.service.ranges import Ranges
 from bot.service.sub import Subs
 from bot.service.takehome import TakeHome
@@ -19,13 +20,14 @@ from bot.store.database import Database
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Papers:
-    """The week's sheets, the substitute's folder, the month, music, range tests."""
+    """The week's sheets, the substitute's folder, the month, music, range tests, partner lines."""
 
     home: TakeHome
     subs: Subs
     months: Months
     music: MusicDesk
     ranges: Ranges
+    partners: PartnersDesk
 
 
 def assemble_papers(
@@ -43,4 +45,12 @@ def assemble_papers(
         months=Months(database, choirs, clock, content.wording),
         music=MusicDesk(choirs, composing, content, media),
         ranges=Ranges(database, choirs, content, clock),
+        partners=PartnersDesk(
+            database=database,
+            choirs=choirs,
+            composing=composing,
+            content=content,
+            media=media,
+            clock=clock,
+        ),
     )

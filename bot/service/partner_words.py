@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import combinations
 
 from bot.music.partner_pool import Stack
@@ -12,8 +13,24 @@ from bot.wording import Wording
 
 def stack_name(stack: Stack, say: Wording) -> str:
     """The lines by their numbers, from 1: `Lines 1 and 3 together`."""
-    numbers = [str(line + 1) for line in stack.chosen]
-    return say("partners.together", first=", ".join(numbers[:-1]), last=numbers[-1])
+    first, last = _numbers(stack.chosen)
+    return say("partners.together", first=first, last=last)
+
+
+def chosen_name(chosen: Sequence[int], say: Wording) -> str:
+    """What a reading of some lines is called: `Partner lines 1 and 3`, `Partner line 2`."""
+    first, last = _numbers(chosen)
+    return (
+        say("partners.title", first=first, last=last)
+        if first
+        else say("partners.title_one", number=last)
+    )
+
+
+def _numbers(chosen: Sequence[int]) -> tuple[str, str]:
+    """All numbers but the last, and the last."""
+    *first, last = [str(line + 1) for line in sorted(chosen)]
+    return ", ".join(first), last
 
 
 def why_together(stack: Stack, say: Wording) -> str:

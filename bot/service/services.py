@@ -109,9 +109,8 @@ def assemble(
         say=content.wording,
         outlets=outlets,
     )
-    preparing = Preparing(
-        choirs=choirs, composing=composing, media=media, clock=clock, bell=bell, troubles=troubles
-    )
+    preparing = _preparing(choirs, composing, media, clock, bell, troubles)
+    papers = assemble_papers(database, choirs, composing, content, media, clock)
     services = Services(
         content=content,
         clock=clock,
@@ -120,7 +119,7 @@ def assemble(
         lesson=Lesson(database, choirs, composing, content, media, clock),
         desk=Desk(database),
         status=StatusPage(database, choirs, clock, troubles, content.wording, folder),
-        papers=assemble_papers(database, choirs, composing, content, media, clock),
+        papers=papers,
         play=assemble_play(database, choirs, composing, content, media, clock),
         seating=seating,
         discord=DiscordLinks(database, clock, changes),
@@ -128,7 +127,7 @@ def assemble(
         stories=stories,
         plans=Plans(database, choirs, content, clock),
         pacing=pacing,
-        makings=assemble_makings(database, troubles, stories.tellings, matches),
+        makings=assemble_makings(database, troubles, stories.tellings, matches, papers.partners),
     )
     return Assembly(
         services=services,
@@ -164,6 +163,19 @@ def _story_posting(
         outlets=outlets,
         clock=clock,
         changes=changes,
+    )
+
+
+def _preparing(
+    choirs: Choirs,
+    composing: Composing,
+    media: MediaSource,
+    clock: Clock,
+    bell: Listener,
+    troubles: Troubles,
+) -> Preparing:
+    return Preparing(
+        choirs=choirs, composing=composing, media=media, clock=clock, bell=bell, troubles=troubles
     )
 
 

@@ -12,7 +12,14 @@ from bot.errors import Refused
 from bot.music.exercise import Exercise, Tone
 from bot.music.needs import Atom, Kind, needs
 from bot.music.sequence import Sequence
-from bot.music.turns import echo_halves, measures_to_hide, only_tone, retrograde, rhythm_only
+from bot.music.turns import (
+    echo_halves,
+    line_by_line,
+    measures_to_hide,
+    only_tone,
+    retrograde,
+    rhythm_only,
+)
 from bot.service.lesson_line import Sign, StageMedia, signs
 from bot.service.placing import line_alone
 from bot.wording import Wording
@@ -47,7 +54,8 @@ def turned_reading(
 ) -> Turned:
     """A reading in that way; Refused for a line that cannot be read so.
 
-    ("way.no_halves") where it does not fall into two, ("way.no_do") where it has no do.
+    ("way.no_halves") where it does not fall into two, ("way.no_do") where it has no do,
+    ("way.no_lines") where it has one line.
     """
     sung = sung_reading(reading, way)
     shown = page_reading(reading, way)
@@ -59,7 +67,7 @@ def turned_reading(
         sung=sung,
         pulses=float(exercise.length / exercise.metre.pulse),
         pickup=float(exercise.pickup / exercise.metre.pulse),
-        page=tuple(tuple(_in_time(signs(shown, part), way, length)) for part in parts),
+        page=tuple(_page(shown, part, way, length) for part in parts),
         answer=tuple(signs(sung, part) for part in parts) if way is Way.RETROGRADE else (),
         hidden=hidden_in(reading) if way is Way.HIDDEN_MEASURES else (),
         new=_new(sung, choir.steps, sequence, say) if way is Way.RETROGRADE and sequence else (),
@@ -113,6 +121,29 @@ def _sung(exercise: Exercise, way: Way) -> Exercise:
                 return echo_halves(exercise)
             except ValueError as error:
                 raise Refused("way.no_halves") from error
+        case Way.LINE_BY_LINE:
+            try:
+                return line_by_line(exercise)
+            except ValueError as error:
+                raise Refused("way.no_lines") from error
+
+
+def _page(shown: Reading, part: int, way: Way, length: float) -> tuple[Sign, ...]:
+    page = signs(shown, part)
+    if way is Way.LINE_BY_LINE:
+        return _line_by_line(page, shown, length)
+    return tuple(_in_time(page, way, length))
+
+
+def _line_by_line(page: tuple[Sign, ...], reading: Reading, length: float) -> tuple[Sign, ...]:
+    """The page's signs as each line is sung by itself, then all at once."""
+    lines = len(reading.exercise.parts)
+    timed = (
+        replace(sign, at=sign.at + turn * length)
+        for sign in page
+        for turn in (reading.parts[sign.part].line, lines)
+    )
+    return tuple(sorted(timed, key=lambda sign: (sign.part, sign.at)))
 
 
 def _in_time(page: tuple[Sign, ...], way: Way, length: float) -> Iterator[Sign]:

@@ -78,9 +78,9 @@ def test_of_three_lines_any_two_and_all_three_go_together():
 
 def test_no_line_that_was_read_comes_again():
     first = partner_set(level("p01", "r01"), (_TREBLE,), 2, seed=1)
-    second = partner_set(
-        level("p01", "r01"), (_TREBLE,), 2, seed=1, seen=(first.pairs[0].exercise,)
-    )
+    longer = line("do:h re:h | mi:h do:h | re:h mi:h | re:h re:h | do:w")
+    seen = (first.pairs[0].exercise, longer)
+    second = partner_set(level("p01", "r01"), (_TREBLE,), 2, seed=1, seen=seen)
     prints = [{each.fingerprint() for each in found.lines} for found in (first, second)]
     assert prints[0].isdisjoint(prints[1])
 

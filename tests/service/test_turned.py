@@ -1,14 +1,16 @@
 """A reading read another way: what is sung, when each sign comes, what is new."""
 
 from dataclasses import replace
+from fractions import Fraction
 
 import pytest
 
 from bot.activities.choir import Steps
-from bot.activities.way import Way
+from bot.activities.way import Way, ways_for
 from bot.errors import Refused
+from bot.music.exercise import Note
 from bot.music.page_options import PageOptions, Under
-from bot.music.turns import echo_halves, only_tone, retrograde, rhythm_only
+from bot.music.turns import echo_halves, line_by_line, only_tone, retrograde, rhythm_only
 from bot.service.lesson_line import StageMedia, stage_request
 from bot.service.turned import in_way, page_choir, turned_reading
 from tests.fakes.choirs import a_choir, a_reading
@@ -49,7 +51,7 @@ def test_the_page_is_the_days_own_whatever_is_sung(way):
     assert in_way(reading, StageMedia.PICTURE, way) == reading
 
 
-@pytest.mark.parametrize("way", Way)
+@pytest.mark.parametrize("way", ways_for(1))
 def test_signs_come_one_after_the_other_and_fill_what_is_sung(way):
     found = turned(way)
     at = 0.0
@@ -67,8 +69,48 @@ def test_in_an_echo_each_half_of_the_page_comes_twice():
     ] * 2
 
 
+def _two_lines():
+    other = line("mi:h so:h | la:h mi:h")
+    parts = (LINE.parts[0], other.parts[0])
+    own = a_reading().parts[0]
+    both = (own, replace(own, label="Part II", line=1))
+    return replace(a_reading(), exercise=replace(LINE, parts=parts), parts=both)
+
+
+def test_line_by_line_each_is_sung_by_itself_and_then_both():
+    reading = _two_lines()
+    found = turned_reading(reading, Way.LINE_BY_LINE, a_choir(), None, content().wording)
+    assert found.pulses == 3 * 8
+    first, second = ([s.at for s in found.page[0] if s.part == part] for part in (0, 1))
+    assert first == [0, 1, 2, 4, 5, 6, 16, 17, 18, 20, 21, 22]
+    assert second == [8, 10, 12, 14, 16, 18, 20, 22]
+    alone, rest = reading.exercise, Note(duration=Fraction(2))
+    assert [part.notes for part in found.sung.exercise.parts] == [
+        (*alone.parts[0].notes, rest, *alone.parts[0].notes),
+        (rest, *alone.parts[1].notes, *alone.parts[1].notes),
+    ]
+    assert in_way(reading, StageMedia.PICTURE, Way.LINE_BY_LINE) == reading
+
+
+def test_words_are_sung_each_time_their_line_is():
+    reading = _two_lines()
+    parts = tuple(
+        replace(part, words=tuple("la" for _ in part.tones())) for part in reading.exercise.parts
+    )
+    sung = line_by_line(replace(reading.exercise, parts=parts))
+    assert [len(part.words) for part in sung.parts] == [12, 8]
+
+
+def test_one_line_is_not_read_line_by_line():
+    assert Way.LINE_BY_LINE not in ways_for(1)
+    assert ways_for(2) == tuple(Way)
+    with pytest.raises(Refused) as caught:
+        turned(Way.LINE_BY_LINE)
+    assert caught.value.key == "way.no_lines"
+
+
 def test_only_the_way_back_has_a_page_of_its_own_to_answer():
-    assert [bool(turned(way).answer) for way in Way] == [way is Way.RETROGRADE for way in Way]
+    assert [way for way in ways_for(1) if turned(way).answer] == [Way.RETROGRADE]
 
 
 def test_the_same_measures_of_a_line_are_hidden_each_time():
@@ -117,7 +159,7 @@ def test_rhythm_alone_is_read_from_a_page_of_one_line_without_names_of_tones():
     page = PageOptions(under=(Under.SYLLABLES, Under.RHYTHM))
     choir = a_choir(presentation=replace(a_choir().presentation, page=page))
     reading = replace(a_reading(), exercise=LINE)
-    for way in Way:
+    for way in ways_for(1):
         shown = page_choir(choir, way)
         there = in_way(reading, StageMedia.PICTURE, way)
         wanted = stage_request(there, shown, 0, StageMedia.PICTURE, 0, None)
@@ -140,7 +182,7 @@ async def test_the_stage_asks_for_one_line_where_rhythm_alone_is_read(tmp_path):
 def test_words_go_from_the_right_alone_and_it_is_said():
     words = ("Lan-", "terns", "glow", "a-", "long", "it")
     sung = replace(LINE, parts=(replace(LINE.parts[0], words=words),))
-    for way in Way:
+    for way in ways_for(1):
         assert turned(way, sung).wordless is (way is Way.RETROGRADE)
         assert not turned(way).wordless
     assert turned(Way.RHYTHM_ONLY, sung).sung.exercise.parts[0].words == words

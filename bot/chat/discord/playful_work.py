@@ -17,7 +17,7 @@ from bot.service.mystery import Mystery
 from bot.service.services import Services
 from bot.service.tune_book import told_of
 
-WAYS = tuple(way for way in Way if way is not Way.PLAIN)
+WAYS = tuple(way for way in Way if way not in (Way.PLAIN, Way.LINE_BY_LINE))  # for one alone
 _HIDDEN = "SPOILER_"  # Discord covers a file of such a name until it is pressed
 
 
@@ -55,7 +55,7 @@ class PlayfulWork:
         plain = await self._sheets.for_reading_part(card, part)
         say, sounds = self._say, plain.files
         match way:
-            case Way.PLAIN | Way.ONLY_DO | Way.ECHO_HALVES:
+            case Way.PLAIN | Way.ONLY_DO | Way.ECHO_HALVES | Way.LINE_BY_LINE:
                 hint, picture = say(f"way.hint.{way}"), plain.picture
             case Way.CURTAIN:
                 hint, picture = say("way.slip"), plain.picture

@@ -38,6 +38,7 @@ class Done(StrEnum):
     SWAPPED = "swapped"
     POSTED = "posted"
     OPENED = "opened"
+    PARTNERS = "partners"
     PASSPHRASE = "passphrase"  # noqa: S105 - the word, no secret
 
 
@@ -168,6 +169,7 @@ def done_words(request: web.Request) -> str | None:
         Done.MUSIC_TO_LOOK_OVER: " ".join((say("desk.done.music"), say("formats.midi.spelling"))),
         Done.PINNED: say("desk.done.pinned"),
         Done.UNPINNED: say("desk.done.unpinned"),
+        Done.PARTNERS: say("partners.done"),
         Done.SWAPPED: say("desk.done.swapped"),
         Done.POSTED: say("desk.done.posted"),
         Done.OPENED: say("stage.hearing_line.opened"),

@@ -18,6 +18,7 @@ from bot.chat.room import (
     month,
     music_routes,
     paper,
+    partner_routes,
     seat_routes,
     span_desk,
     stage,
@@ -127,6 +128,7 @@ _MORE = (
     film_page,
     match_routes,
     music_routes,
+    partner_routes,
     story_routes,
     tune_routes,
 )

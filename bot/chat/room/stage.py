@@ -12,7 +12,7 @@ from bot.activities.choir import Hearing
 from bot.activities.rotation import Kind
 from bot.activities.routine import Choice, Stop
 from bot.activities.routine_table import DIALS, KEYS, RoutineTable, routine_table
-from bot.activities.way import Way
+from bot.activities.way import Way, ways_for
 from bot.chat.room.board import today_of
 from bot.chat.room.media_routes import media_response
 from bot.chat.room.pages import draw_signs, refusal
@@ -64,7 +64,7 @@ async def stage(request: web.Request) -> web.StreamResponse:
         "choices": _choices(say, following),
         "study_s": line.study_s,
         "way": way,
-        "ways": tuple(Way),
+        "ways": ways_for(line.card.lines),
     }
     return room.pages.page("stage.html", values)
 
@@ -103,7 +103,10 @@ async def read(request: web.Request) -> web.StreamResponse:
     """`POST /stage/<choir>/<reading>/read?way=`: today's line is read so; for the choir's plan."""
     require_ticket(request)
     try:
-        kind = Kind(Way(request.query.get("way", "")))
+        way = Way(request.query.get("way", ""))
+        if way is Way.LINE_BY_LINE:
+            return web.Response(status=204)  # a plan has no such day
+        kind = Kind(way)
     except ValueError as error:
         raise web.HTTPNotFound from error
     await parts_of(request).services.plans.was_read(request.match_info["choir"], kind)
@@ -251,7 +254,20 @@ def _words(room: Parts, line: LessonLine, following: str) -> dict[str, Any]:
     }
 
 
-def _way_words(say: Wording, line: LessonLine) -> dict[str, str]:
+def _turns(say: Wording, line: LessonLine) -> list[str]:
+    """What is said of equal shares of what is sung, one after the other; none where all is one."""
+    match line.turned.way:
+        case Way.ECHO_HALVES:
+            return [say("way.echo_one"), say("way.echo_other")] * 2
+        case Way.LINE_BY_LINE:
+            staffs = {part.line: part.label for part in reversed(line.turned.sung.parts)}
+            each = [say("way.one_line", label=staffs[number]) for number in sorted(staffs)]
+            return [*each, say("way.all_lines")]
+        case _:
+            return []
+
+
+def _way_words(say: Wording, line: LessonLine) -> dict[str, Any]:
     """What is said of the way in which the line is read, and while the page is away."""
     way = line.turned.way
     new = line.turned.new
@@ -264,8 +280,7 @@ def _way_words(say: Wording, line: LessonLine) -> dict[str, str]:
             ]
         ),
         "answer": say("way.answer"),
-        "one": say("way.echo_one"),
-        "other": say("way.echo_other"),
+        "turns": _turns(say, line),
         "tap": say("curtain.tap"),
         "tapped": say("curtain.tapped", bpm="{bpm}"),
         "strange": say("curtain.strange"),

@@ -13,7 +13,7 @@ export class Ways {
     this.read = score.way === "plain" ? null : read;
     this.now = this.ways.findIndex((way) => way.dataset.way === score.way);
     this.at = this.now;
-    this.turn = 0; // of an echo: even for the side that begins, odd for the other
+    this.turn = 0; // which share of what is sung it is, where shares are sung in turn
   }
 
   // The count-in is over. The first reading of a line is told, and only once.
@@ -23,10 +23,11 @@ export class Ways {
     this.read = null;
   }
 
-  // A beat of what is sung began, counted from 0; an echo's turn is told one beat before it comes.
+  // A beat of what is sung began, counted from 0; a turn is told one beat before it comes.
   follow(beat) {
-    const turn = Math.floor((beat + 1) / (this.score.pulses / 4));
-    this.turn = Math.min(Math.max(turn, 0), 3);
+    const turns = this.score.words.way.turns.length || 1;
+    const turn = Math.floor((beat + 1) / (this.score.pulses / turns));
+    this.turn = Math.min(Math.max(turn, 0), turns - 1);
   }
 
   // What is said at the foot at this stop, null where the stage says its own.
@@ -36,7 +37,7 @@ export class Ways {
     if (stop === "look") return words.new || null;
     if (stop === "hear") return answer.length ? words.answer : null;
     if (way === "plain" || !["ready", ...SUNG].includes(stop)) return null;
-    if (way === "echo-halves" && running === "pulse") return this.turn % 2 ? words.other : words.one;
+    if (words.turns.length && running === "pulse") return words.turns[this.turn];
     return words.hint;
   }
 
