@@ -120,10 +120,14 @@ class Canons:
         self, random: Random, metre: Metre | None, seen: Collection[Exercise]
     ) -> Exercise | None:
         """One canon that is none of those seen."""
-        frames = self._composer.frames(metre, PHRASE)
+        frames = self.frames(metre)
         if not frames:
             raise NoExercise("refusal.no-line", step=", ".join(self._composer.level.steps))
         return draw_together(frames, self._setting, self._score, random, seen)
+
+    def frames(self, metre: Metre | None) -> Sequence[Frame]:
+        """The frames of the line's rhythms."""
+        return self._composer.frames(metre, PHRASE)
 
     def _setting(self, frame: Frame, path: Path) -> Setting:
         measures = frame.line(path)
@@ -162,14 +166,14 @@ class CanonLines:
         """Where the first half may end, then the tones of both halves."""
         if not state:
             return [
-                Choice(context, each.total, (context, each.root))
+                (context, each.total, (context, each.root))
                 for context, each in self._halves.items()
             ]
         context, inner = state
         assert isinstance(context, int)
         assert isinstance(inner, tuple)
         return [
-            Choice(label, mass, (context, after))
+            (label, mass, (context, after))
             for label, mass, after in self._halves[context].choices(inner)
         ]
 

@@ -15,7 +15,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from bot.music.lines import Choice, Label, leads_through, tone_in
+from bot.music.lines import Choice, Label, State, leads_through, tone_in
 from bot.music.messages import Floats, Messages
 from bot.music.skeleton import Skeleton
 from bot.music.stretch import StillNeeded, StillToCome, Stretch
@@ -66,8 +66,9 @@ class CopiedLines:
         behind = _joined(self._between.start, self._tail.start)
         twice = StillNeeded(messages, hits=2)
         self._opening = Stretch(messages, skeleton, 1, motif - 1, behind, twice)
+        self._known: dict[State, list[Choice]] = {}
         self.root = MotifState(0, -1, -1, messages.hits)
-        self.total = fsum(choice.mass for choice in self.choices(self.root))
+        self.total = fsum(mass for _, mass, _ in self.choices(self.root))
 
     def _returns(self) -> Floats:
         """The message before the motif returns, one of a batch for each tone it may start on."""
@@ -82,8 +83,14 @@ class CopiedLines:
             message[column, hits, rows] = weights[messages.moves.last, tone]
         return message
 
-    def choices(self, state: tuple[object, ...]) -> list[Choice]:
+    def choices(self, state: State) -> list[Choice]:
         """What may come, each with its weight up to a factor of the state."""
+        known = self._known.get(state)
+        if known is None:
+            known = self._known[state] = self._choices(state)
+        return known
+
+    def _choices(self, state: State) -> list[Choice]:
         match state:
             case TailState():
                 return self._in_tail(state)
@@ -94,12 +101,8 @@ class CopiedLines:
             case MotifState() if state.note < self._motif:
                 ways = self._opening.ways(state.note, state.context, state.needed, state.first)
                 return [
-                    Choice(
-                        way.tone,
-                        way.mass,
-                        MotifState(state.note + 1, state.first, way.context, way.hits),
-                    )
-                    for way in ways
+                    (tone, mass, MotifState(state.note + 1, state.first, context, needed))
+                    for tone, mass, context, needed in ways
                 ]
             case MotifState():
                 return self._how_many_between(state)
@@ -108,17 +111,17 @@ class CopiedLines:
     def _first_tones(self) -> list[Choice]:
         messages, skeleton = self._messages, self._skeleton
         weights = messages.start_weights()
-        found = []
+        found: list[Choice] = []
         for column, tone in enumerate(self._starts):
             hit = messages.moves.first_hit[tone]
             needed = max(messages.hits - hit, 0)
             mass = weights[tone] * float(self._opening.start[column, needed, tone])
             if mass > 0.0 and not (hit and skeleton.new[0]):
-                found.append(Choice(tone, mass, MotifState(1, column, tone, needed)))
+                found.append((tone, mass, MotifState(1, column, tone, needed)))
         return found
 
     def _how_many_between(self, state: MotifState) -> list[Choice]:
-        found = []
+        found: list[Choice] = []
         end = state.context
         for come in range(self._messages.width):
             needed = max(state.needed - come, 0)
@@ -126,27 +129,28 @@ class CopiedLines:
             mass = between * float(self._tail.start[needed, end])
             if mass > 0.0:
                 after = BetweenState(self._motif, state.first, end, state.needed, come, end, come)
-                found.append(Choice(("to come", come), mass, after))
+                found.append((("to come", come), mass, after))
         return found
 
     def _in_between(self, state: BetweenState) -> list[Choice]:
-        found = []
-        for way in self._between.ways(state.note, state.context, state.hits, state.first):
-            after: tuple[object, ...] = state._replace(
-                note=state.note + 1, context=way.context, hits=way.hits
-            )
+        found: list[Choice] = []
+        ways = self._between.ways(state.note, state.context, state.hits, state.first)
+        for tone, mass, context, hits in ways:
+            after: State = state._replace(note=state.note + 1, context=context, hits=hits)
             if state.note + 1 == self._seam:
                 needed = max(state.needed - state.come, 0)
                 after = TailState(self._seam + self._motif, state.motif_end, needed)
-            found.append(Choice((way.tone, way.hits), way.mass, after))
+            found.append(((tone, hits), mass, after))
         return found
 
     def _in_tail(self, state: TailState) -> list[Choice]:
         if state.note == self._skeleton.notes:
             return []
         return [
-            Choice(way.tone, way.mass, TailState(state.note + 1, way.context, way.hits))
-            for way in self._tail.ways(state.note, state.context, state.needed)
+            (tone, mass, TailState(state.note + 1, context, needed))
+            for tone, mass, context, needed in self._tail.ways(
+                state.note, state.context, state.needed
+            )
         ]
 
     def tones(self, labels: Sequence[Label]) -> tuple[int, ...]:

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from math import fsum
 from random import Random
 
-from bot.music.lines import Choice, Label, Lines
+from bot.music.lines import Choice, Label, Lines, State
 
 
 class _Read:
@@ -47,7 +47,7 @@ class Unread:
             state = state.after.setdefault(label, _Read())
         self.read += 1
 
-    def _share(self, read: _Read, state: tuple[object, ...]) -> float:
+    def _share(self, read: _Read, state: State) -> float:
         choices = self._lines.choices(state)
         if not choices:
             return 0.0
@@ -67,20 +67,18 @@ class Unread:
         state, read = self._lines.root, self._tree if self.read else None
         labels: list[Label] = []
         while choices := self._lines.choices(state):
-            choice = _pick(choices, read, random)
-            labels.append(choice.label)
-            state = choice.state
-            read = read.after.get(choice.label) if read else None
+            label, _, state = _pick(choices, read, random)
+            labels.append(label)
+            read = read.after.get(label) if read else None
         return self._lines.tones(labels)
 
 
-def _pick(choices: list[Choice], read: _Read | None, random: Random) -> Choice:
-    if read is None:
-        masses = [choice.mass for choice in choices]
-    else:
+def _pick(choices: Sequence[Choice], read: _Read | None, random: Random) -> Choice:
+    masses = [mass for _, mass, _ in choices]
+    if read is not None:
         masses = [
-            choice.mass * (read.after[choice.label].share if choice.label in read.after else 1.0)
-            for choice in choices
+            mass * (read.after[label].share if label in read.after else 1.0)
+            for label, mass, _ in choices
         ]
     aim = random.random() * fsum(masses)
     picked = None

@@ -145,7 +145,7 @@ class JointLines:
         labels = _side_by_side(_sung(table, ways), some)
         after = zip(_side_by_side(to, some), rows[some].tolist(), strict=True)
         return [
-            Choice(label, mass, _State(state.slice + 1, contexts, row))
+            (label, mass, _State(state.slice + 1, contexts, row))
             for label, mass, (contexts, row) in zip(
                 labels, masses[some].tolist(), after, strict=True
             )

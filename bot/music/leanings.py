@@ -9,12 +9,12 @@ product of the chances of its choices. How much each trait counts is in `weights
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import pairwise
+from functools import cache
 from math import exp
 from types import MappingProxyType
 from typing import NamedTuple
 
-from bot.music.lines import Choice, Label, Lines, tone_in
+from bot.music.lines import Choice, Label, Lines, State
 from bot.music.patterns import ticks
 from bot.music.rhythm import Metre
 from bot.music.skeleton import Skeleton
@@ -23,6 +23,7 @@ from bot.music.weights import LEAN
 LAGS = {"a measure": 2, "two measures": 4, "four measures": 8, "half a measure": 1}  # in halves
 _LONG_RUN, _OCTAVE = 3, 7
 _DIGITS, _LEAST = 9, 1e-6
+_PARTS = 100  # weights have two decimals: whole hundredths add up exactly, in any order
 
 
 class _Again(NamedTuple):
@@ -59,28 +60,29 @@ _CADENCE = {
 class Source(NamedTuple):
     """An earlier note that stands as this one does.
 
-    `lag` is how long ago, `note` its number; `alike` says whether the rhythm around is the same,
-    `goes_on` whether the notes before both stand alike too.
+    `lag` is how long ago, by its place in LAGS, `note` its number; `again` has the names of its
+    traits; `goes_on` says whether the notes before both stand alike too.
     """
 
-    lag: str
+    lag: int
     note: int
-    alike: bool
+    again: _Again
     goes_on: bool
 
 
-class Run(NamedTuple):
-    """How many notes up to the last one repeat those at a lag: in their tones, in their moves."""
-
-    tones: int = 0
-    moves: int = 0
+Run = tuple[int, int]  # notes up to the last one that repeat those at a lag: their tones, moves
+_NO_RUN: Run = (0, 0)
+_NO_RUNS = (_NO_RUN,) * len(LAGS)
+_Seen = Mapping[tuple[int, ...], frozenset[int]]
 
 
 class Sung(NamedTuple):
-    """The steps sung so far and the run at each lag."""
+    """The steps sung so far, the run at each lag, and what came after each tone and two moves."""
 
     steps: tuple[int, ...] = ()
-    runs: Mapping[str, Run] = MappingProxyType(dict.fromkeys(LAGS, Run()))
+    runs: tuple[Run, ...] = _NO_RUNS
+    after: _Seen = MappingProxyType({})
+    moved: _Seen = MappingProxyType({})
 
 
 class Leanings:
@@ -93,27 +95,53 @@ class Leanings:
 
     def sing(self, sung: Sung, step: int) -> Sung:
         """One note more."""
-        note, steps = len(sung.steps), (*sung.steps, step)
-        runs = dict.fromkeys(LAGS, Run())
-        for source in self.sources[note]:
-            other = source.note
-            tones, moves = sung.runs[source.lag] if source.goes_on else Run()
-            moved = other > 0 and steps[other] - steps[other - 1] == step - steps[-2]
-            runs[source.lag] = Run((tones + 1) * (steps[other] == step), (moves + 1) * moved)
-        return Sung(steps, runs)
+        past, before = sung.steps, sung.runs
+        runs = [*_NO_RUNS]
+        for lag, other, _, goes_on in self.sources[len(past)]:
+            tones, moves = before[lag] if goes_on else _NO_RUN
+            moved = other > 0 and past[other] - past[other - 1] == step - past[-1]
+            runs[lag] = (tones + 1 if past[other] == step else 0, moves + 1 if moved else 0)
+        after, moved_on = sung.after, sung.moved
+        if past:
+            after = _noted(after, past[-1:], step)
+        if len(past) > 2:
+            a, b, c = past[-3:]
+            moved_on = _noted(moved_on, (b - a, c - b), step - c)
+        return Sung((*past, step), tuple(runs), after, moved_on)
 
     def traits(self, sung: Sung, steps: Sequence[int]) -> Iterator[tuple[str, int]]:
         """Every trait with the step that has it, for the note after those sung (one at least)."""
-        note, past = len(sung.steps), sung.steps
-        for source in self.sources[note]:
-            tones, moves = sung.runs[source.lag] if source.goes_on else Run()
-            again = _AGAIN[source.lag, source.alike]
-            yield again.tone[min(tones, _LONG_RUN)], past[source.note]
-            if source.note and not tones:
-                move = past[source.note] - past[source.note - 1]
-                yield again.move[min(moves, _LONG_RUN)], past[-1] + move
-        yield from _heard_before(past)
-        yield from _compass(past, steps)
+        past = sung.steps
+        yield from self.echoes(sung)
+        yield from self.standing(len(past), max(past), min(past), past[-1], steps)
+
+    def echoes(self, sung: Sung) -> list[tuple[str, int]]:
+        """The traits of steps that bring again what was sung."""
+        past, runs = sung.steps, sung.runs
+        last, found = past[-1], []
+        for lag, note, again, goes_on in self.sources[len(past)]:
+            tones, moves = runs[lag] if goes_on else _NO_RUN
+            found.append((again.tone[min(tones, _LONG_RUN)], past[note]))
+            if note and not tones:
+                move = past[note] - past[note - 1]
+                found.append((again.move[min(moves, _LONG_RUN)], last + move))
+        if len(past) > 2:
+            a, b = past[-3:-1]
+            moved = sung.moved.get((b - a, last - b), ())
+            found += [("three moves again", last + move) for move in moved]
+        return found + [("two tones again", step) for step in sung.after.get((last,), ())]
+
+    def standing(
+        self, note: int, top: int, bottom: int, last: int, steps: Sequence[int]
+    ) -> Iterator[tuple[str, int]]:
+        """The traits of steps by where the note stands and between what tones the line moved."""
+        for step in steps:
+            if step == top != last:
+                yield "the top again", step
+            if step < bottom:
+                yield "a new bottom", step
+            if max(step, top) - min(step, bottom) > _OCTAVE:
+                yield "beyond an octave", step
         yield from self._cadence(note, steps)
 
     def _cadence(self, note: int, steps: Sequence[int]) -> Iterator[tuple[str, int]]:
@@ -125,6 +153,12 @@ class Leanings:
                 yield from ((_CADENCE["half", end - 1 - note, step % 7], step) for step in steps)
 
 
+def _noted(seen: _Seen, before: tuple[int, ...], now: int) -> _Seen:
+    """The same with one thing more that came."""
+    known = seen.get(before, frozenset())
+    return seen if now in known else {**seen, before: known | {now}}
+
+
 def _sources(skeleton: Skeleton, metre: Metre) -> list[tuple[Source, ...]]:
     """For each note the earlier ones that stand as it does."""
     measure = ticks(metre.measure)
@@ -132,19 +166,19 @@ def _sources(skeleton: Skeleton, metre: Metre) -> list[tuple[Source, ...]]:
     numbers = {at: note for note, (at, _) in enumerate(spots)}
     around = {size: _around(spots, size) for size in (measure, measure // 2)}
     lags = [
-        (lag, measure * half // 2, measure if half > 1 else measure // 2)
-        for lag, half in LAGS.items()
+        (place, lag, measure * half // 2, measure if half > 1 else measure // 2)
+        for place, (lag, half) in enumerate(LAGS.items())
         if half > 1 or metre.pulses % 2 == 0
     ]
     found: list[tuple[Source, ...]] = []
     for note, (at, _) in enumerate(spots):
         here = []
-        for lag, back, size in lags:
+        for place, lag, back, size in lags:
             other = numbers.get(at - back)
             if other is not None:
                 alike = around[size][at // size] == around[size][(at - back) // size]
                 goes_on = bool(note and other) and spots[note - 1][0] - back == spots[other - 1][0]
-                here.append(Source(lag, other, alike, goes_on))
+                here.append(Source(place, other, _AGAIN[lag, alike], goes_on))
         found.append(tuple(here))
     return found
 
@@ -157,46 +191,24 @@ def _around(spots: Sequence[tuple[int, int]], size: int) -> dict[int, list[tuple
     return rhythms
 
 
-def _heard_before(past: Sequence[int]) -> Iterator[tuple[str, int]]:
-    """Groups of moves and pairs of tones that this step would make come again."""
-    last = past[-1]
-    moves = [b - a for a, b in pairwise(past)]
-    triples = {
-        c for a, b, c in zip(moves, moves[1:], moves[2:], strict=False) if [a, b] == moves[-2:]
-    }
-    yield from (("three moves again", last + move) for move in triples)
-    after = {b for a, b in pairwise(past) if a == last}
-    yield from (("two tones again", step) for step in after)
-
-
-def _compass(past: Sequence[int], steps: Sequence[int]) -> Iterator[tuple[str, int]]:
-    top, bottom, last = max(past), min(past), past[-1]
-    for step in steps:
-        if step == top != last:
-            yield "the top again", step
-        if step < bottom:
-            yield "a new bottom", step
-        if max(step, top) - min(step, bottom) > _OCTAVE:
-            yield "beyond an octave", step
-
-
 def trait_names() -> tuple[str, ...]:
     """Every trait that a way on can have."""
     again = (name for each in _AGAIN.values() for names in each for name in names)
     return (*again, *_CADENCE.values(), *_ELSE)
 
 
-class LeantState(NamedTuple):
-    """A state of the lines, what was sung on the way to the last choice, and the step chosen."""
+_LEAN = {name: round(weight * _PARTS) for name, weight in LEAN.items()}
 
-    inner: tuple[object, ...]
-    sung: Sung = Sung()
-    step: int | None = None
+
+@cache
+def _factor(parts: int) -> float:
+    return max(round(exp(parts / _PARTS), _DIGITS), _LEAST)
 
 
 class LeantLines:
     """The lines of others, each choice of a tone leant by what was sung before it.
 
+    A state is one of these lines, what was sung before the last choice, and the step that it chose.
     `steps` are the scale steps above the tonic of the table's tones; `copied` is how many notes of
     the first phrase these lines copy at the start of the second.
     """
@@ -204,37 +216,52 @@ class LeantLines:
     def __init__(
         self, lines: Lines, skeleton: Skeleton, metre: Metre, steps: Sequence[int], copied: int = 0
     ) -> None:
-        self.inner, self._steps, self._copied = lines, steps, copied
+        self.inner, self._copied = lines, copied
+        self._steps: Mapping[Label, int] = dict(enumerate(steps))
         self._distinct = tuple(dict.fromkeys(steps))
         self._seam = skeleton.phrase_ends[0] if copied else 0
         self._leanings = Leanings(skeleton, metre)
+        self._standing: dict[tuple[int, int, int, int], dict[int, int]] = {}
         self.total = lines.total
-        self.root: tuple[object, ...] = LeantState(lines.root)
+        self.root: State = (lines.root, Sung(), None)
 
-    def choices(self, state: tuple[object, ...]) -> list[Choice]:
+    def choices(self, state: State) -> Sequence[Choice]:
         """The choices of the lines, each with its weight up to a factor of the state."""
-        assert isinstance(state, LeantState)
-        found = self.inner.choices(state.inner)
+        inner, sung, step = state
+        assert isinstance(inner, tuple)
+        assert isinstance(sung, Sung)
+        found = self.inner.choices(inner)
         if not found:
             return found
-        sung = state.sung if state.step is None else self._sing(state.sung, state.step)
-        factors = self._factors(sung)
-        leant = []
+        if isinstance(step, int):
+            sung = self._sing(sung, step)
+        factors, steps = self._factors(sung), self._steps
+        leant: list[Choice] = []
         for label, mass, after in found:
-            tone = tone_in(label)
-            step = None if tone is None else self._steps[tone]
+            step = steps.get(label[0] if isinstance(label, tuple) else label)
             factor = 1.0 if step is None else factors[step]
-            leant.append(Choice(label, mass * factor, LeantState(after, sung, step)))
+            leant.append((label, mass * factor, (after, sung, step)))
         return leant
 
     def _factors(self, sung: Sung) -> Mapping[int, float]:
         """How much more or less each step is welcome; only ratios count."""
-        sums = dict.fromkeys(self._distinct, 0.0)
-        if sung.steps:
-            for name, step in self._leanings.traits(sung, self._distinct):
-                if step in sums:
-                    sums[step] += LEAN.get(name, 0.0)
-        return {step: max(round(exp(each), _DIGITS), _LEAST) for step, each in sums.items()}
+        past = sung.steps
+        if not past:
+            return dict.fromkeys(self._distinct, 1.0)
+        sums = dict(self._where(len(past), max(past), min(past), past[-1]))
+        for name, step in self._leanings.echoes(sung):
+            if step in sums:
+                sums[step] += _LEAN.get(name, 0)
+        return {step: _factor(parts) for step, parts in sums.items()}
+
+    def _where(self, note: int, top: int, bottom: int, last: int) -> Mapping[int, int]:
+        """How much speaks for each step by where the note stands."""
+        place = note, top, bottom, last
+        if place not in self._standing:
+            sums = self._standing[place] = dict.fromkeys(self._distinct, 0)
+            for name, step in self._leanings.standing(*place, self._distinct):
+                sums[step] += _LEAN.get(name, 0)
+        return self._standing[place]
 
     def _sing(self, sung: Sung, step: int) -> Sung:
         """One note more, and where the second phrase copies the first, its copied notes."""

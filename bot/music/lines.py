@@ -18,14 +18,8 @@ from bot.music.skeleton import Skeleton
 from bot.music.stretch import StillNeeded, Stretch
 
 Label = Hashable
-
-
-class Choice(NamedTuple):
-    """One thing to choose: its label, the weight behind it, the state it leads to."""
-
-    label: Label
-    mass: float
-    state: tuple[object, ...]
+State = tuple[object, ...]
+Choice = tuple[Label, float, State]  # a label, the weight behind it, the state it leads to
 
 
 class Lines(Protocol):
@@ -37,11 +31,11 @@ class Lines(Protocol):
         ...
 
     @property
-    def root(self) -> tuple[object, ...]:
+    def root(self) -> State:
         """The state before the first choice."""
         ...
 
-    def choices(self, state: tuple[object, ...]) -> list[Choice]:
+    def choices(self, state: State) -> Sequence[Choice]:
         """What can be chosen; empty at the end of a line."""
         ...
 
@@ -80,12 +74,19 @@ class FreeLines:
             )
             over = messages.back_over_seam(self._last.start, self._seam_weights)
             self._first = Stretch(messages, skeleton, 1, self._seam - 1, over, counting)
+        self._known: dict[State, list[Choice]] = {}
         self.root = FreeState(0, -1, messages.hits)
-        self.total = fsum(choice.mass for choice in self.choices(self.root))
+        self.total = fsum(mass for _, mass, _ in self.choices(self.root))
 
-    def choices(self, state: tuple[object, ...]) -> list[Choice]:
+    def choices(self, state: State) -> list[Choice]:
         """The tones that may come, each with the weight of all lines behind it."""
-        assert isinstance(state, FreeState)
+        known = self._known.get(state)
+        if known is None:
+            assert isinstance(state, FreeState)
+            known = self._known[state] = self._choices(state)
+        return known
+
+    def _choices(self, state: FreeState) -> list[Choice]:
         note = state.note
         if note == self._skeleton.notes:
             return []
@@ -95,31 +96,31 @@ class FreeLines:
             return self._over_seam(state)
         stretch = self._first if note < self._seam else self._last
         return [
-            Choice(way.tone, way.mass, FreeState(note + 1, way.context, way.hits))
-            for way in stretch.ways(note, state.context, state.needed)
+            (tone, mass, FreeState(note + 1, context, needed))
+            for tone, mass, context, needed in stretch.ways(note, state.context, state.needed)
         ]
 
     def _starts(self) -> list[Choice]:
         messages, skeleton = self._messages, self._skeleton
         weights = messages.start_weights()
-        found = []
+        found: list[Choice] = []
         for tone, weight in enumerate(weights):
             hit = messages.moves.first_hit[tone]
             needed = max(messages.hits - hit, 0)
             mass = weight * float(self._first.start[needed, tone])
             if mass > 0.0 and not (hit and skeleton.new[0]):
-                found.append(Choice(tone, mass, FreeState(1, tone, needed)))
+                found.append((tone, mass, FreeState(1, tone, needed)))
         return found
 
     def _over_seam(self, state: FreeState) -> list[Choice]:
         moves = self._messages.moves
         last = int(moves.last[state.context])
-        found = []
+        found: list[Choice] = []
         for tone, weight in enumerate(self._seam_weights[last].tolist()):
             needed = max(state.needed - moves.arrives[last][tone], 0)
             mass = weight * float(self._last.start[needed, tone])
             if mass > 0.0:
-                found.append(Choice(tone, mass, FreeState(state.note + 1, tone, needed)))
+                found.append((tone, mass, FreeState(state.note + 1, tone, needed)))
         return found
 
     def tones(self, labels: Sequence[Label]) -> tuple[int, ...]:
@@ -141,8 +142,8 @@ def leads_through(lines: Lines, labels: Sequence[Label]) -> bool:
     """Whether these labels, one after the other, can be chosen and finish a line."""
     state = lines.root
     for label in labels:
-        ways = [choice for choice in lines.choices(state) if choice.label == label]
+        ways = [after for other, _, after in lines.choices(state) if other == label]
         if not ways:
             return False
-        state = ways[0].state
+        state = ways[0]
     return not lines.choices(state)

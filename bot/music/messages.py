@@ -82,14 +82,25 @@ class Messages:
 
     def back(self, after: Floats, shifted: Floats, weights: Floats) -> Floats:
         """One note backward. `after` and `shifted` have shape ([batch,] width, contexts)."""
+        return self.back_row(self.row(after, shifted), weights)
+
+    def row(self, after: Floats, shifted: Floats) -> Floats:
+        """What ways on lead to, in one row: the plain ones' message, then the one after a hit."""
         flat = (*after.shape[:-2], self.width * self.contexts)
-        rows = np.concatenate((after.reshape(flat), shifted.reshape(flat)), axis=-1)
-        gathered = rows.take(self.index, axis=-1, mode="clip")
+        return np.concatenate((after.reshape(flat), shifted.reshape(flat)), axis=-1)
+
+    def back_row(self, row: Floats, weights: Floats) -> Floats:
+        """One note backward from such a row."""
+        gathered = row.take(self.index, axis=-1, mode="clip")
         gathered *= weights[:, None]
-        total: Floats = gathered[..., 0, :, :].copy()
-        for way in range(1, gathered.shape[-3]):
-            total += gathered[..., way, :, :]
+        total: Floats = gathered.sum(axis=-3)  # adds the ways one after the other
         return total
+
+    def masses(self, row: Floats, weights: Floats, context: int, count: int) -> list[float]:
+        """The weight of everything behind each way on from one context, by the same row."""
+        behind = row.take(self.index[:, count, context]) * weights[:, context]
+        masses: list[float] = behind.tolist()
+        return masses
 
     def fewer(self, after: Floats, hits: int = 1) -> Floats:
         """The message that a hit leads to: so many fewer are still needed."""

@@ -46,8 +46,9 @@ class Memory(NamedTuple):
 class Moves:
     """The table of one level within one range of tones.
 
-    `tones` are in rising order, `tonic` is in scale steps above do; contexts are numbered. For the
-    k-th way on from context m, `to[k, m]` is the next context, `tone[k, m]` the tone, `legal[k, m]`
+    `tones` are in rising order, `tonic` is in scale steps above do; contexts are numbered, and
+    `ways[m]` are the ways on from context m: next context, tone, whether it is a hit. For the k-th
+    way on from context m, `to[k, m]` is the next context, `tone[k, m]` the tone, `legal[k, m]`
     whether the way exists and `hit[k, m]` whether it is the newest element, `hit_back[k, m]`
     whether it is that from the last note to the first. Shapes: (most ways on, contexts).
     """
@@ -107,6 +108,10 @@ class Moves:
                         self.memories.append(after)
                     row.append((index[after], tone))
             ways.append(row)
+        self.ways = [
+            [(to, tone, self.arrives[memory.last][tone]) for to, tone in row]
+            for memory, row in zip(self.memories, ways, strict=True)
+        ]
         shape = (max(map(len, ways)), len(ways))
         self.to: NDArray[np.int64] = np.zeros(shape, dtype=np.int64)
         self.tone: NDArray[np.int64] = np.zeros(shape, dtype=np.int64)

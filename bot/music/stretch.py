@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple, Protocol
+from typing import Protocol
 
 import numpy as np
 
@@ -58,13 +58,7 @@ class StillToCome:
         return (count - 1, count) if count == self._most else (count - 1,)
 
 
-class Way(NamedTuple):
-    """One way on: its tone, the weight of everything that can follow, where it leads."""
-
-    tone: int
-    mass: float
-    context: int
-    hits: int
+Way = tuple[int, float, int, int]  # a tone, the weight of all behind it, its context, the count
 
 
 class Stretch:
@@ -83,36 +77,33 @@ class Stretch:
         end: Floats,
         counting: Counting,
     ) -> None:
-        self._messages, self._counting, self._first = messages, counting, first
-        self._after: list[Floats] = []
-        self._weights: list[Floats] = []
+        self._messages, self._counting = messages, counting
+        self._rows: dict[int, Floats] = {}
+        self._weights: dict[int, Floats] = {}
         message = end
         for note in range(last, first - 1, -1):
-            weights = _weights(messages, skeleton, note)
-            self._after.append(message)
-            self._weights.append(weights)
-            message = messages.back(message, counting.shift(message), weights)
-        self._after.reverse()
-        self._weights.reverse()
+            weights = self._weights[note] = _weights(messages, skeleton, note)
+            row = self._rows[note] = messages.row(message, counting.shift(message))
+            message = messages.back_row(row, weights)
         self.start = message
 
     def ways(self, note: int, context: int, count: int, batch: int | None = None) -> list[Way]:
         """Every way on to `note` with a future, in the table's order."""
-        moves = self._messages.moves
-        after, weights = self._after[note - self._first], self._weights[note - self._first]
-        if batch is not None:
-            after = after[batch]
-        found = []
-        column = weights[:, context].tolist()
-        for k, weight in enumerate(column):
-            if weight == 0.0:
-                continue
-            to = int(moves.to[k, context])
-            counts = self._counting.after_hit(count) if moves.hit[k, context] else (count,)
-            for each in counts:
-                mass = weight * float(after[each, to])
-                if mass > 0.0:
-                    found.append(Way(int(moves.tone[k, context]), mass, to, each))
+        messages, weights = self._messages, self._weights[note]
+        row = self._rows[note] if batch is None else self._rows[note][batch]
+        masses = messages.masses(row, weights, context, count)
+        found: list[Way] = []
+        ways = zip(messages.moves.ways[context], masses, strict=False)
+        for k, ((to, tone, hit), mass) in enumerate(ways):
+            if mass > 0.0:
+                counts = self._counting.after_hit(count) if hit else (count,)
+                if len(counts) == 1:
+                    found.append((tone, mass, to, counts[0]))
+                    continue
+                for each in counts:  # the mass of several together
+                    part = float(weights[k, context] * row[each * messages.contexts + to])
+                    if part > 0.0:
+                        found.append((tone, part, to, each))
         return found
 
 

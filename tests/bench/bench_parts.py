@@ -170,7 +170,7 @@ def _moves(lines: JointLines) -> list[list[tuple[int, int]]]:
     """For each slice the numbers of the contexts between which some setting moves."""
     now, known, tables = {lines.root}, {lines.root.contexts: 0}, []
     while True:
-        moves = [(state, choice.state) for state in now for choice in lines.choices(state)]
+        moves = [(state, after) for state in now for _, _, after in lines.choices(state)]
         if not moves:
             return tables
         led: dict[tuple[int, ...], int] = {}

@@ -122,12 +122,12 @@ def _tables(lines: FreeLines) -> tuple[list[list[tuple[int, int]]], list[list[in
         pairs: list[tuple[int, int]] = []
         for state, number in here.items():
             assert isinstance(state, tuple)
-            for choice in lines.choices(state):
-                key = (choice.state, choice.label)
+            for label, _, to in lines.choices(state):
+                key = (to, label)
                 if key not in after:
                     after[key] = len(after)
-                    assert isinstance(choice.label, int)
-                    names.append(choice.label)
+                    assert isinstance(label, int)
+                    names.append(label)
                 pairs.append((number, after[key]))
         if not pairs:
             return tables, tones

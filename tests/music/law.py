@@ -41,10 +41,10 @@ def _all_lines(
     choices = lines.choices(state)
     if not choices:
         yield labels, 1.0
-    whole = fsum(choice.mass for choice in choices)
-    for choice in choices:
-        for found, part in _all_lines(lines, (*labels, choice.label), choice.state):
-            yield found, part * choice.mass / whole
+    whole = fsum(mass for _, mass, _ in choices)
+    for label, mass, after in choices:
+        for found, part in _all_lines(lines, (*labels, label), after):
+            yield found, part * mass / whole
 
 
 def chi_square(

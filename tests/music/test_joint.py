@@ -103,7 +103,7 @@ class Setting:
         choices = self.lines.choices(state)
         if not choices:
             yield self._named(self.lines.tones(labels)), share
-        whole = sum(choice.mass for choice in choices)
+        whole = sum(mass for _, mass, _ in choices)
         for label, mass, after in choices:
             yield from self._walk((*labels, label), after, share * mass / whole)
 

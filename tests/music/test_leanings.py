@@ -73,6 +73,21 @@ def test_every_trait_that_comes_up_has_a_name_in_the_list():
         assert {name for name, _ in _traits(_quarters(4), *steps[:length])} <= known
 
 
+def test_what_comes_again_is_what_a_look_back_over_the_line_finds():
+    random = Random(3)
+    skeleton = _quarters(8)
+    for _ in range(20):
+        past = [random.randrange(5) for _ in range(random.randrange(4, 30))]
+        moves = [b - a for a, b in pairwise(past)]
+        again = {
+            past[-1] + moves[at] for at in range(2, len(moves)) if moves[at - 2 : at] == moves[-2:]
+        }
+        after = {b for a, b in pairwise(past) if a == past[-1]}
+        found = _traits(skeleton, *past)
+        assert {step for name, step in found if name == "three moves again"} == again
+        assert {step for name, step in found if name == "two tones again"} == after
+
+
 def _lines(*, copied):
     full = level("p05", "r04")
     composer = Composer(full, full.tones)
@@ -86,22 +101,21 @@ def test_no_choice_is_lost_and_none_is_won(copied):
     lines = _lines(copied=copied)
     random, state = Random(1), lines.root
     while leant := lines.choices(state):
-        plain = lines.inner.choices(state.inner)
-        assert [choice.label for choice in leant] == [choice.label for choice in plain]
-        assert all(choice.mass > 0.0 for choice in leant)
-        state = random.choices(leant, [choice.mass for choice in leant])[0].state
+        plain = lines.inner.choices(state[0])
+        assert [label for label, _, _ in leant] == [label for label, _, _ in plain]
+        masses = [mass for _, mass, _ in leant]
+        assert all(mass > 0.0 for mass in masses)
+        state = random.choices(leant, masses)[0][2]
 
 
 def test_leant_lines_come_back_to_themselves_more_often(monkeypatch):
-    lines = _lines(copied=False)
-
-    def groups():
+    def groups(lines):
         drawn = [_moves(Unread(lines).draw(Random(seed))) for seed in range(200)]
         return fsum(len(moves) - len(set(moves)) for moves in drawn)
 
-    leant = groups()
-    monkeypatch.setattr("bot.music.leanings.LEAN", {})
-    assert leant > groups() * 1.2
+    leant = groups(_lines(copied=False))
+    monkeypatch.setattr("bot.music.leanings._LEAN", {})
+    assert leant > groups(_lines(copied=False)) * 1.2
 
 
 def _moves(tones):
