@@ -55,7 +55,12 @@ class Frame:
 
 
 class Ground:
-    """What all frames of one metre and length share, with a pickup before each phrase or not."""
+    """What all frames of one metre and length share, with a pickup before each phrase or not.
+
+    No note is held over the bar line behind every so many measures as `breath` says.
+    """
+
+    breath = PHRASE
 
     def __init__(
         self,
@@ -130,7 +135,7 @@ class Ground:
         known = {cell.text for cell in self._cells} | ({HELD} if self.held else set())
         if self.needed and self.newest.isdisjoint(known):
             return Rhythms([[] for _ in self.order(form)], self._counts, most)
-        lines = bar_lines(form.letters) if self._holds(colours) else {}
+        lines = bar_lines(form.letters, self.breath) if self._holds(colours) else {}
         letters, beside = [], []
         for letter in self.order(form):
             places = [place for place, other in enumerate(form.letters) if other == letter]

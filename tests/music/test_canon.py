@@ -1,15 +1,17 @@
 """Canons that begin before the bar, or hold notes over it: both parts right, and one line."""
 
 from dataclasses import replace
+from random import Random
 
 import pytest
 
 from bot.errors import NoExercise
-from bot.music.canon import ENTRY
+from bot.music.canon import ENTRY, Canons
 from bot.music.check_parts import PartRules, check_canon, check_parts
 from bot.music.checker import check
 from bot.music.exercise import Exercise
 from bot.music.parts import PART_RANGES, part_lines
+from bot.music.rhythms import Taken
 from bot.music.voice import Voice
 from tests.music.levels import TWO_FOUR, level, steps_first
 from tests.music.together import parallels, score
@@ -48,6 +50,19 @@ def test_canons_with_pickups_and_ties_keep_every_rule(ids, draws):
             exercise.parts[1].notes[-1].tone is None
         )
     assert (pickups == draws) if "r11" in ids else (ties == draws)
+
+
+def test_no_rhythm_of_a_canon_holds_a_note_from_half_to_half():
+    """Also not where the form lets the second measure share its rhythm with no other."""
+    full = level("p06", "r21", "v03")
+    plan = part_lines(steps_first(), full, _RANGES, seed=0).plan
+    chance, held = Random(3), 0
+    for frame in Canons(plan).frames(None):
+        for _ in range(3 if frame.rhythms.total else 0):
+            measures = frame.line(frame.rhythms.draw(chance, Taken()))
+            held += any(measure.over for measure in measures)
+            assert not measures[ENTRY - 1].over
+    assert held > 20
 
 
 def _entry_is_struck(exercise):
