@@ -48,21 +48,19 @@ class LineModel:
         rows = scores[:, :, before, moves.last]
         places = np.broadcast_to(moves.tone.T, (*rows.shape[:2], *moves.tone.T.shape))
         self._ways = np.take_along_axis(rows, places, axis=3)
-        self._known: dict[Place, Floats] = {}
 
     def way_weights(self, place: Place) -> Floats:
         """The chance of each way on to a note at a place, shape (ways, contexts)."""
-        if place not in self._known:
-            moves = self._moves
-            scores = self._ways[_STRENGTHS[place.strength], place.length]
-            scores = scores + self._tones(place)[moves.tone.T] + self._again.T
-            raised = np.exp(SHARPNESS * scores)
-            chances = np.where(moves.legal.T, raised, 0.0)
-            whole = chances.sum(axis=1, keepdims=True)
-            parts = _rounded(chances / np.where(whole > 0.0, whole, 1.0))
-            chosen = parts.T * self._fits(place)[moves.tone]
-            self._known[place] = np.where(moves.legal, chosen, 0.0)
-        return self._known[place]
+        moves = self._moves
+        scores = self._ways[_STRENGTHS[place.strength], place.length]
+        scores = scores + self._tones(place)[moves.tone.T] + self._again.T
+        raised = np.exp(SHARPNESS * scores)
+        chances = np.where(moves.legal.T, raised, 0.0)
+        whole = chances.sum(axis=1, keepdims=True)
+        parts = _rounded(chances / np.where(whole > 0.0, whole, 1.0))
+        chosen = parts.T * self._fits(place)[moves.tone]
+        ways: Floats = np.where(moves.legal, chosen, 0.0)
+        return ways
 
     def seam_weights(self, place: Place) -> Floats:
         """The chance of [last tone of a phrase, first of the next] for a note at a place."""

@@ -53,6 +53,7 @@ class Messages:
         self.arrives = np.array(self.moves.arrives)
         self._model = LineModel(self.moves)
         self._newer = np.where(self.moves.hit, NEW, 1.0)
+        self._known: dict[tuple[Place, bool], Floats] = {}
 
     def _lay_out(self) -> None:
         """Where each way on reads its message: the plain one first, the one after a hit behind."""
@@ -64,8 +65,12 @@ class Messages:
 
     def way_weights(self, place: Place, *, new: bool) -> Floats:
         """The weight of each way on to a note at a place, shape (ways, contexts)."""
-        weights = self._model.way_weights(place) * self._newer
-        return np.where(self.moves.hit, 0.0, weights) if new else weights
+        known = self._known.get((place, new))
+        if known is None:
+            weights = self._model.way_weights(place) * self._newer
+            known = np.where(self.moves.hit, 0.0, weights) if new else weights
+            self._known[place, new] = known
+        return known
 
     def come_back(self, weights: Floats, *, second: bool, after_new: bool) -> Floats:
         """Weights of ways on that may be gone from the last note to the first too.
