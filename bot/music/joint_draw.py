@@ -123,9 +123,7 @@ def draw_together(
     return None
 
 
-def _liveliest(
-    exercises: Sequence[Exercise], score: Score, measures: int
-) -> Sequence[Exercise]:
+def _liveliest(exercises: Sequence[Exercise], score: Score, measures: int) -> Sequence[Exercise]:
     """Those with the fewest parts that go nowhere, so that no voice has all the dull lines."""
     dull = [
         sum(

@@ -39,8 +39,8 @@ def word_shape(
 ) -> Shape:
     """Metre, length and pickup: of those in which the words are bent least, one by its share.
 
-    A pickup comes where the step has one and the words open unstressed, in a metre that may have one
-    rather than in one that may not; without `pickups` never.
+    A pickup comes where the step has one and the words open unstressed, in a metre that may have
+    one rather than in one that may not; without `pickups` never.
     """
     level = composer.level
     found: list[_Offer] = []
@@ -64,7 +64,7 @@ def word_shape(
 
 
 def _leads_in(words: Words) -> bool:
-    """Whether the words open with one unstressed syllable: `a-maz-ing`, not `in the be-gin-ning`."""
+    """Whether the words open with one unstressed syllable: `a-maz-ing`, not `in the be-gin`."""
     first = [syllable.stress for syllable in words.lines[0]]
     return first[0] < Stress.FULL and first[1:2] == [Stress.FULL]
 
