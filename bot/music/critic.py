@@ -1,9 +1,8 @@
 """Which of several valid lines is most like a sung tune: a straight-line score of plain facts.
 
-Every candidate obeys every rule; the critic only chooses. It was fitted to tell folk tunes from
-lines drawn without it (`python -m tests.fit`), so the score is the logarithm of how much commoner
-such a line is among tunes. A choice by the exponential of the score brings lines to where tunes
-are; the best of many would lie beyond. The numbers are in `weights.py`.
+Every candidate obeys every rule; the critic only chooses. It was fitted (`python -m tests.fit`) so
+that choices by the exponential of the score, among as many as are drawn, have the facts of folk
+tunes on the mean; the best of many would lie beyond. The numbers are in `weights.py`.
 """
 
 from __future__ import annotations

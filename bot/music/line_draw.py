@@ -27,8 +27,8 @@ from bot.music.rhythms import Path, Taken, pick
 from bot.music.seen import Seen
 from bot.music.written import Rhythm, notes_of, rhythm_of
 
-RHYTHMS, KEPT = 12, 3  # rhythms among which the critic chooses, and how many it keeps
-LINES = 5  # lines over each of these
+RHYTHMS, KEPT = 24, 3  # rhythms among which the critic chooses, and how many it keeps
+LINES = 6  # lines over each of these
 _FINE = 32  # bits below a frame's share, so that a part taken out of it shows
 
 

@@ -65,7 +65,7 @@ def ways(melodies: Iterable[Melody], line: Mapping[str, float]) -> Ways:
     for melody in melodies:
         if not set(melody.steps) <= set(STEPS):
             continue
-        for place, traits in zip(list(places(melody))[:-1], _traits(melody), strict=True):
+        for place, traits in zip(list(places(melody))[:-1], traits_of(melody), strict=True):
             for name, step in traits:
                 if step in STEPS:
                     rows.append(len(STEPS) * len(taken) + step - STEPS[0])
@@ -76,7 +76,8 @@ def ways(melodies: Iterable[Melody], line: Mapping[str, float]) -> Ways:
                     names=tuple(names))  # fmt: skip
 
 
-def _traits(melody: Melody) -> Iterator[list[tuple[str, int]]]:
+def traits_of(melody: Melody) -> Iterator[list[tuple[str, int]]]:
+    """Every trait of each way on from the second note, with the step that has it."""
     leanings, steps = leanings_of(melody), melody.steps
     sung = Sung()
     for step in steps[:-1]:

@@ -6,12 +6,15 @@ import numpy as np
 import pytest
 
 from bot.music import weights
+from bot.music.rhythm import Metre
 from bot.music.sequence import Form
 from bot.music.traits import TRAITS
-from tests.fit import lean_fit, pitch_fit
+from tests.fit import lean_fit, moment_fit, pitch_fit
 from tests.fit.__main__ import NEAR
 from tests.fit.abc_tunes import Tune, tunes_of
+from tests.fit.broad import Maker, broad_level
 from tests.fit.corpus import clusters, read, runs, windows
+from tests.fit.critic_fit import fit_choice
 from tests.fit.curve_fit import fit_curve
 from tests.fit.families import earlier, echo
 from tests.fit.figures import distance
@@ -103,17 +106,60 @@ def test_windows_are_eight_measures_that_end_on_do_within_the_compass():
     assert all(-3 <= step <= 7 for melody in found for step in melody.steps)
 
 
-def test_the_shipped_numbers_are_those_that_the_fit_gives():
+def test_the_shipped_numbers_lie_half_a_way_from_those_that_the_fit_gives():
     line = pitch_fit.fit(pitch_fit.counts(corpus().train), tuple(TRAITS))
-    assert line == pytest.approx(dict(weights.LINE), abs=0.03)
+    fitted, shipped = np.array(list(line.values())), np.array([weights.LINE[each] for each in line])
+    assert np.corrcoef(fitted, shipped)[0, 1] > 0.9
     eight = windows(corpus().train) + windows(corpus().train, 12)
-    curve = fit_curve(eight, weights.LINE, 8)
-    assert curve[:4] == pytest.approx(np.array(weights.CURVE[1]), abs=0.05)
+    curve = fit_curve(eight, line, 8)
+    assert np.abs(curve[:4] - np.array(weights.CURVE[1])).mean() < 0.2
+
+
+def test_a_number_moves_to_where_its_trait_comes_as_often_as_in_tunes():
+    real, made = _moments(line=60, curve=0.5), _moments(line=20, curve=0.25)
+    numbers = moment_fit.Numbers(line={"octave": 1.0}, lean={}, measure={}, curve=_flat(0.0))
+    after = moment_fit.moved(numbers, real, made, 0.5)
+    assert after.line["octave"] == pytest.approx(1 + 0.5 * np.log(70 / 30))
+    assert after.curve[0] == pytest.approx(0.0)
+    assert after.curve[1:] == pytest.approx(np.full((2, 4, 3), 0.125))
+    assert moment_fit.moved(numbers, made, made, 0.5).line == numbers.line
+    half = moment_fit.half_way(numbers, after)
+    assert (half.curve[..., 1] < 0).all()
+    assert half.line["octave"] == pytest.approx((1 + after.line["octave"]) / 2, abs=0.006)
+
+
+def _moments(line, curve):
+    flat = np.full((8, 3), curve)
+    return moment_fit.Moments(line={"octave": line}, lean={}, measure={}, curve=flat,
+                              spread=np.ones((8, 3)), size=(100, 100, 100))  # fmt: skip
+
+
+def _flat(value):
+    return np.full((3, 4, 3), value)
+
+
+def test_drawn_lines_take_the_ways_of_tunes_about_as_often():
+    counting = moment_fit.Counting()
+    real = counting.moments(windows(corpus().train))
+    made = counting.moments(Maker(broad_level(), Metre()).bare(80, seed=400_000))
+    for name in ("repeat", "third up", "to so", "to mi", "tonic chord, other beat", "returns"):
+        share = real.line[name] / real.size[0]
+        assert made.line[name] / made.size[0] == pytest.approx(share, rel=0.3), name
+
+
+def test_choices_by_the_fitted_numbers_have_the_facts_of_tunes_on_the_mean():
+    numbers = np.random.default_rng(5)
+    groups, aim = numbers.normal(size=(300, 12, 3)), np.array([0.4, -0.2, 0.0])
+    scores = groups @ fit_choice(groups, aim, 1e-6)
+    shares = np.exp(scores) / np.exp(scores).sum(axis=1, keepdims=True)
+    assert np.einsum("gk,gkf->f", shares, groups) / 300 == pytest.approx(aim, abs=1e-3)
 
 
 def test_held_out_tunes_surprise_the_few_numbers_no_more_than_a_trigram_table_does():
     held = pitch_fit.counts((*corpus().left, *corpus().right))
-    assert pitch_fit.bits(held, weights.LINE) < 2.34
+    line = pitch_fit.fit(pitch_fit.counts(corpus().train), tuple(TRAITS))
+    assert pitch_fit.bits(held, line) < 2.34
+    assert pitch_fit.bits(held, weights.LINE) < 2.36  # moved for drawing, which costs little
     flat = dict.fromkeys(weights.LINE, 0.0)
     assert pitch_fit.bits(held, flat) == pytest.approx(np.log2(len(pitch_fit.STEPS)))
 
@@ -173,9 +219,16 @@ _FOURS = [(a, b, c, 2) for a in (0, 1, 2, 4) for b in (1, 2, 3, 4) for c in (0, 
 
 
 @pytest.mark.long
-def test_the_shipped_numbers_of_minor_and_of_leanings_are_those_that_the_fit_gives():
-    minor = pitch_fit.fit(pitch_fit.counts(corpus().minor), tuple(TRAITS), NEAR, weights.LINE)
+def test_the_shipped_numbers_of_minor_are_those_that_the_fit_gives():
+    line = pitch_fit.fit(pitch_fit.counts(corpus().train), tuple(TRAITS))
+    minor = pitch_fit.fit(pitch_fit.counts(corpus().minor), tuple(TRAITS), NEAR, line)
     assert minor == pytest.approx(dict(weights.MINOR), abs=0.03)
-    found = lean_fit.ways(corpus().train, weights.LINE)
+
+
+@pytest.mark.long
+def test_the_shipped_leanings_lie_half_a_way_from_those_that_the_fit_gives():
+    line = pitch_fit.fit(pitch_fit.counts(corpus().train), tuple(TRAITS))
+    found = lean_fit.ways(corpus().train, line)
     lean = lean_fit.fit(found, lean_fit.names_of(found))
-    assert lean == pytest.approx(dict(weights.LEAN), abs=0.03)
+    shipped = [weights.LEAN[name] for name in lean]
+    assert np.corrcoef(list(lean.values()), shipped)[0, 1] > 0.9

@@ -255,7 +255,7 @@ async def test_the_next_line_and_its_media_are_ready_before_their_hour(tmp_path,
         await world.services.readings.media(coming[0].reading_id, "together", 0, "picture.png")
 
     assert [item.state for item in coming] == ["ready", "ready", "planned"]
-    assert asked == 2 * 2 * 6  # two days, two arrangements, six kinds, one voice
+    assert asked == 2 * 2 * 7  # two days, two arrangements, seven kinds, one voice
     assert world.media.requests[-1] in world.media.requests[:asked]
 
 
