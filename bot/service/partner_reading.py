@@ -56,7 +56,7 @@ def partner_reading(
 def _music(kept: KeptPartners, chosen: Sequence[int]) -> tuple[Exercise, list[_Sung]]:
     """What is sung, and who sings which of its lines, from the highest voice down."""
     found = kept.found
-    if len(chosen) == 1 and chosen[0] < len(found.lines):
+    if len(chosen) == 1 and 0 <= chosen[0] < len(found.lines):
         octaves = enumerate(found.do_octaves)
         return found.lines[chosen[0]], [(voice, 0, octave) for voice, octave in octaves]
     try:

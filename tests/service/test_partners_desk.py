@@ -98,6 +98,7 @@ async def test_what_cannot_be_is_refused_with_its_rule(tmp_path):
             (("another", (0,)), "partners.changed"),
             ((kept.id, (0, 3)), "partners.unknown"),
             ((kept.id, (7,)), "partners.unknown"),
+            ((kept.id, (-1,)), "partners.unknown"),
         ):
             with pytest.raises(Refused) as caught:
                 await desk.use(choir.id, *asked, ON)

@@ -15,7 +15,7 @@ from bot.chat.room.entry import desk_page
 from bot.chat.room.making import on_its_way
 from bot.chat.room.media_routes import media_response
 from bot.chat.room.pages import refusal
-from bot.chat.room.parts import Parts, parts_of
+from bot.chat.room.parts import Parts, choir_of, parts_of
 from bot.chat.room.posted import Posted, read_posted
 from bot.errors import InputProblems, Refused
 from bot.music.partner_pool import Stack
@@ -43,12 +43,12 @@ class Piece:
 
 async def page(request: web.Request) -> web.StreamResponse:
     """`/desk/choir/<id>/partners`: the set that was composed last, and the form for another."""
-    return await _page(request, await _choir(request), status=200)
+    return await _page(request, await choir_of(request), status=200)
 
 
 async def compose(request: web.Request) -> web.StreamResponse:
     """`POST /desk/choir/<id>/partners`: have a set composed, once however often it is asked."""
-    room, choir, posted = parts_of(request), await _choir(request), await read_posted(request)
+    room, choir, posted = parts_of(request), await choir_of(request), await read_posted(request)
     try:
         wish = _wish(posted)
         await _partners(room).may_compose(choir.id, wish)
@@ -61,7 +61,7 @@ async def compose(request: web.Request) -> web.StreamResponse:
 
 async def use(request: web.Request) -> web.StreamResponse:
     """`POST .../partners/use`: one line, or several together, become the reading of a day."""
-    room, choir, posted = parts_of(request), await _choir(request), await read_posted(request)
+    room, choir, posted = parts_of(request), await choir_of(request), await read_posted(request)
     try:
         chosen, on = _chosen(posted.text("lines")), date.fromisoformat(posted.text("on"))
     except ValueError as error:
@@ -162,7 +162,3 @@ def _partners(room: Parts) -> PartnersDesk:
 
 def _words(room: Parts, problem: Refused | InputProblems) -> str:
     return refusal(room.pages.say, problem) if isinstance(problem, Refused) else str(problem)
-
-
-async def _choir(request: web.Request) -> Choir:
-    return await parts_of(request).services.choirs.get(request.match_info["choir"])
