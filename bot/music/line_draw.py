@@ -83,12 +83,13 @@ class LineDraw:
         first, path, unread = self._next()
         alike = {frame: mass for frame, mass in self._masses.items() if _alike(frame, first)}
         found: list[Line] = []
-        for frame, other, worth in self._rhythms(alike):
+        for frame, other, notes in self._rhythms(alike):
             left = self._unread(frame, other)
             if left.share == 1.0 or self._goes(frame, other, left.share):
+                worth = rhythm_score(notes, frame.measures)
                 for _ in range(LINES):
                     line = self._line(frame, other, left)
-                    line.worth = line_score(self._heard(line), frame.measures) - worth
+                    line.worth = line_score(self._heard(line, notes), frame.measures) - worth
                     found.append(line)
         return found or [self._line(first, path, unread)]
 
@@ -103,27 +104,29 @@ class LineDraw:
             raise NoExercise("refusal.all-read", count=len(self._read))
         raise NoExercise("refusal.no-line", step=", ".join(self._level.steps))
 
-    def _rhythms(self, alike: Mapping[Frame, int]) -> Iterator[tuple[Frame, Path, float]]:
-        """A few of many rhythms with their scores, the likelier the more they are like tunes'."""
-        drawn = []
+    def _rhythms(self, alike: Mapping[Frame, int]) -> Iterator[tuple[Frame, Path, list[Heard]]]:
+        """A few of many rhythms as they are heard, the likelier the more they are like tunes'."""
+        drawn, worths = [], []
         for _ in range(RHYTHMS):
             frame = pick(alike.items(), self._random)
             path = frame.rhythms.draw(self._random, self._taken.get(frame) or Taken())
             notes = heard_rhythm(frame.line(path), frame.metre)
-            drawn.append((frame, path, rhythm_score(notes, frame.measures)))
+            drawn.append((frame, path, notes))
+            worths.append(rhythm_score(notes, frame.measures))
         for _ in range(KEPT):
-            yield drawn.pop(chosen([worth for _, _, worth in drawn], self._random))
+            number = chosen(worths, self._random)
+            del worths[number]
+            yield drawn.pop(number)
 
     def _line(self, frame: Frame, path: Path, unread: Unread) -> Line:
         tones = [self._tones[tone] for tone in unread.draw(self._random)]
         return Line(frame.metre, frame.line(path), tones)
 
-    def _heard(self, line: Line) -> list[Heard]:
+    def _heard(self, line: Line, rhythm: Sequence[Heard]) -> list[Heard]:
         tonic = self._level.mode.tonic_step
-        notes = heard_rhythm(line.measures, line.metre)
         return [
             note._replace(step=tone.step - tonic)
-            for note, tone in zip(notes, line.tones, strict=True)
+            for note, tone in zip(rhythm, line.tones, strict=True)
         ]
 
     def _frame(self) -> Frame | None:
