@@ -129,6 +129,7 @@ class _Table:
             was, then = [self._before[p] for p in both], [self._after[p] for p in both]
             held = [self._numbers[p] for p in both]
             weight = self._moved(weight, good, was, then, held)
+            weight = np.where(self._left_well(held, was, then), weight, 0.0)
             chain = np.where(rules.chained(was, then, held), Chain.LONGER, Chain.BROKEN)
             chain = np.where(rules.still(was, then), Chain.KEPT, chain)
         return np.ascontiguousarray(np.broadcast_to(weight, shape)), np.broadcast_to(chain, shape)
@@ -141,9 +142,13 @@ class _Table:
         if not kind.strong and not seam and len(set(held)) > 1:
             may_pass = rules.passing(was, then, held) & rules.ordered(then, held, manner)
             weight = np.where(~good & may_pass, rules.passing_weight(), weight)
-        left = rules.consonant(was, held, manner)
-        weight = np.where(left | rules.stepwise(was, then, held), weight, 0.0)
         return weight * rules.motion(was, then, held, manner)
+
+    def _left_well(self, held: list[int], was: rules.Heights, then: rules.Heights) -> Mask:
+        """Whether what sounded before was consonant, or is left by step by those who sing on."""
+        before = self._heard(self._kind.before)
+        sounded, sides = [self._before[p] for p in before], [self._numbers[p] for p in before]
+        return rules.consonant(sounded, sides, self._manner) | rules.stepwise(was, then, held)
 
     def _full(self, after: rules.Heights, sides: Sequence[int], *, closes: bool) -> Mask:
         """Whether root and third of one triad are there, its fifth beside them, and one ti.

@@ -52,6 +52,11 @@ def test_canons_with_pickups_and_ties_keep_every_rule(ids, draws):
     assert (pickups == draws) if "r11" in ids else (ties == draws)
 
 
+def test_a_dissonance_is_left_by_step_also_where_the_other_part_falls_silent():
+    whole = score(_drawn("p05 r11 v03", 203), 2)  # its do under re went on to so
+    assert check_parts(whole, _CROSSING) == ()
+
+
 def test_no_rhythm_of_a_canon_holds_a_note_from_half_to_half():
     """Also not where the form lets the second measure share its rhythm with no other."""
     full = level("p06", "r21", "v03")
