@@ -40,8 +40,13 @@ def read_voices(fields: FormFields) -> tuple[ChoirVoice, ...]:
 
 
 def voice_fields(voices: Sequence[ChoirVoice]) -> dict[str, list[str]]:
-    """The fields that `read_voices` reads back as these voices."""
-    fields = {"voices": [voice.voice.value for voice in voices]}
+    """The fields that `read_voices` reads back as these voices.
+
+    A clef is chosen from a list, which has no empty place: a voice that the choir has not yet
+    stands there with its usual one, or the form would hand on the first of the list for it.
+    """
+    fields = {f"clef_{voice.value}": [clef.value] for voice, clef in DEFAULT_CLEFS.items()}
+    fields["voices"] = [voice.voice.value for voice in voices]
     for voice in voices:
         name, limits = voice.voice.value, voice.range
         fields[f"label_{name}"] = [voice.label]

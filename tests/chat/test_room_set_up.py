@@ -2,6 +2,7 @@
 
 import re
 
+from bot.music.voice import Clef, Voice
 from bot.service.zone import machine_zone
 from tests.chat import house
 
@@ -70,6 +71,20 @@ def _fields(page: str) -> dict[str, list[str]]:
     for name, text in re.findall(r'<textarea name="(\w+)"[^>]*>\n(.*?)</textarea>', form, re.S):
         sent[name] = [text]
     return sent
+
+
+async def test_each_voice_ticked_in_the_form_as_it_is_shown_has_its_usual_clef(visitor, services):
+    page = await _text(await visitor.get("/desk/choir/new"))
+    wish = {**_fields(page), "name": ["Period 5"], "voices": ["changing", "baritone"]}
+
+    response = await visitor.post("/desk/choir/new", wish)
+
+    assert response.status == 303, await response.text()
+    choir = list(services.choirs.kept.values())[-1]
+    assert [(one.voice, one.clef) for one in choir.voices] == [
+        (Voice.CHANGING, Clef.TREBLE8),
+        (Voice.BARITONE, Clef.BASS),
+    ]
 
 
 async def test_settings_kept_unchanged_leave_the_choir_as_it_was(visitor, services):
