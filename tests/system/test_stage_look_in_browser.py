@@ -44,6 +44,8 @@ async def test_the_last_row_can_read_everything(open_page, services, room, width
     assert staff["height"] >= height / 15
     picture = await page.locator("#line svg").bounding_box()
     assert picture["width"] > 0.9 * width
+    ink = "e => getComputedStyle(e).color"
+    assert await page.eval_on_selector("#line svg", ink) == await page.eval_on_selector("body", ink)
     assert await page.evaluate("document.documentElement.scrollHeight <= innerHeight")
     assert await page.evaluate("document.documentElement.scrollWidth <= innerWidth")
 
