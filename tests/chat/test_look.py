@@ -83,3 +83,28 @@ def test_no_colour_stands_outside_the_table():
 def test_corners_are_square_but_for_noteheads():
     styles = "".join(path.read_text("utf-8") for path in sorted(_STATIC.glob("*.css")))
     assert set(re.findall(r"border-radius: ([^;]+);", styles)) == {"0", "50%"}
+
+
+_BASE = ("tokens.css", "room.css")  # on every page; print.css and takehome.css say things anew
+_ELSEWHERE = ("print.css", "takehome.css")
+
+
+def _bare_classes(css: str) -> set[str]:
+    """Classes that a sheet gives a look wherever they stand: selectors of one class alone."""
+    rules = re.sub(r"/\*.*?\*/", "", css, flags=re.DOTALL)
+    selectors = [
+        one.strip() for found in re.findall(r"([^{}]+)\{", rules) for one in found.split(",")
+    ]
+    return {one.removeprefix(".") for one in selectors if re.fullmatch(r"\.[\w-]+", one)}
+
+
+def test_no_page_gives_a_class_of_all_pages_another_look():
+    base = set().union(*(_bare_classes((_STATIC / name).read_text("utf-8")) for name in _BASE))
+    assert "sign" in base
+    taken = {
+        (sheet.name, name)
+        for sheet in sorted(_STATIC.glob("*.css"))
+        if sheet.name not in (*_BASE, *_ELSEWHERE)
+        for name in _bare_classes(sheet.read_text("utf-8")) & base
+    }
+    assert taken == set()
