@@ -129,12 +129,14 @@ def _inside(wish: Wish, criteria: str, content: Content) -> Exercise:
 
 
 def part_clefs(exercise: Exercise, voice: Voice) -> tuple[Clef, ...]:
-    """The clef of each part: that of the top voice, and the bass clef for a part below C4."""
-    clefs = []
-    for index in range(len(exercise.parts)):
-        low = max(exercise.pitches(index)).midi <= _MIDDLE_C
-        clefs.append(DEFAULT_CLEFS[Voice.BARITONE] if low else DEFAULT_CLEFS[voice])
-    return (DEFAULT_CLEFS[voice], *clefs[1:])
+    """The clef of each part: that of the top voice, and the bass clef for one that ends at C4.
+
+    By the range of the part, not by the notes that happened to come: a low part of a treble choir
+    that stays under C4 for a line is read in the treble clef all the same.
+    """
+    usual, parts = DEFAULT_CLEFS[voice], len(exercise.parts)
+    ranges = PART_RANGES.get((voice, parts), (None,) * parts)
+    return tuple(Clef.BASS if each and each.high.midi <= _MIDDLE_C else usual for each in ranges)
 
 
 def write_reading(

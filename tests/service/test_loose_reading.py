@@ -6,15 +6,30 @@ import pytest
 
 from bot.cli import main
 from bot.errors import NoExercise
+from bot.music.tonicsolfa import exercise_from_tonicsolfa
 from bot.music.turns import Turn, retrograde, rhythm_only
-from bot.music.voice import Voice
+from bot.music.voice import Clef, Voice
 from bot.notation.read import exercise_from_musicxml
 from bot.service.content import load_content
-from bot.service.loose_reading import Wish, compose_loose
+from bot.service.loose_reading import Wish, compose_loose, part_clefs
 from bot.service.loose_voices import for_some_voice
 from tests.fakes.world import CONTENT
 
 _WISH = Wish(steps=["p05", "r04"], voice=Voice.TREBLE, seed=3)
+
+
+@pytest.mark.parametrize(
+    ("voice", "clefs"),
+    [
+        (Voice.TREBLE, (Clef.TREBLE, Clef.TREBLE)),
+        (Voice.CHANGING, (Clef.TREBLE8, Clef.BASS)),
+    ],
+)
+def test_a_low_line_of_a_part_does_not_take_its_clef_away(voice, clefs):
+    # Neither line of the second part leaves C4: the one is low by chance, the other by its voice.
+    low = exercise_from_tonicsolfa("KEY C.  |d :r !m :d ||\nKEY C.  |d :l_ !d :d ||")
+    assert max(pitch.midi for pitch in low.pitches(1)) == 60
+    assert part_clefs(low, voice) == clefs
 
 
 @pytest.mark.parametrize(
