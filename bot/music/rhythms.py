@@ -9,6 +9,7 @@ probability; what has been taken out before does not come again.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Collection, Sequence
 from itertools import accumulate
 from operator import or_
@@ -42,6 +43,34 @@ class Candidate(NamedTuple):
 Path = tuple[int, ...]  # the number of the candidate for each letter
 
 
+class _Group(NamedTuple):
+    """Candidates that add the same: their numbers, and the sum of the weights up to each."""
+
+    numbers: Sequence[int]
+    up_to: Sequence[int]
+
+    @property
+    def weight(self) -> int:
+        """The weight of all of them."""
+        return self.up_to[-1]
+
+
+class _Way(NamedTuple):
+    """What a measure adds, what a line has then, the weight behind it, and that with its own."""
+
+    adds: Sum
+    after: Sum
+    behind: int
+    weight: int
+
+
+class _Ways(NamedTuple):
+    """Ways to go on, and the sum of their weights up to each."""
+
+    each: Sequence[_Way]
+    up_to: Sequence[int]
+
+
 class Rhythms:
     """The rhythms of one form. `most` is what a line needs, and where counts are held fast.
 
@@ -61,6 +90,7 @@ class Rhythms:
         self._most = most
         self._grouped = [_grouped(letter) for letter in letters]
         self._behind: list[dict[Sum, int]] = [{} for _ in letters]
+        self._onward: list[dict[Sum, _Ways]] = [{} for _ in letters]  # as many at most
         self.total = self._sum(0, Sum())
 
     def _sum(self, letter: int, have: Sum) -> int:
@@ -70,18 +100,20 @@ class Rhythms:
         known = self._behind[letter]
         if have not in known:
             known[have] = sum(
-                weight * self._sum(letter + 1, self._with(have, adds))
-                for adds, (weight, _) in self._grouped[letter].items()
+                group.weight * self._sum(letter + 1, self._with(have, adds))
+                for adds, group in self._grouped[letter].items()
                 if self._agrees(letter, have, adds)
             )
         return known[have]
 
     def _with(self, have: Sum, adds: Sum) -> Sum:
         most = self._most
+        first, second = have.first + adds.first, have.second + adds.second
+        newest = have.newest + adds.newest
         return Sum(
-            min(have.first + adds.first, most.first),
-            min(have.second + adds.second, most.second),
-            min(have.newest + adds.newest, most.newest),
+            first if first < most.first else most.first,
+            second if second < most.second else most.second,
+            newest if newest < most.newest else most.newest,
             have.colours | adds.colours,
             have.ties | adds.ties,
         )
@@ -119,27 +151,40 @@ class Rhythms:
         have, so_far = Sum(), 1
         path: Path = ()
         for letter, candidates in enumerate(self.letters):
-            groups = self._grouped[letter]
-            left = [
-                (
-                    adds,
-                    so_far * weight * self._sum(letter + 1, self._with(have, adds))
-                    - taken.of_group(path, adds),
-                )
-                for adds, (weight, _) in groups.items()
-                if self._agrees(letter, have, adds)
-            ]
-            adds = pick(left, random)
-            have = self._with(have, adds)
-            behind = so_far * self._sum(letter + 1, have)
-            members = [
-                (number, candidates[number].weight * behind - taken.of((*path, number)))
-                for number in groups[adds][1]
-            ]
-            number = pick(members, random)
+            ways = self._ways_on(letter, have)
+            if taken.of(path):
+                left = [
+                    (way, so_far * way.weight - taken.of_group(path, way.adds)) for way in ways.each
+                ]
+                adds, have, behind = pick(left, random)[:3]
+            else:
+                adds, have, behind = ways.each[place_of(ways.up_to, so_far, random)][:3]
+            behind *= so_far
+            group = self._grouped[letter][adds]
+            if taken.of_group(path, adds):
+                members = [
+                    (number, candidates[number].weight * behind - taken.of((*path, number)))
+                    for number in group.numbers
+                ]
+                number = pick(members, random)
+            else:
+                number = group.numbers[place_of(group.up_to, behind, random)]
             path = (*path, number)
             so_far *= candidates[number].weight
         return path
+
+    def _ways_on(self, letter: int, have: Sum) -> _Ways:
+        """How to go on from a letter; kept, since what was drawn before is likely to come again."""
+        known = self._onward[letter]
+        if have not in known:
+            each = []
+            for adds, group in self._grouped[letter].items():
+                if self._agrees(letter, have, adds):
+                    after = self._with(have, adds)
+                    behind = self._sum(letter + 1, after)
+                    each.append(_Way(adds, after, behind, group.weight * behind))
+            known[have] = _Ways(each, [*accumulate(way.weight for way in each)])
+        return known[have]
 
 
 class Taken:
@@ -173,13 +218,15 @@ def _settled_before(lines: Sequence[int]) -> list[int]:
     return [bits & earlier for bits, earlier in zip(lines, before, strict=False)]
 
 
-def _grouped(letter: Sequence[Candidate]) -> dict[Sum, tuple[int, list[int]]]:
-    """What candidates add -> their weight together, their numbers."""
-    groups: dict[Sum, tuple[int, list[int]]] = {}
+def _grouped(letter: Sequence[Candidate]) -> dict[Sum, _Group]:
+    """What candidates add -> those that add it."""
+    numbers: dict[Sum, list[int]] = {}
     for number, candidate in enumerate(letter):
-        weight, numbers = groups.get(candidate.adds, (0, []))
-        groups[candidate.adds] = (weight + candidate.weight, [*numbers, number])
-    return groups
+        numbers.setdefault(candidate.adds, []).append(number)
+    return {
+        adds: _Group(each, [*accumulate(letter[number].weight for number in each)])
+        for adds, each in numbers.items()
+    }
 
 
 def pick(weighed: Collection[tuple[_T, int]], random: Random) -> _T:
@@ -195,3 +242,11 @@ def pick(weighed: Collection[tuple[_T, int]], random: Random) -> _T:
         if aim < 0:
             return value
     raise AssertionError("nothing to pick from")
+
+
+def place_of(up_to: Sequence[int], factor: int, random: Random) -> int:
+    """What `pick` gives of weights whose sums up to each are known, all of them times a factor."""
+    total = up_to[-1] * factor
+    bits = total.bit_length() + 64
+    aim = total * random.getrandbits(bits) >> bits
+    return bisect_right(up_to, aim // factor)
