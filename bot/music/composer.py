@@ -16,6 +16,7 @@ from bot.music.cell import Cell
 from bot.music.copied_lines import CopiedLines
 from bot.music.critic import chosen
 from bot.music.exercise import Exercise, Tone
+from bot.music.frame_shares import FrameShares
 from bot.music.frames import (
     Frame,
     Ground,
@@ -76,6 +77,7 @@ class Composer:
         self._messages: dict[tuple[int, bool], Messages] = {}
         self._grounds: dict[tuple[Metre, int, bool], Ground] = {}
         self._frames: dict[tuple[Metre | None, int | None, bool], tuple[Frame, ...]] = {}
+        self._shares: dict[tuple[Metre | None, int | None], FrameShares] = {}
 
     def messages(self, measures: int, *, pickup: bool = False) -> Messages:
         """The melodic tables for lines of a length, with a pickup or without."""
@@ -147,9 +149,10 @@ class Composer:
         seen: Collection[Exercise],
     ) -> LineDraw:
         read = Seen(seen, self.tones, self.level.mode)
-        return LineDraw(
-            self.level, self.tones, self.lines, self.frames(metre, measures), random, read
-        )
+        wish = metre, measures
+        if wish not in self._shares:
+            self._shares[wish] = FrameShares(self.frames(metre, measures))
+        return LineDraw(self.level, self.tones, self.lines, self._shares[wish], random, read)
 
     def choose(
         self,

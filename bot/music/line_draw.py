@@ -8,7 +8,7 @@ never drawn again, so a draw ends, and with the exact law of what is left.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from fractions import Fraction
 from random import Random
 
@@ -16,6 +16,7 @@ from bot.errors import NoExercise
 from bot.music.critic import chosen, heard_rhythm, line_score, rhythm_score
 from bot.music.drawing import Unread
 from bot.music.exercise import Exercise, Part, Tone
+from bot.music.frame_shares import FrameShares, FramesLeft
 from bot.music.frames import Frame
 from bot.music.level import Level
 from bot.music.line_facts import Heard
@@ -29,7 +30,6 @@ from bot.music.written import Rhythm, notes_of, rhythm_of
 
 RHYTHMS, KEPT = 24, 3  # rhythms among which the critic chooses, and how many it keeps
 LINES = 6  # lines over each of these
-_FINE = 32  # bits below a frame's share, so that a part taken out of it shows
 
 
 class Line:
@@ -63,13 +63,13 @@ class LineDraw:
         level: Level,
         tones: Sequence[Tone],
         lines: Callable[[Frame, Path], Lines],
-        frames: Sequence[Frame],
+        frames: FrameShares,
         random: Random,
         seen: Seen,
     ) -> None:
         self._level, self._tones, self._lines = level, tones, lines
         self._random, self._seen = random, seen
-        self._masses = {frame: frame.share << _FINE for frame in frames}
+        self._frames = FramesLeft(frames)
         self._taken: dict[Frame, Taken] = {}
         self._judged: set[tuple[Frame, Path]] = set()
         self._read: set[tuple[Metre, Rhythm, tuple[int, ...]]] = set()
@@ -81,9 +81,9 @@ class LineDraw:
     def several(self) -> list[Line]:
         """Lines over several rhythms of one form with one choice of colours, never none."""
         first, path, unread = self._next()
-        alike = {frame: mass for frame, mass in self._masses.items() if _alike(frame, first)}
+        like_first = self._frames.beside(first, alike)
         found: list[Line] = []
-        for frame, other, notes in self._rhythms(alike):
+        for frame, other, notes in self._rhythms(like_first):
             left = self._unread(frame, other)
             if left.share == 1.0 or self._goes(frame, other, left.share):
                 worth = rhythm_score(notes, frame.measures)
@@ -104,11 +104,13 @@ class LineDraw:
             raise NoExercise("refusal.all-read", count=len(self._read))
         raise NoExercise("refusal.no-line", step=", ".join(self._level.steps))
 
-    def _rhythms(self, alike: Mapping[Frame, int]) -> Iterator[tuple[Frame, Path, list[Heard]]]:
+    def _rhythms(
+        self, frames: Sequence[tuple[Frame, int]]
+    ) -> Iterator[tuple[Frame, Path, list[Heard]]]:
         """A few of many rhythms as they are heard, the likelier the more they are like tunes'."""
         drawn, worths = [], []
         for _ in range(RHYTHMS):
-            frame = pick(alike.items(), self._random)
+            frame = pick(frames, self._random)
             path = frame.rhythms.draw(self._random, self._taken.get(frame) or Taken())
             notes = heard_rhythm(frame.line(path), frame.metre)
             drawn.append((frame, path, notes))
@@ -131,11 +133,10 @@ class LineDraw:
 
     def _frame(self) -> Frame | None:
         """A frame that holds rhythms, by its share less what was taken out; None where none is."""
-        while self._masses:
-            frame = pick(self._masses.items(), self._random)
+        while frame := self._frames.pick(self._random):
             if frame.rhythms.total:
                 return frame
-            del self._masses[frame]
+            self._frames.keep(frame, 0, 1)
         return None
 
     def _unread(self, frame: Frame, path: Path) -> Unread:
@@ -163,15 +164,11 @@ class LineDraw:
         taken = self._taken.setdefault(frame, Taken())
         taken.take(frame.rhythms, path, weight - keep)
         total = frame.rhythms.total
-        left = total - taken.of(())
-        if left:
-            self._masses[frame] = max((frame.share << _FINE) * left // total, 1)
-        else:
-            self._masses.pop(frame, None)
+        self._frames.keep(frame, total - taken.of(()), total)
         return self._random.random() < share
 
 
-def _alike(frame: Frame, other: Frame) -> bool:
+def alike(frame: Frame, other: Frame) -> bool:
     """Whether two frames hold the same rhythms: they differ in how the line lies, if at all."""
     return (frame.form, frame.colours, frame.metre, frame.measures, frame.pickup) == (
         other.form,
