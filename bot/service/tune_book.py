@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
+from itertools import dropwhile
 from pathlib import Path
 
 from bot.activities.choir import Steps
 from bot.errors import Fault, InputProblems
 from bot.music.needs import needs
 from bot.music.sequence import Sequence
+from bot.music.step import Step, Track
 from bot.music.tune import Tune, parse_tunes
 from bot.notation.abc import exercise_from_abc
 from bot.service.content import Content
@@ -21,27 +23,51 @@ _INDEX = "tunes.toml"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlacedTune:
-    """A tune with the lowest steps that hold it; `beyond`: some of it no step brings."""
+    """A tune with the lowest steps of an order that hold it; `beyond`: some of it no step brings.
+
+    `met` are the ids of the steps at which a choir has met all that is in it.
+    """
 
     tune: Tune
-    pitch: str
-    rhythm: str
+    pitch: Step
+    rhythm: Step
     beyond: bool
+    met: frozenset[str]
 
     def within(self, steps: Steps) -> bool:
         """Whether a choir at these steps has met all that is in it."""
-        return not self.beyond and self.pitch <= steps.pitch and self.rhythm <= steps.rhythm
+        return not self.beyond and {steps.pitch, steps.rhythm} <= self.met
 
 
 def placed_tunes(content: Content, sequence: Sequence) -> tuple[PlacedTune, ...]:
     """Every tune with its steps, the easiest first; InputProblems lists all faults of all files."""
+    order = [step.id for step in sequence.steps]
+    tracks = {track: sequence.track(track) for track in (Track.PITCH, Track.RHYTHM)}
     found = []
     for tune in _tunes(content.tune_folders):
         asks = needs(tune.exercise, sequence)
+        pitch, rhythm = sequence.step(asks.pitch), sequence.step(asks.rhythm)
+        later = [*_from(pitch, tracks[Track.PITCH]), *_from(rhythm, tracks[Track.RHYTHM])]
         found.append(
-            PlacedTune(tune=tune, pitch=asks.pitch, rhythm=asks.rhythm, beyond=bool(asks.beyond))
+            PlacedTune(
+                tune=tune,
+                pitch=pitch,
+                rhythm=rhythm,
+                beyond=bool(asks.beyond),
+                met=frozenset(step.id for step in later),
+            )
         )
-    return tuple(sorted(found, key=lambda each: (each.beyond, each.pitch, each.rhythm)))
+    return tuple(
+        sorted(
+            found,
+            key=lambda each: (each.beyond, order.index(each.pitch.id), order.index(each.rhythm.id)),
+        )
+    )
+
+
+def _from(step: Step, track: Iterable[Step]) -> Iterable[Step]:
+    """A step and those after it in its track: their ids do not say which comes first."""
+    return dropwhile(lambda each: each != step, track)
 
 
 def tune_line(placed: PlacedTune, *, on: bool, say: Wording) -> str:
@@ -51,7 +77,7 @@ def tune_line(placed: PlacedTune, *, on: bool, say: Wording) -> str:
     marks += [say("tune.devotional")] if tune.devotional else []
     return say(
         "tune.line",
-        step=f"{placed.pitch},{placed.rhythm}",
+        step=f"{placed.pitch.id},{placed.rhythm.id}",
         title=tune.title,
         origin=origin_of(tune, say),
         marks="".join(f" ({mark})" for mark in marks),

@@ -13,16 +13,20 @@ from bot.chat.room.pack import tune_of
 from bot.chat.room.pages import load_pages
 from bot.cli import main
 from bot.errors import Refused
+from bot.music.needs import needs
+from bot.service import tune_book
 from bot.service.mystery import NAMES, Mysteries
 from bot.service.tune_book import called, placed_tunes
 from bot.store.openings import line_is_open
 from bot.store.readings import find_reading
+from tests.chat.lesson_house import a_line_of
 from tests.fakes.choirs import BARITONE, CHANGING, TREBLE, a_choir
 from tests.fakes.clock import FakeClock
 from tests.fakes.world import NINE, content, open_world
 
 LATE = Steps(pitch="p14", rhythm="r11")
 VOICES = (TREBLE, CHANGING, BARITONE)
+STEPS_FIRST = content().sequences["steps-first"]
 
 
 @pytest.fixture
@@ -38,11 +42,25 @@ def mysteries(world) -> Mysteries:
 
 
 def test_most_tunes_lie_within_the_steps_and_come_in_their_order():
-    placed = placed_tunes(content(), content().sequences["steps-first"])
+    placed = placed_tunes(content(), STEPS_FIRST)
     assert len(placed) >= 40
     assert sum(not each.beyond for each in placed) >= 40
-    inside = [(each.pitch, each.rhythm) for each in placed if not each.beyond]
-    assert inside == sorted(inside)
+    order = [step.id for step in STEPS_FIRST.steps]
+    inside = [(each.pitch.id, each.rhythm.id) for each in placed if not each.beyond]
+    assert inside == sorted(inside, key=lambda ids: [order.index(id_) for id_ in ids])
+
+
+@pytest.mark.parametrize(
+    ("needed", "at", "known"),
+    [("r21", "r13", True), ("r13", "r21", False), ("r21", "r12", False), ("r11", "r21", True)],
+)
+def test_a_choir_knows_the_rhythms_that_come_before_its_own_whatever_their_numbers(
+    monkeypatch, needed, at, known
+):
+    asked = replace(needs(a_line_of((((0, "1/1"),),)), STEPS_FIRST), rhythm=needed)
+    monkeypatch.setattr(tune_book, "needs", lambda *_: asked)
+    tune = placed_tunes(content(), STEPS_FIRST)[0]
+    assert tune.within(Steps(pitch="p19", rhythm=at)) is known
 
 
 async def test_a_tune_within_the_choirs_steps_comes_in_a_key_for_every_voice(world, mysteries):
