@@ -134,7 +134,7 @@ def footing_of(line: Exercise, sequence: Steps, level: Level) -> tuple[Footing, 
 
 
 def levels_down(sequence: Steps, level: Level) -> Iterator[Level]:
-    """The level itself, then those of lower pitch steps in its mode.
+    """The level itself, then those of lower pitch steps in its mode, with its newest rhythm.
 
     They go down as far as the rhythm step allows.
     """
@@ -144,8 +144,10 @@ def levels_down(sequence: Steps, level: Level) -> Iterator[Level]:
             lower = level_of(sequence, (step, *level.steps[1:]))
         except InputProblems:
             return  # the rhythm asks for a higher pitch step
-        if lower.mode is level.mode:
-            yield lower
+        if step == level.steps[0]:
+            yield level
+        elif lower.mode is level.mode:
+            yield replace(lower, rhythm_focus=level.rhythm_focus)
 
 
 def companion_level(lower: Level, tones: Sequence[Tone], end: Tone, main: Level) -> Level:

@@ -8,6 +8,7 @@ from bot.music.composer import compose
 from bot.music.level import level_of
 from bot.music.needs import needs
 from bot.music.refocus import refocused
+from bot.music.room_lines import room_plans
 from bot.music.variants import together
 from bot.music.voice import DEFAULT_RANGES, Voice
 from tests.music.levels import steps_first
@@ -26,6 +27,14 @@ def test_lines_have_the_earlier_thing_as_often_as_its_step_asks(step):
         assert check(line, level, _RANGES[0]) == ()
         found = sum(atom.step == step for atom in needs(line, _S).atoms)
         assert found >= focus
+
+
+def test_a_line_with_companions_comes_back_too():
+    level = refocused(level_of(_S, ("p09", "r04")), _S, ("p05", "r03"))
+    ranges = (DEFAULT_RANGES[Voice.CHANGING], DEFAULT_RANGES[Voice.BARITONE])
+    plan = room_plans(_S, level, ranges, None)[0]
+    assert plan.lines[0].level == level
+    assert {line.level.rhythm_focus.step for line in plan.lines} == {"r03"}
 
 
 def test_all_else_of_the_level_stays():

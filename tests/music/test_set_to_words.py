@@ -190,6 +190,13 @@ def test_lines_that_are_to_sound_together_begin_together():
     assert "boat" in sung.bent
 
 
+def test_a_first_syllable_is_kept_where_the_other_voices_have_companions():
+    ranges = (DEFAULT_RANGES[Voice.CHANGING], DEFAULT_RANGES[Voice.BARITONE])
+    sung = _set(_BOAT, "p09", "r04", ranges=ranges, first="mi")
+    assert len(sung.exercise.parts) == 2
+    assert sung.exercise.parts[0].tones()[0].step == 2
+
+
 def test_the_same_words_go_to_every_voice_of_the_room():
     ranges = tuple(DEFAULT_RANGES[voice] for voice in Voice)
     for ids in (("p03", "r04"), ("p08", "r04")):
