@@ -28,9 +28,9 @@ def both_ways(level: Level) -> Level:
     if level.rhythm_focus and level.rhythm_focus.pickup:
         raise NoExercise("refusal.mirror_pickup", step=level.steps[1])
     cells = tuple(cell for cell in level.cells if _mirrors(cell, level))
-    lost = _newest(level) - {HELD} - {cell.text for cell in cells}
-    if lost:
-        raise NoExercise("refusal.mirror", step=level.steps[1], cells=", ".join(sorted(lost)))
+    focus = level.rhythm_focus
+    if focus and focus.cells - {HELD} - {cell.text for cell in cells}:
+        raise NoExercise("refusal.mirror", step=focus.step, name=focus.name)
     return replace(level, cells=cells, both_ways=True)
 
 
@@ -54,12 +54,11 @@ def _newest(level: Level) -> frozenset[str]:
 
 
 def _mirrors(cell: Cell, level: Level) -> bool:
-    """Whether a cell is one of the level backwards as well, in some metre of the line.
+    """Whether a cell is one of the level backwards as well, in some metre of the level.
 
     A silent measure stands second in its phrase, which from the other end is third.
     """
-    newest = level.rhythm_focus.metre if level.rhythm_focus else None
-    metres = [newest] if newest else [metre for metre, _ in level.metres]
+    metres = [metre for metre, _ in level.metres]
     back = " ".join(reversed(cell.text.split()))
     return any(
         metre.measure - offset - cell.duration in other.offsets(metre)

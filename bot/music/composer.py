@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Sequence
 from random import Random
 
+from bot.errors import NoExercise
 from bot.music.breadth import goes_somewhere
 from bot.music.cell import Cell
 from bot.music.copied_lines import CopiedLines
@@ -34,6 +35,7 @@ from bot.music.messages import Messages
 from bot.music.note_counts import NoteCounts
 from bot.music.patterns import PHRASE
 from bot.music.placement import Placement, tones_within
+from bot.music.reason import Asked
 from bot.music.rhythm import Metre
 from bot.music.rhythms import Path
 from bot.music.seen import Seen
@@ -58,11 +60,19 @@ def compose(
     The same level, ranges, placement, wishes, seed and `seen` give the same line. No line comes
     back that is in `seen`, whatever its key. Without a wish, metre and length are drawn. Raises
     NoExercise with the rule that forbids it: a tone out of range, a metre or length that the step
-    does not have, rules that leave no line, or every line read.
+    does not have or in which its newest thing has no place, or every line read.
     """
-    composer = Composer(level, tones_within(level, placement, ranges))
+    tones = tones_within(level, placement, ranges)
     random = Random(seed)  # noqa: S311 -- the same seed has to give the same line
-    line = composer.choose(random, metre=metre, measures=measures, seen=seen)
+
+    def composes(at: Level, metre: Metre | None, measures: int | None) -> Line:
+        return Composer(at, tones).draw(random, metre=metre, measures=measures)
+
+    try:
+        line = Composer(level, tones).choose(random, metre=metre, measures=measures, seen=seen)
+    except NoExercise as refusal:
+        asked = Asked(composes=composes, level=level, metre=metre, measures=measures)
+        raise asked.reason(refusal) from refusal
     return line.exercise(placement.key, placement.do_octaves[0])
 
 

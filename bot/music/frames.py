@@ -273,8 +273,8 @@ def metres_offered(level: Level, wish: Metre | None) -> list[tuple[Metre, int]]:
     """
     if wish is not None:
         if wish not in [metre for metre, _ in level.metres]:
-            known = ", ".join(str(metre) for metre, _ in level.metres)
-            raise NoExercise("refusal.metre", metre=str(wish), step=level.steps[1], known=known)
+            known = ", ".join(metre.text for metre, _ in level.metres)
+            raise NoExercise("refusal.metre", metre=wish.text, step=level.steps[1], known=known)
         return [(wish, 1)]
     newest = level.rhythm_focus.metre if level.rhythm_focus else None
     return [(newest, 1)] if newest else list(level.metres)

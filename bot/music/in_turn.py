@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from itertools import chain, islice
 
 from bot.errors import NoExercise
 from bot.music.companion import Footing, RoomPlan, levels_down
@@ -32,7 +31,7 @@ def in_turn(
     it says of the level itself.
     """
     out_of_reach: NoExercise | None = None
-    for lower in chain([level], islice(levels_down(sequence, level), 1, None)):
+    for lower in levels_down(sequence, level):
         try:
             found = copied(lower)
         except NoExercise as refusal:

@@ -28,12 +28,16 @@ _DEGREES = 7
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PitchFocus:
-    """The newest thing of the pitch track: a tone to arrive at in any octave, or skips to take."""
+    """The newest thing of the pitch track: a tone to arrive at in any octave, or skips to take.
+
+    `name` is what its step calls it.
+    """
 
     step: str
     count: int
     tones: frozenset[Tone] = frozenset()
     skips: frozenset[Skip] = frozenset()
+    name: str = ""
 
     def needed(self, measures: int) -> int:
         """How often a line of so many measures has it at least."""
@@ -44,7 +48,8 @@ class PitchFocus:
 class RhythmFocus:
     """The newest thing of the rhythm track: cells by their text, a metre with them, or a pickup.
 
-    HELD among the cells stands for a note that is held over the bar line.
+    HELD among the cells stands for a note that is held over the bar line. `name` is what its step
+    calls it.
     """
 
     step: str
@@ -52,6 +57,7 @@ class RhythmFocus:
     cells: frozenset[str]
     metre: Metre | None = None
     pickup: bool = False
+    name: str = ""
 
     def needed(self, measures: int) -> int:
         """How often a line of so many measures has it at least."""
@@ -203,8 +209,9 @@ def _pitch_focus(step: Step) -> PitchFocus | None:
         new = {(tone.step % _DEGREES, tone.alter) for tone in element.tones}
         octaves = (*element.tones, *element.through)
         tones = frozenset(t for t in octaves if (t.step % _DEGREES, t.alter) in new)
-        return PitchFocus(step=step.id, count=step.focus, tones=tones)
-    return PitchFocus(step=step.id, count=step.focus, skips=frozenset(element.skips))
+        return PitchFocus(step=step.id, name=step.name, count=step.focus, tones=tones)
+    skips = frozenset(element.skips)
+    return PitchFocus(step=step.id, name=step.name, count=step.focus, skips=skips)
 
 
 def _rhythm_focus(step: Step) -> RhythmFocus | None:
@@ -213,6 +220,7 @@ def _rhythm_focus(step: Step) -> RhythmFocus | None:
     texts = {cell.text for cell in step.element.cells} | ({HELD} if step.element.held else set())
     return RhythmFocus(
         step=step.id,
+        name=step.name,
         count=step.focus,
         cells=frozenset(texts),
         metre=step.element.metre,

@@ -8,40 +8,48 @@ Between them the parts have the newest tone or skip as often as one line would.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
-from itertools import islice, product
 from random import Random
 from types import MappingProxyType
+from typing import NamedTuple
 
 from bot.errors import NoExercise
 from bot.music.canon import Canons, CanonsOf, canon
-from bot.music.companion import Footing, LinePlan, RoomPlan, companions, levels_down
+from bot.music.companion import RoomPlan
 from bot.music.echo import echo
 from bot.music.ensemble import Lay, Room, RoomOf
 from bot.music.exercise import Exercise
 from bot.music.in_turn import in_turn
 from bot.music.level import Level
+from bot.music.part_plans import ON_TWO_TONES, groups_of, part_plans
 from bot.music.pitch import Key
-from bot.music.placement import Placement, wrong_mode
+from bot.music.placement import wrong_mode
+from bot.music.reason import Asked
 from bot.music.rhythm import Metre
 from bot.music.room_lines import RoomReading, room_lines
 from bot.music.sequence import Sequence as Steps
-from bot.music.texture import Texture
+from bot.music.texture import Texture, parts_needed, texture_of
 from bot.music.textures import figure_begins, ostinato, pedal, thirds, unlike
-from bot.music.variants import outside_share, preferred_keys
 from bot.music.voice import Voice, VoiceRange
 from bot.music.voice_leading import Manner
 
-_TONIC, _THIRD = 0, 2  # degrees
-_ON_TWO_TONES = (Texture.OSTINATO, Texture.PEDAL)  # what the lowest part sings in these
-_HALVES = 16  # in eight measures
+__all__ = [
+    "LAYS",
+    "PART_RANGES",
+    "groups_of",
+    "lines_together",
+    "part_lines",
+    "part_plans",
+    "parts_needed",
+    "texture_of",
+]
+
 _CHAIN = 4  # parallel thirds or sixths in a row
-_FEW, _PLANS = 4, 12  # lines of each part, and plans, that are tried
+_PLANS = 12  # that are tried
 _WITH_NEWEST = 1  # plans over do and so that are tried with the newest tone
 _RHYTHMS = 4  # over which an ostinato is tried with the newest tone, each with all its figures
-_A_STEP_LOWER, _ALL_OUTSIDE, _A_TONE_LESS = 2.0, 6.0, 0.4
 
 _HIGH, _MIDDLE, _LOW = (
     VoiceRange.parse("A3-A4", "B3-G4"),
@@ -76,22 +84,6 @@ LAYS: Mapping[Texture, tuple[Lay, Manner]] = MappingProxyType(
 )
 
 
-def texture_of(level: Level) -> Texture:
-    """The way of singing together of a level; ValueError for a word that is none."""
-    return Texture(level.texture)
-
-
-def parts_needed(texture: Texture) -> int:
-    """How many parts a texture has."""
-    match texture:
-        case Texture.UNISON:
-            return 1
-        case Texture.THREE:
-            return 3
-        case _:
-            return 2
-
-
 def part_lines(
     sequence: Steps,
     level: Level,
@@ -115,25 +107,65 @@ def part_lines(
     """
     if wrong := wrong_mode(level, key):
         raise wrong
+    if len(ranges) < (parts := parts_needed(texture_of(level))):
+        raise NoExercise("refusal.few_voices", step=level.steps[2], parts=parts)
+
+    def composes(
+        at: Level, metre: Metre | None, measures: int | None, seen: Collection[Exercise] = ()
+    ) -> RoomReading:
+        random = Random(seed)  # noqa: S311 -- the same seed has to give the same parts
+        wish = _Wish(metre, measures, random, seen)
+        if texture_of(level) in (Texture.ECHO, Texture.CANON):
+            found = _copied(sequence, at, ranges, key, wish, canons)
+        else:
+            found = _apart(sequence, at, ranges, key, wish, rooms)
+        if found is None:
+            raise _refusal(at, ranges, key)
+        return found
+
+    try:
+        return composes(level, metre, measures, seen)
+    except NoExercise as refusal:
+        asked = Asked(composes=composes, level=level, metre=metre, measures=measures)
+        raise asked.reason(refusal) from refusal
+
+
+class _Wish(NamedTuple):
+    """What is asked of parts beyond their level and who sings them."""
+
+    metre: Metre | None
+    measures: int | None
+    random: Random
+    seen: Collection[Exercise]
+
+
+def _copied(
+    sequence: Steps,
+    level: Level,
+    ranges: Sequence[VoiceRange],
+    key: Key | None,
+    wish: _Wish,
+    canons: CanonsOf,
+) -> RoomReading | None:
+    """One line sung in turn; None where there is none."""
+    way = echo if texture_of(level) is Texture.ECHO else partial(canon, canons=canons)
+    found = in_turn(sequence, level, lambda at: way(at, ranges, key, **wish._asdict()))
+    return found and RoomReading(exercise=found[0], plan=found[1])
+
+
+def _apart(
+    sequence: Steps,
+    level: Level,
+    ranges: Sequence[VoiceRange],
+    key: Key | None,
+    wish: _Wish,
+    rooms: RoomOf,
+) -> RoomReading | None:
+    """Parts that each have a line of their own; None where no plan has any."""
     texture = texture_of(level)
-    if len(ranges) < parts_needed(texture):
-        raise NoExercise("refusal.few_voices", step=level.steps[2], parts=parts_needed(texture))
-    random = Random(seed)  # noqa: S311 -- the same seed has to give the same parts
-    if texture in (Texture.ECHO, Texture.CANON):
-        copied = echo if texture is Texture.ECHO else partial(canon, canons=canons)
-        wish = partial(copied, key=key, metre=metre, measures=measures, random=random)
-        found = in_turn(sequence, level, lambda at: wish(at, ranges, seen=seen))
-        if found is not None:
-            return RoomReading(exercise=found[0], plan=found[1])
-        if level.rhythm_focus:  # what is left without the newest rhythm says what forbids it
-            plain = replace(level, rhythm_focus=None)
-            if in_turn(sequence, plain, lambda at: wish(at, ranges, seen=())):
-                steps = ", ".join(level.steps[1:])
-                raise NoExercise("refusal.parts_rhythm", step=steps)
-        raise _refusal(level, ranges, key)
     lay, manner = LAYS[texture]
     plans = part_plans(sequence, level, ranges, key)[:_PLANS]
-    if texture in _ON_TWO_TONES and level.pitch_focus:
+    if texture in ON_TWO_TONES and level.pitch_focus:
         plans = [*plans[:_WITH_NEWEST], *map(_of_known_tones, plans)]
     for plan in plans:
         room, patience = rooms(plan, manner, lay), None
@@ -141,10 +173,16 @@ def part_lines(
             if not room.newest_has_place(_begins(plan)):
                 continue
             patience = _RHYTHMS
-        exercise = room.draw(random, metre=metre, measures=measures, seen=seen, patience=patience)
+        exercise = room.draw(
+            wish.random,
+            metre=wish.metre,
+            measures=wish.measures,
+            seen=wish.seen,
+            patience=patience,
+        )
         if exercise is not None:
             return RoomReading(exercise=exercise, plan=plan)
-    raise _refusal(level, ranges, key)
+    return None
 
 
 def _of_known_tones(plan: RoomPlan) -> RoomPlan:
@@ -194,89 +232,3 @@ def lines_together(
         rooms=rooms,
         canons=canons,
     )
-
-
-def part_plans(
-    sequence: Steps, level: Level, ranges: Sequence[VoiceRange], key: Key | None
-) -> list[RoomPlan]:
-    """Plans with a part for every voice, best first."""
-    levels = tuple(levels_down(sequence, level))
-    texture = texture_of(level)
-    found: list[RoomPlan] = []
-    for rank, each in enumerate([key] if key else preferred_keys(level, ranges)):
-        for groups in groups_of(len(ranges), parts_needed(texture)):
-            rows = [
-                list(islice(_lines(levels, texture, place, groups, ranges, each), _FEW))
-                for place in range(len(groups))
-            ]
-            for lines in product(*rows):
-                if _closes(lines, each):
-                    cost = rank + sum(_cost(line, levels, each, ranges) for line in lines)
-                    found.append(RoomPlan(key=each, lines=lines, cost=cost, shared=True))
-    return sorted(found, key=lambda plan: plan.cost)
-
-
-def groups_of(voices: int, parts: int) -> tuple[tuple[tuple[int, ...], ...], ...]:
-    """Who may sing which part, the highest first, every part sung.
-
-    >>> groups_of(3, 2)
-    (((0,), (1, 2)), ((0, 1), (2,)))
-    """
-    if parts == 1:
-        return ((tuple(range(voices)),),)
-    return tuple(
-        (tuple(range(first)), *(tuple(voice + first for voice in each) for each in rest))
-        for first in range(1, voices - parts + 2)
-        for rest in groups_of(voices - first, parts - 1)
-    )
-
-
-def _closes(lines: Sequence[LinePlan], key: Key) -> bool:
-    """Whether the last tones lie in order and sound full: with the third where there are three."""
-    ends = [line.level.conditions.end for line in lines]
-    heights = [
-        key.pitch(end.step, end.alter, line.do_octaves[0]).midi
-        for line, end in zip(lines, ends, strict=True)
-    ]
-    if heights != sorted(heights, reverse=True):
-        return False
-    return len(lines) < 3 or _THIRD in {lines[0].level.degree(end) for end in ends}
-
-
-def _lines(
-    levels: Sequence[Level],
-    texture: Texture,
-    place: int,
-    groups: Sequence[tuple[int, ...]],
-    ranges: Sequence[VoiceRange],
-    key: Key,
-) -> Iterator[LinePlan]:
-    """Lines of one part. The lowest ends on the tonic; the top one there or on the third above."""
-    last = len(groups) - 1
-    for line in companions(levels[0], levels, groups[place], ranges, key):
-        end = line.level.degree(line.level.conditions.end)
-        two_tones = line.footing is Footing.TWO_TONES
-        if two_tones is not (texture in _ON_TWO_TONES and place == last):
-            continue
-        if place == last and end != _TONIC:
-            continue
-        if place == 0 and end not in (_TONIC, _THIRD):
-            continue
-        if texture is Texture.UNLIKE and place == last:
-            line = replace(line, level=_holding(line.level))
-        yield line
-
-
-def _holding(level: Level) -> Level:
-    """The level of a part that holds on: halves may go on and on, nothing need be new in it."""
-    rules = level.rules
-    rules = replace(rules, free_cells=True, same_cell=_HALVES, colours=rules.colours + 1)
-    return replace(level, rhythm_focus=None, rules=rules)
-
-
-def _cost(line: LinePlan, levels: Sequence[Level], key: Key, ranges: Sequence[VoiceRange]) -> float:
-    down = [level.steps[0] for level in levels].index(line.step)
-    placement = Placement(key=key, do_octaves=line.do_octaves)
-    outside = outside_share(line.tones, placement, [ranges[voice] for voice in line.voices])
-    less = len(levels[0].tones) - len(line.tones)
-    return _A_STEP_LOWER * down + _ALL_OUTSIDE * outside + _A_TONE_LESS * less

@@ -59,6 +59,15 @@ class Metre:
         return cls(beats=int(top), unit=int(bottom))
 
     @property
+    def text(self) -> str:
+        """What `parse` reads back: `cut` for cut time.
+
+        >>> Metre.parse("cut").text, Metre.parse("3/4").text
+        ('cut', '3/4')
+        """
+        return "cut" if self.cut else str(self)
+
+    @property
     def measure(self) -> Fraction:
         """Length of one measure in whole notes."""
         return Fraction(self.beats, self.unit)

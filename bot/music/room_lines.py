@@ -20,6 +20,7 @@ from bot.music.exercise import Exercise
 from bot.music.level import Level
 from bot.music.pitch import Key
 from bot.music.placement import Placement, tones_within, wrong_mode
+from bot.music.reason import Asked
 from bot.music.rhythm import Metre
 from bot.music.sequence import Sequence as Steps
 from bot.music.variants import best_octaves, outside_share, preferred_keys, together
@@ -75,20 +76,34 @@ def room_lines(
     """
     if wrong := wrong_mode(level, key):
         raise wrong
+
+    def composes(
+        at: Level, metre: Metre | None, measures: int | None, seen: Collection[Exercise] = ()
+    ) -> RoomReading:
+        plans, refusal = _best_plans(sequence, at, ranges, key)
+        for plan in plans:
+            room = rooms(plan, None, None)
+            random = Random(seed)  # noqa: S311 -- the same seed has to give the same lines
+            exercise = room.draw(random, metre=metre, measures=measures, seen=seen)
+            if exercise is not None:
+                return RoomReading(exercise=exercise, plan=plan)
+        raise refusal or NoExercise("refusal.no-line", step=", ".join(at.steps))
+
     try:
-        placement = together(level, ranges, key)
-        plans = [one_line(level, ranges, placement)]
-        refusal = None
-    except NoExercise as forbidden:
-        plans = room_plans(sequence, level, ranges, key)[:_PLANS]
-        refusal = forbidden
-    for plan in plans:
-        room = rooms(plan, None, None)
-        random = Random(seed)  # noqa: S311 -- the same seed has to give the same lines
-        exercise = room.draw(random, metre=metre, measures=measures, seen=seen)
-        if exercise is not None:
-            return RoomReading(exercise=exercise, plan=plan)
-    raise refusal or NoExercise("refusal.no-line", step=", ".join(level.steps))
+        return composes(level, metre, measures, seen)
+    except NoExercise as refusal:
+        asked = Asked(composes=composes, level=level, metre=metre, measures=measures)
+        raise asked.reason(refusal) from refusal
+
+
+def _best_plans(
+    sequence: Steps, level: Level, ranges: Sequence[VoiceRange], key: Key | None
+) -> tuple[Sequence[RoomPlan], NoExercise | None]:
+    """One line for all, else the best plans with companions and why there is no such line."""
+    try:
+        return [one_line(level, ranges, together(level, ranges, key))], None
+    except NoExercise as refusal:
+        return room_plans(sequence, level, ranges, key)[:_PLANS], refusal
 
 
 def one_line(level: Level, ranges: Sequence[VoiceRange], placement: Placement) -> RoomPlan:

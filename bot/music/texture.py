@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from enum import StrEnum
 
+from bot.music.level import Level
+
 
 class Texture(StrEnum):
     """What a voice step adds; the words stand in a sequence file."""
@@ -16,3 +18,19 @@ class Texture(StrEnum):
     THIRDS = "thirds and sixths"  # two parts in one rhythm
     UNLIKE = "unlike rhythm"  # the lower part holds on where the upper one moves
     THREE = "three parts"  # in one rhythm, whole chords on strong beats
+
+
+def texture_of(level: Level) -> Texture:
+    """The way of singing together of a level; ValueError for a word that is none."""
+    return Texture(level.texture)
+
+
+def parts_needed(texture: Texture) -> int:
+    """How many parts a texture has."""
+    match texture:
+        case Texture.UNISON:
+            return 1
+        case Texture.THREE:
+            return 3
+        case _:
+            return 2

@@ -70,11 +70,11 @@ def test_every_pitch_step_has_lines_that_go_both_ways(pitch, rhythm):
         assert check(retrograde(line), full, None) == ()
 
 
-def test_a_dotted_rhythm_that_comes_out_strange_backwards_is_refused_with_its_cells():
+def test_a_dotted_rhythm_that_comes_out_strange_backwards_is_refused_in_the_words_of_its_step():
     with pytest.raises(NoExercise) as refusal:
         both_ways(level("p05", "r09"))
     assert (refusal.value.key, refusal.value.values) == (
-        "refusal.mirror", {"step": "r09", "cells": "q. e"},
+        "refusal.mirror", {"step": "r09", "name": "dotted quarter and eighth"},
     )  # fmt: skip
     assert nearest_both_ways(steps_first(), ("p05", "r09", "v01")) == ("p05", "r06", "v01")
 

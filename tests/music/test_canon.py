@@ -81,5 +81,8 @@ def _entry_is_struck(exercise):
 
 def test_a_metre_without_pickups_has_no_canon_where_the_pickup_is_new():
     full = level("p05", "r11", "v03")
-    with pytest.raises(NoExercise, match=r"refusal\.no-line"):
+    with pytest.raises(NoExercise) as refused:
         part_lines(steps_first(), full, _RANGES, metre=TWO_FOUR, seed=0)
+    assert (refused.value.key, refused.value.values["known"]) == (
+        "refusal.new_in_metre", "4/4, 3/4",
+    )  # fmt: skip

@@ -230,7 +230,24 @@ def test_when_one_length_is_used_up_the_others_go_on():
     [
         ("p05 r01", {"metre": TWO_FOUR}, "refusal.metre", {"metre": "2/4", "known": "4/4"}),
         ("p01 r01", {"measures": 8}, "refusal.measures", {"measures": 8, "known": "4"}),
-        ("p05 r07", {"metre": Metre.parse("3/4")}, "refusal.no-line", {}),
+        (
+            "p05 r07",
+            {"metre": Metre.parse("3/4")},
+            "refusal.new_in_metre",
+            {"step": "r07", "name": "half rest", "metre": "3/4", "known": "4/4"},
+        ),
+        (
+            "p05 r08",
+            {"measures": 4},
+            "refusal.new_in_length",
+            {"step": "r08", "name": "whole rest", "measures": 4, "known": "8"},
+        ),
+        (
+            "p05 r20",
+            {"metre": Metre.parse("2/2")},
+            "refusal.metre",
+            {"known": "4/4, 3/4, 2/4, 6/8, cut"},
+        ),
     ],
 )
 def test_an_impossible_wish_is_refused_with_its_rule(ids, wish, refused, values):

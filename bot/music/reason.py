@@ -1,0 +1,79 @@
+"""Why there is no line: the wish, or what is newest, that leaves none, and what would be right.
+
+A search that comes back empty knows of no reason. Here it is found by asking again for a little
+less: in another metre, in another length, without what is newest at the step.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+from bot.errors import NoExercise
+from bot.music.level import Level, PitchFocus, RhythmFocus
+from bot.music.rhythm import Metre
+
+# Composes at a level in a metre and a length, None for any; what it gives back is not looked at.
+Composes = Callable[[Level, Metre | None, int | None], object]
+
+# Where nothing has a place as wished; where all but what is newest has one.
+_METRE = ("refusal.in_metre", "refusal.new_in_metre")
+_LENGTH = ("refusal.in_length", "refusal.new_in_length")
+_BARE = ("refusal.no-line", "refusal.parts", "refusal.parts_in_key")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """What is asked for: a level, a metre and a length in measures, None for any."""
+
+    composes: Composes
+    level: Level
+    metre: Metre | None
+    measures: int | None
+
+    def reason(self, refusal: NoExercise) -> NoExercise:
+        """A refusal that names the rule and what would be right.
+
+        "refusal.new_in_metre" and "refusal.new_in_length" where a wish leaves what is newest no
+        place, "refusal.in_metre" and "refusal.in_length" where it leaves nothing else either,
+        "refusal.new_in_lines" where what is newest has no place whatever else is asked. One that
+        names a rule already comes back as it is, and so does one that less would not have kept off.
+        """
+        if refusal.key not in _BARE:
+            return refusal
+        if self.metre is not None and replace(self, metre=None)._goes():
+            metres = [each for each, _ in self.level.metres if replace(self, metre=each)._goes()]
+            right = [each.text for each in metres]
+            return self._of_wish(_METRE, right, metre=self.metre.text)
+        if self.measures is not None and replace(self, measures=None)._goes():
+            lengths = self.level.measures
+            right = [str(each) for each in lengths if replace(self, measures=each)._goes()]
+            return self._of_wish(_LENGTH, right, measures=self.measures)
+        newest = self._newest()
+        if newest is None:
+            return refusal
+        steps = ", ".join(self.level.steps)
+        return NoExercise("refusal.new_in_lines", step=newest.step, name=newest.name, steps=steps)
+
+    def _of_wish(self, keys: tuple[str, str], right: Sequence[str], **wish: object) -> NoExercise:
+        newest, (every, new), known = self._newest(), keys, ", ".join(right)
+        if newest is None:
+            return NoExercise(every, step=", ".join(self.level.steps), known=known, **wish)
+        return NoExercise(new, step=newest.step, name=newest.name, known=known, **wish)
+
+    def _newest(self) -> PitchFocus | RhythmFocus | None:
+        """What is newest and leaves no line, where there are lines without it."""
+        rhythm, pitch = self.level.rhythm_focus, self.level.pitch_focus
+        if rhythm and replace(self, level=replace(self.level, rhythm_focus=None))._goes():
+            return rhythm
+        if pitch and replace(self, level=replace(self.level, pitch_focus=None))._goes():
+            return pitch
+        return None
+
+    def _goes(self) -> bool:
+        """Whether there is a line."""
+        try:
+            self.composes(self.level, self.metre, self.measures)
+        except NoExercise as refusal:
+            return refusal.key == "refusal.all-read"
+        return True
