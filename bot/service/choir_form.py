@@ -33,6 +33,7 @@ _MONDAY_TO_FRIDAY = frozenset(range(5))
 _EIGHT = time(8)
 _LONGEST_CYCLE = 10  # school days
 _FIFTHS, _SEVENTHS = ("so", "sol"), ("ti", "si")
+_OF_LENGTH = ("refusal.measures", "refusal.new_in_length", "refusal.in_length")
 
 
 class Meets(StrEnum):
@@ -141,15 +142,18 @@ def _step(fields: FormFields, sequence: MusicSequence, track: Track) -> str | No
 
 def _check_music(fields: FormFields, choir: Choir, level: Level, content: Content) -> None:
     """Refuse at the desk what could never be composed in the morning."""
-    if choir.measures is not None and choir.measures not in level.measures:
+    measures = choir.measures
+    if measures is not None and measures not in level.measures:
         lengths = ", ".join(str(length) for length in level.measures)
         fields.fault("measures", fields.say("choir.fault.measures", lengths=lengths))
+        measures = None
     key = in_mode_of(level, None if choir.key is None else Key.parse(choir.key))
+    sequence = content.sequences[choir.steps.sequence]
     try:
-        ranges = ranges_of(choir, level)
-        lines_together(content.sequences[choir.steps.sequence], level, ranges, key, seed=0)
+        lines_together(sequence, level, ranges_of(choir, level), key, measures=measures, seed=0)
     except NoExercise as refusal:
         place = "voices" if key is None else "key"
+        place = "measures" if refusal.key in _OF_LENGTH else place
         fields.fault(place, fields.say(refusal.key, **refusal.values))
 
 

@@ -67,6 +67,21 @@ def test_limits_that_are_narrowed_narrow_the_easy_range_along():
     assert (str(limits.tessitura_low), str(limits.tessitura_high)) == ("E4", "A4")
 
 
+@pytest.mark.parametrize(
+    ("steps", "why"),
+    [
+        ({"step_pitch": ["p04"], "step_rhythm": ["r08"]}, "no place in a line of 4 measures"),
+        ({"step_pitch": ["p03"], "step_voice": ["v07"]}, "do not come at step v07: choose 8"),
+    ],
+)
+def test_a_length_that_the_steps_never_have_is_refused_where_it_is_chosen(steps, why):
+    two = {**LEAST, "voices": ["treble", "changing"], **steps}
+    assert parse(two).measures is None
+    told = faults({**two, "measures": ["4"]})
+    assert list(told) == ["measures"]
+    assert why in told["measures"]
+
+
 def test_everything_can_be_set():
     choir = parse(
         {
