@@ -11,9 +11,8 @@ from bot.cli.options import VOICES, OneLineParser, content_of, data_option, ids
 from bot.cli.page import add_page_options, page_of
 
 if TYPE_CHECKING:
-    from bot.music.exercise import Exercise
     from bot.service.content import Content
-    from bot.service.loose_reading import Wish
+    from bot.service.loose_reading import LooseLine, Wish
 
 
 def add(commands: argparse._SubParsersAction[OneLineParser]) -> None:
@@ -84,24 +83,22 @@ def _compose(options: argparse.Namespace) -> int:
     )
     remarks: tuple[str, ...] = ()
     if options.voice:
-        voice, (exercise, more) = wish.voice, _made(wish, options, content)
+        voice, made = wish.voice, _made(wish, options, content)
     else:
         found = for_some_voice(wish, lambda each: _made(each, options, content), content.wording)
-        voice, remarks, (exercise, more) = found.voice, found.remarks, found.made
-    for remark in (*remarks, *more):
+        voice, remarks, made = found.voice, found.remarks, found.made
+    for remark in (*remarks, *made.remarks):
         print(remark, file=sys.stderr)
     page, formats = page_of(options), options.format
     bare = options.criteria is not None and reads_rhythm(options.criteria, content)
     page = page.bare_rhythm() if bare or wish.turn is Turn.RHYTHM_ONLY else page
-    for path in write_reading(exercise, voice, content, options.out, page, formats):
+    for path in write_reading(made.exercise, voice, content, options.out, page, formats):
         print(path)
     return 0
 
 
-def _made(
-    wish: Wish, options: argparse.Namespace, content: Content
-) -> tuple[Exercise, tuple[str, ...]]:
-    """The exercise of a wish, and what to say of its words."""
+def _made(wish: Wish, options: argparse.Namespace, content: Content) -> LooseLine:
+    """The exercise of a wish, with words or without."""
     from bot.errors import Fault, InputProblems
     from bot.service.loose_reading import compose_loose
     from bot.service.loose_words import compose_words
@@ -109,11 +106,10 @@ def _made(
     if options.words is not None and options.criteria:
         raise InputProblems([Fault(place="--words", problem="goes with --step, not --criteria")])
     if options.words is not None:
-        worded = compose_words(wish, options.words, options.first, content)
-        return worded.exercise, worded.remarks
+        return compose_words(wish, options.words, options.first, content)
     if options.first:
         raise InputProblems([Fault(place="--first", problem="goes with --words")])
-    return compose_loose(wish, content), ()
+    return compose_loose(wish, content)
 
 
 def _steps(options: argparse.Namespace) -> int:

@@ -36,7 +36,7 @@ def _clip(options: argparse.Namespace) -> int:
 
     content = content_of(options)
     wish = Wish(steps=options.step, voice=Voice(options.voice), seed=options.seed)
-    exercise = compose_loose(wish, content)
+    exercise = compose_loose(wish, content).exercise
     request = loose_clip(
         line_alone(exercise, 0),
         part_clefs(exercise, wish.voice)[0],

@@ -7,12 +7,16 @@ from typing import assert_never
 from bot.activities.reading import Reading
 from bot.errors import InputProblems
 from bot.music.companion import Footing, footing_of
+from bot.music.exercise import Exercise
 from bot.music.in_turn import sung_once
 from bot.music.parts import texture_of
 from bot.music.step import Level, Sequence, level_of
 from bot.music.texture import Texture
 from bot.service.content import Content
 from bot.service.placing import line_alone
+from bot.wording import Wording
+
+_COPIED = (Texture.ECHO, Texture.CANON)  # one line, sung in turn
 
 
 def companion_words(reading: Reading, content: Content) -> str:
@@ -27,8 +31,10 @@ def companion_words(reading: Reading, content: Content) -> str:
         level = level_of(sequence, (steps.pitch, steps.rhythm, steps.voice))
     except InputProblems:
         return ""
-    if texture_of(level) in (Texture.ECHO, Texture.CANON):
-        return _in_turn(reading, level, sequence, content)
+    if texture_of(level) in _COPIED:
+        if reading.focus:
+            return ""  # an easier line on purpose
+        return " ".join(in_turn_words(reading.exercise, sequence, level, content.wording))
     if texture_of(level) is not Texture.UNISON:
         return ""
     told = []
@@ -39,15 +45,17 @@ def companion_words(reading: Reading, content: Content) -> str:
     return " ".join(told)
 
 
-def _in_turn(reading: Reading, level: Level, sequence: Sequence, content: Content) -> str:
-    """That all read a lower step, the choir's own being out of reach; empty where they do not."""
-    if reading.focus:
-        return ""  # an easier line on purpose
-    line = sung_once(reading.exercise, texture_of(level))
-    footing, step = footing_of(line, sequence, level)
+def in_turn_words(
+    exercise: Exercise, sequence: Sequence, level: Level, say: Wording
+) -> tuple[str, ...]:
+    """That an echo or a canon is at a lower step, the own one being out of reach; else nothing."""
+    texture = texture_of(level)
+    if texture not in _COPIED:
+        return ()
+    footing, step = footing_of(sung_once(exercise, texture), sequence, level)
     if footing is not Footing.LOWER_STEP or step == level.steps[0]:
-        return ""
-    return content.wording("companion.all_lower", step=step, own=level.steps[0])
+        return ()
+    return (say("companion.all_lower", step=step, own=level.steps[0]),)
 
 
 def _words(label: str, footing: Footing, step: str, content: Content) -> str:

@@ -22,9 +22,11 @@ from bot.music.sequence import Sequence as Steps
 from bot.music.turns import Turn, turned
 from bot.music.variants import together
 from bot.music.voice import DEFAULT_RANGES, Clef, Voice
+from bot.service.companion_words import in_turn_words
 from bot.service.content import Content
 from bot.service.criteria import compose_to_criteria
 from bot.service.export import Format, Page, export, request_for
+from bot.service.newest_words import without_newest
 from bot.service.voices_form import DEFAULT_CLEFS
 
 _MIDDLE_C = 60
@@ -50,14 +52,27 @@ class Wish:
     both_ways: bool = False
 
 
-def compose_loose(wish: Wish, content: Content) -> Exercise:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LooseLine:
+    """What was composed, and a sentence for each thing that came out otherwise than at the step."""
+
+    exercise: Exercise
+    remarks: tuple[str, ...] = ()
+
+
+def compose_loose(wish: Wish, content: Content) -> LooseLine:
     """Compose one line, or the parts of a voice step; InputProblems or NoExercise say why not."""
+    remarks: tuple[str, ...] = ()
     if wish.criteria:
-        inside = _inside(wish, wish.criteria, content)
-        return turned(inside, wish.turn) if wish.turn else inside
-    order, level, key, metre = wished(wish, content)
-    made = _composed(wish, order, level, key, metre)
-    return turned(made, wish.turn) if wish.turn else made
+        made = _inside(wish, wish.criteria, content)
+    else:
+        order, level, key, metre = wished(wish, content)
+        made = _composed(wish, order, level, key, metre)
+        remarks = (
+            *without_newest(made, level, content.wording),
+            *in_turn_words(made, order, level, content.wording),
+        )
+    return LooseLine(exercise=turned(made, wish.turn) if wish.turn else made, remarks=remarks)
 
 
 def wished(wish: Wish, content: Content) -> tuple[Steps, Level, Key | None, Metre | None]:

@@ -2,61 +2,40 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from bot.errors import Fault, InputProblems
-from bot.music.exercise import Exercise
-from bot.music.level import level_of
-from bot.music.pitch import Key
-from bot.music.rhythm import Metre
 from bot.music.set_to_words import SungWords, set_to_words
 from bot.music.turns import turned
 from bot.music.voice import DEFAULT_RANGES
 from bot.music.word_reading import WordsRead
 from bot.notation.pronouncing import sung_words
 from bot.service.content import Content
-from bot.service.loose_reading import Wish
+from bot.service.loose_reading import LooseLine, Wish, wished
+from bot.service.newest_words import without_newest
 from bot.wording import Wording
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WordedLine:
-    """The line, and sentences about words that were guessed or bent."""
-
-    exercise: Exercise
-    remarks: tuple[str, ...]
-
-
-def compose_words(wish: Wish, text: str, first: str | None, content: Content) -> WordedLine:
+def compose_words(wish: Wish, text: str, first: str | None, content: Content) -> LooseLine:
     """Set a text to music at the steps of a wish; InputProblems or NoExercise say why not.
 
-    A line to be read from its last note loses its words, and a remark says so.
+    Remarks are about words that were guessed or bent, and the newest skill where it gave way. A
+    line to be read from its last note loses its words, and a remark says so.
     """
     faults: list[Fault] = []
     if wish.criteria or wish.both_ways:
         problem = "words go neither with criteria nor with a line read both ways"
         faults.append(Fault(place="--words", problem=problem))
-    key = metre = None
+    found = read = None
     try:
-        key = Key.parse(wish.key) if wish.key else None
-    except ValueError as error:
-        faults.append(Fault(place="--key", problem=str(error)))
-    try:
-        metre = Metre.parse(wish.metre) if wish.metre else None
-    except ValueError as error:
-        faults.append(Fault(place="--metre", problem=str(error)))
-    sequence = content.sequences[wish.sequence]
-    level = read = None
-    try:
-        level = level_of(sequence, wish.steps)
+        found = wished(wish, content)
     except InputProblems as problems:
         faults += problems.faults
     try:
         read = sung_words(text)
     except InputProblems as problems:
         faults += problems.faults
-    if faults or level is None or read is None:
+    if faults or found is None or read is None:
         raise InputProblems(faults)
+    sequence, level, key, metre = found
     sung = set_to_words(
         sequence,
         level,
@@ -69,10 +48,11 @@ def compose_words(wish: Wish, text: str, first: str | None, content: Content) ->
         seed=wish.seed,
     )
     remarks = word_remarks(read, sung, content.wording)
+    remarks += without_newest(sung.exercise, level, content.wording)
     made = turned(sung.exercise, wish.turn) if wish.turn else sung.exercise
     if not all(part.words for part in made.parts):
         remarks = (*remarks, content.wording("words.turned"))
-    return WordedLine(exercise=made, remarks=remarks)
+    return LooseLine(exercise=made, remarks=remarks)
 
 
 def word_remarks(read: WordsRead, sung: SungWords, say: Wording) -> tuple[str, ...]:

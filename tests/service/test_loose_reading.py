@@ -37,8 +37,27 @@ def test_a_low_line_of_a_part_does_not_take_its_clef_away(voice, clefs):
 )
 def test_a_turn_is_a_turn_of_the_line_that_would_come_without(turn, change):
     content = load_content([CONTENT])
-    plain = compose_loose(_WISH, content)
-    assert compose_loose(replace(_WISH, turn=turn), content) == change(plain) != plain
+    plain = compose_loose(_WISH, content).exercise
+    assert compose_loose(replace(_WISH, turn=turn), content).exercise == change(plain) != plain
+
+
+@pytest.mark.parametrize("turn", [None, *Turn])
+@pytest.mark.parametrize(
+    ("steps", "changes", "said"),
+    [
+        ("p06 r17", {}, ()),
+        ("p06 r17", {"metre": "6/8"}, ()),
+        ("p06 r17", {"metre": "4/4"},
+         ("In 4/4 the line is without what is newest at step r17 "
+          "(6/8 in dotted quarters, filled by the dotted half).",)),
+        ("p09 v07", {"voice": Voice.CHANGING},
+         ("All read a line of step p07: in no key do these voices share the tones of step p09.",)),
+        ("p09 v07", {}, ()),
+    ],
+)  # fmt: skip
+def test_what_came_out_otherwise_than_at_the_step_is_said(steps, changes, said, turn):
+    wish = replace(_WISH, steps=steps.split(), turn=turn, **changes)
+    assert compose_loose(wish, load_content([CONTENT])).remarks == said
 
 
 def test_the_command_writes_the_line_backwards(tmp_path, capsys):

@@ -28,11 +28,19 @@ def test_the_command_sets_words_and_tells_what_was_guessed(tmp_path, capsys):
         (["--words", "Stars", "--both-ways"], "words go neither with criteria"),
         (["--words", "Stars above us", "--first", "fi"], "Step p05 has no fi"),
         (["--first", "so"], "goes with --words"),
+        (["--words", "Stars", "--sequence", "ours"], "no order of steps 'ours'"),
     ],
 )
 def test_what_cannot_be_is_told_at_once(extra, said, tmp_path, capsys):
     assert main([*_COMPOSE, *extra, "--out", str(tmp_path)]) != 0
     assert said in capsys.readouterr().err
+
+
+def test_a_metre_without_the_newest_thing_of_the_step_is_said(tmp_path, capsys):
+    command = ["compose", "--step", "p05,r05", "--voice", "treble", "--out", str(tmp_path)]
+    words = ["--words", "Lanterns glow and shine / all along the shore"]
+    assert main([*command, *words, "--metre", "4/4"]) == 0
+    assert "In 4/4 the line is without what is newest at step r05" in capsys.readouterr().err
 
 
 def test_a_turned_line_keeps_its_words_where_it_can_and_says_where_not(tmp_path, capsys):
