@@ -13,6 +13,7 @@ from bot.music.tonicsolfa import exercise_from_tonicsolfa
 from bot.notation.abc import exercise_from_abc
 from bot.notation.midi import music_from_midi
 from bot.notation.read import LeftOut, music_from_musicxml
+from bot.notation.written import as_written
 
 KINDS = (".musicxml", ".xml", ".mxl", ".abc", ".mid", ".midi", ".txt")  # that a page offers
 LIMIT_BYTES = 2 * 1024 * 1024
@@ -57,7 +58,7 @@ def read_music(
         raise InputProblems([Fault(place=file, problem="it is over 2 MiB", remedy=remedy)])
     if is_midi(data):
         midi = music_from_midi(data, file, key=key)
-        return Brought(exercise=midi.exercise, notices=midi.notices)
+        return Brought(exercise=as_written(midi.exercise), notices=midi.notices)
     start = data[:200].lstrip(b"\xef\xbb\xbf\xff\xfe \t\r\n\0")
     if start.startswith((b"<", b"PK\x03\x04")) or not data.strip():
         music = music_from_musicxml(data, file)
@@ -86,7 +87,8 @@ def read_written(text: str, file: str, *, dialect: Dialect = Dialect.MODERN) -> 
         exercise = exercise_from_abc(text, file)
         lost = _ABC_WORDS.search(text) and not all(part.words for part in exercise.parts)
         return Brought(exercise=exercise, title=named, notices=_WORDS_LOST if lost else ())
-    exercise = exercise_from_tonicsolfa(text, dialect=dialect)
+    # Letters hold on over a bar line without a sign for it; what is needed for that is a tie.
+    exercise = as_written(exercise_from_tonicsolfa(text, dialect=dialect))
     bent = dialect is Dialect.MODERN and _lowered_so(exercise)
     notices = _OTHER_LETTERS if bent else ()
     return Brought(

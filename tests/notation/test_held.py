@@ -6,6 +6,7 @@ import pytest
 
 from bot.music.composer import Composer
 from bot.music.exercise_json import exercise_from_json, exercise_to_json
+from bot.music.needs import needs
 from bot.music.pitch import Key
 from bot.music.rhythm import Metre
 from bot.music.solfa import Solfa
@@ -16,11 +17,13 @@ from bot.music.voice import Clef
 from bot.notation.abc import exercise_from_abc
 from bot.notation.abc_write import exercise_to_abc
 from bot.notation.braille import brf
+from bot.notation.brought import read_music
 from bot.notation.midi import music_from_midi
 from bot.notation.midi_write import midi
 from bot.notation.read import exercise_from_musicxml
 from bot.notation.words import describe
 from bot.notation.write import musicxml
+from tests.fakes.world import content
 from tests.music.drawn import heard
 from tests.music.levels import level
 from tests.notation.lines import english
@@ -66,3 +69,13 @@ def test_words_and_braille_say_where_a_note_is_tied(lines):
         told = describe(made, Solfa(), english())
         assert told.count("tied over") == told.count("held") == sum(_ties(made)) > 0
         assert brf(made).count("@C") == sum(_ties(made))
+
+
+@pytest.mark.parametrize("form", ["letters", "midi"])
+def test_music_that_is_brought_needs_the_same_steps_in_formats_without_ties(lines, form):
+    sequence = content().sequences["steps-first"]
+    for made in lines:
+        data = exercise_to_tonicsolfa(made).encode() if form == "letters" else midi(made)
+        read = read_music(data, "a line").exercise
+        assert sum(_ties(read)) == sum(_ties(made))
+        assert needs(read, sequence).rhythm == needs(made, sequence).rhythm
