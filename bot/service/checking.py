@@ -145,7 +145,8 @@ def _part(
     """One part: its own line, and the voice step of all the music that it belongs to."""
     found = needs(alone, order)
     whole = _with_texture(found, together)
-    above = () if level is None else tuple(_place(atom, say) for atom in _above(whole, level))
+    beyond = () if level is None else _above(whole, level, order)
+    above = tuple(_place(atom, say) for atom in beyond)
     sentence, sung = _voice(alone, asked, say) if asked.voice else ("", True)
     return PartFound(
         number=number,
@@ -184,13 +185,10 @@ def _steps(found: Needs, order: Steps, say: Wording) -> Iterator[StepFound]:
         yield StepFound(id=step_id, name=order.step(step_id).name, because=because)
 
 
-def _above(found: Needs, level: Level) -> list[Atom]:
-    """Atoms that come later than the level's own steps, or never."""
-    return [
-        atom
-        for atom in found.atoms
-        if atom.step is None or all(atom.step > s for s in level.steps if s[0] == atom.step[0])
-    ]
+def _above(found: Needs, level: Level, order: Steps) -> list[Atom]:
+    """Atoms that come later in the order than the level's own steps, or never."""
+    met = {step.id for own in order.steps if own.id in level.steps for step in order.up_to(own)}
+    return [atom for atom in found.atoms if atom.step not in met]
 
 
 def _spot(spot: HardSpot, say: Wording) -> str:

@@ -165,9 +165,11 @@ def _in_time(page: tuple[Sign, ...], way: Way, length: float) -> Iterator[Sign]:
 def _new(reading: Reading, steps: Steps, sequence: Sequence, say: Wording) -> tuple[str, ...]:
     """What a line asks that the choir's steps have not brought yet, each thing once, in words."""
     found: dict[str, None] = {}
+    own = (steps.pitch, steps.rhythm, steps.voice)
+    met = {step.id for at in sequence.steps if at.id in own for step in sequence.up_to(at)}
     for line in range(len(reading.exercise.parts)):
         for atom in needs(line_alone(reading.exercise, line), sequence).atoms:
-            if _beyond(atom, steps):
+            if atom.step not in met:
                 found[_told(atom, say)] = None
     return tuple(found)[:_TOLD]
 
@@ -177,8 +179,3 @@ def _told(atom: Atom, say: Wording) -> str:
     if atom.kind is Kind.CELL:
         return say("way.new_rhythm")
     return say(atom.kind, what=atom.what)
-
-
-def _beyond(atom: Atom, steps: Steps) -> bool:
-    own = {step[0]: step for step in (steps.pitch, steps.rhythm, steps.voice)}
-    return atom.step is None or atom.step > own.get(atom.step[0], atom.step)

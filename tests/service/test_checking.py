@@ -75,6 +75,14 @@ def test_a_step_that_is_too_low_and_a_voice_that_is_too_narrow_do_not_fit(conten
     assert find(content, CLIMB, steps=("p07",), voice=Voice.TREBLE).fits
 
 
+@pytest.mark.parametrize(("at", "above"), [("r12", True), ("r21", False), ("r13", False)])
+def test_what_lies_above_the_steps_is_told_by_their_order_not_by_their_numbers(content, at, above):
+    tied = b"KEY F. |d :r !m :f |- :m !r :d ||"
+    (part,) = find(content, tied, steps=("p05", at)).parts
+    assert part.steps[1].id == "r21"
+    assert bool(part.above) is above
+
+
 def test_a_criterion_is_held_against_it_and_the_official_page_decides(content):
     found = find(content, CLIMB, criteria="virginia-district-6")
     assert found.criteria.held.startswith("It differs from the second event")

@@ -123,7 +123,7 @@ def test_the_same_measures_of_a_line_are_hidden_each_time():
 
 def test_on_the_way_back_a_new_tone_is_named_and_a_known_one_is_not():
     assert "the tone fa" in turned(Way.RETROGRADE).new
-    late = Steps(pitch="p20", rhythm="r10", voice="v01")
+    late = Steps(pitch="p19", rhythm="r10", voice="v01")
     assert turned(Way.RETROGRADE, steps=late).new == ()
 
 
