@@ -70,16 +70,22 @@ class Source(NamedTuple):
     goes_on: bool
 
 
-Run = tuple[int, int]  # notes up to the last one that repeat those at a lag: their tones, moves
+# Notes up to the last one that repeat those at a lag: their tones, their moves, _LONG_RUN at most.
+Run = tuple[int, int]
 _NO_RUN: Run = (0, 0)
 _NO_RUNS = (_NO_RUN,) * len(LAGS)
-_Seen = Mapping[tuple[int, ...], frozenset[int]]
+_Seen = Mapping[tuple[int, ...], tuple[int, ...]]  # each thing once
 
 
 class Sung(NamedTuple):
-    """The steps sung so far, the run at each lag, and what came after each tone and two moves."""
+    """The steps sung so far, the run at each lag, and what came after each tone and two moves.
+
+    `top` and `bottom` are the highest and the lowest step.
+    """
 
     steps: tuple[int, ...] = ()
+    top: int = 0
+    bottom: int = 0
     runs: tuple[Run, ...] = _NO_RUNS
     after: _Seen = MappingProxyType({})
     moved: _Seen = MappingProxyType({})
@@ -91,29 +97,39 @@ class Leanings:
     def __init__(self, skeleton: Skeleton, metre: Metre) -> None:
         self.notes = len(skeleton.spots)
         self._halves = skeleton.phrase_ends[:-1]
+        self._near = {end - 1 - left for end in skeleton.phrase_ends for left in range(3)}
         self.sources = _sources(skeleton, metre)
 
     def sing(self, sung: Sung, step: int) -> Sung:
         """One note more."""
         past, before = sung.steps, sung.runs
-        runs = [*_NO_RUNS]
+        if not past:
+            return Sung((step,), step, step)
+        runs, move = [*_NO_RUNS], step - past[-1]
         for lag, other, _, goes_on in self.sources[len(past)]:
             tones, moves = before[lag] if goes_on else _NO_RUN
-            moved = other > 0 and past[other] - past[other - 1] == step - past[-1]
-            runs[lag] = (tones + 1 if past[other] == step else 0, moves + 1 if moved else 0)
-        after, moved_on = sung.after, sung.moved
-        if past:
-            after = _noted(after, past[-1:], step)
+            if past[other] != step:
+                tones = 0
+            elif tones < _LONG_RUN:
+                tones += 1
+            if not other or past[other] - past[other - 1] != move:
+                moves = 0
+            elif moves < _LONG_RUN:
+                moves += 1
+            runs[lag] = (tones, moves)
+        after, moved_on = _noted(sung.after, past[-1:], step), sung.moved
         if len(past) > 2:
             a, b, c = past[-3:]
-            moved_on = _noted(moved_on, (b - a, c - b), step - c)
-        return Sung((*past, step), tuple(runs), after, moved_on)
+            moved_on = _noted(moved_on, (b - a, c - b), move)
+        top = step if step > sung.top else sung.top
+        bottom = step if step < sung.bottom else sung.bottom
+        return Sung((*past, step), top, bottom, tuple(runs), after, moved_on)
 
     def traits(self, sung: Sung, steps: Sequence[int]) -> Iterator[tuple[str, int]]:
         """Every trait with the step that has it, for the note after those sung (one at least)."""
-        past = sung.steps
         yield from self.echoes(sung)
-        yield from self.standing(len(past), max(past), min(past), past[-1], steps)
+        yield from reaches(sung.top, sung.bottom, sung.steps[-1], steps)
+        yield from self.cadence(len(sung.steps), steps)
 
     def echoes(self, sung: Sung) -> list[tuple[str, int]]:
         """The traits of steps that bring again what was sung."""
@@ -121,30 +137,20 @@ class Leanings:
         last, found = past[-1], []
         for lag, note, again, goes_on in self.sources[len(past)]:
             tones, moves = runs[lag] if goes_on else _NO_RUN
-            found.append((again.tone[min(tones, _LONG_RUN)], past[note]))
+            found.append((again.tone[tones], past[note]))
             if note and not tones:
                 move = past[note] - past[note - 1]
-                found.append((again.move[min(moves, _LONG_RUN)], last + move))
+                found.append((again.move[moves], last + move))
         if len(past) > 2:
             a, b = past[-3:-1]
             moved = sung.moved.get((b - a, last - b), ())
             found += [("three moves again", last + move) for move in moved]
         return found + [("two tones again", step) for step in sung.after.get((last,), ())]
 
-    def standing(
-        self, note: int, top: int, bottom: int, last: int, steps: Sequence[int]
-    ) -> Iterator[tuple[str, int]]:
-        """The traits of steps by where the note stands and between what tones the line moved."""
-        for step in steps:
-            if step == top != last:
-                yield "the top again", step
-            if step < bottom:
-                yield "a new bottom", step
-            if max(step, top) - min(step, bottom) > _OCTAVE:
-                yield "beyond an octave", step
-        yield from self._cadence(note, steps)
-
-    def _cadence(self, note: int, steps: Sequence[int]) -> Iterator[tuple[str, int]]:
+    def cadence(self, note: int, steps: Sequence[int]) -> Iterator[tuple[str, int]]:
+        """The traits of steps by how near the note is to the end of a half or of the line."""
+        if note not in self._near:
+            return
         left = self.notes - 1 - note
         if left in (1, 2):
             yield from ((_CADENCE["last", left, step % 7], step) for step in steps)
@@ -153,10 +159,21 @@ class Leanings:
                 yield from ((_CADENCE["half", end - 1 - note, step % 7], step) for step in steps)
 
 
+def reaches(top: int, bottom: int, last: int, steps: Sequence[int]) -> Iterator[tuple[str, int]]:
+    """The traits of steps by the highest and lowest tone before them, and the last one."""
+    for step in steps:
+        if step == top != last:
+            yield "the top again", step
+        if step < bottom:
+            yield "a new bottom", step
+        if max(step, top) - min(step, bottom) > _OCTAVE:
+            yield "beyond an octave", step
+
+
 def _noted(seen: _Seen, before: tuple[int, ...], now: int) -> _Seen:
     """The same with one thing more that came."""
-    known = seen.get(before, frozenset())
-    return seen if now in known else {**seen, before: known | {now}}
+    known = seen.get(before, ())
+    return seen if now in known else {**seen, before: (*known, now)}
 
 
 def _sources(skeleton: Skeleton, metre: Metre) -> list[tuple[Source, ...]]:
@@ -221,7 +238,7 @@ class LeantLines:
         self._distinct = tuple(dict.fromkeys(steps))
         self._seam = skeleton.phrase_ends[0] if copied else 0
         self._leanings = Leanings(skeleton, metre)
-        self._standing: dict[tuple[int, int, int, int], dict[int, int]] = {}
+        self._reaches: dict[tuple[int, int, int], dict[int, int]] = {}
         self.total = lines.total
         self.root: State = (lines.root, Sung(), None)
 
@@ -235,33 +252,32 @@ class LeantLines:
             return found
         if isinstance(step, int):
             sung = self._sing(sung, step)
-        factors, steps = self._factors(sung), self._steps
+        parts, steps = self._leant(sung), self._steps
         leant: list[Choice] = []
         for label, mass, after in found:
             step = steps.get(label[0] if isinstance(label, tuple) else label)
-            factor = 1.0 if step is None else factors[step]
-            leant.append((label, mass * factor, (after, sung, step)))
+            if step is not None:
+                mass *= _factor(parts[step])
+            leant.append((label, mass, (after, sung, step)))
         return leant
 
-    def _factors(self, sung: Sung) -> Mapping[int, float]:
-        """How much more or less each step is welcome; only ratios count."""
+    def _leant(self, sung: Sung) -> Mapping[int, int]:
+        """What speaks for each step; only differences count."""
         past = sung.steps
         if not past:
-            return dict.fromkeys(self._distinct, 1.0)
-        sums = dict(self._where(len(past), max(past), min(past), past[-1]))
+            return dict.fromkeys(self._distinct, 0)
+        place = sung.top, sung.bottom, past[-1]
+        if place not in self._reaches:
+            known = self._reaches[place] = dict.fromkeys(self._distinct, 0)
+            for name, step in reaches(*place, self._distinct):
+                known[step] += _LEAN.get(name, 0)
+        sums = self._reaches[place].copy()
+        for name, step in self._leanings.cadence(len(past), self._distinct):
+            sums[step] += _LEAN.get(name, 0)
         for name, step in self._leanings.echoes(sung):
             if step in sums:
                 sums[step] += _LEAN.get(name, 0)
-        return {step: _factor(parts) for step, parts in sums.items()}
-
-    def _where(self, note: int, top: int, bottom: int, last: int) -> Mapping[int, int]:
-        """How much speaks for each step by where the note stands."""
-        place = note, top, bottom, last
-        if place not in self._standing:
-            sums = self._standing[place] = dict.fromkeys(self._distinct, 0)
-            for name, step in self._leanings.standing(*place, self._distinct):
-                sums[step] += _LEAN.get(name, 0)
-        return self._standing[place]
+        return sums
 
     def _sing(self, sung: Sung, step: int) -> Sung:
         """One note more, and where the second phrase copies the first, its copied notes."""
