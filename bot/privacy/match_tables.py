@@ -74,6 +74,7 @@ MATCH_TABLES: Tables = (
             "choir_id": "joins rows",
             "plan_on": "a meeting day",
             "kind": "what it reads: a card or something playful",
+            "read_as": "what it was read as on the stage",
         },
     ),
 )

@@ -17,7 +17,13 @@ from bot.service.clock import Clock
 from bot.service.content import Content
 from bot.store.choirs import find_choir
 from bot.store.database import Database
-from bot.store.plans import forget_plan_day, keep_plan, plan_between, played_before
+from bot.store.plans import (
+    forget_plan_day,
+    keep_plan,
+    note_read,
+    plan_between,
+    played_before,
+)
 
 _DAY = timedelta(days=1)
 _BACK = timedelta(days=60)  # in which the four meeting days before a plan are looked for
@@ -83,13 +89,16 @@ class Plans:
             await keep_plan(change, choir_id, days)
 
     async def was_read(self, choir_id: str, kind: Kind) -> None:
-        """Write down what today's line was really read as; nothing on a day without a meeting."""
+        """Write down what today's line was really read as; nothing on a day without a meeting.
+
+        A day that was kept as playful and read as a card alone is not used up by it.
+        """
         choir = await self._choirs.get(choir_id)
         today = self._today(choir)
         if today not in self._meetings(choir, today, today):
             return
         async with self._database.transaction() as change:
-            await keep_plan(change, choir_id, {today: kind})
+            await note_read(change, choir_id, today, kind)
 
     async def propose_again(self, choir_id: str, first: date) -> None:
         """Leave every day of a month from today on to the proposal."""

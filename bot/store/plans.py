@@ -36,7 +36,11 @@ async def plan_between(
 
 async def played_before(read: Snapshot, choir_id: str, day: date) -> Mapping[date, Kind]:
     """What was played before a date, day by day; what really happened goes before the plan."""
-    found = dict(await plan_between(read, choir_id, date.min, day))
+    rows = await read.rows(
+        "SELECT plan_on, COALESCE(read_as, kind) AS kind FROM plan_days WHERE choir_id = ?",
+        choir_id,
+    )
+    found = {date.fromisoformat(row["plan_on"]): Kind(row["kind"]) for row in rows}
     for kind, question in _PLAYED:
         for row in await read.rows(question, choir_id):
             found[date.fromisoformat(row["day"])] = kind
@@ -46,9 +50,27 @@ async def played_before(read: Snapshot, choir_id: str, day: date) -> Mapping[dat
 async def keep_plan(change: Transaction, choir_id: str, days: Mapping[date, Kind]) -> None:
     """Keep days in the place of what was kept for them."""
     for on, kind in days.items():
-        await forget_plan_day(change, choir_id, on)
-        values = {"choir_id": choir_id, "plan_on": on.isoformat(), "kind": kind.value}
-        await change.insert("plan_days", values)
+        day, kept = {"choir_id": choir_id, "plan_on": on.isoformat()}, {"kind": kind.value}
+        if not await change.update("plan_days", kept, day):
+            await change.insert("plan_days", {**day, **kept})
+
+
+async def note_read(change: Transaction, choir_id: str, on: date, kind: Kind) -> None:
+    """Write down what a day was read as.
+
+    Something playful is kept for the day. A card changes nothing of what is kept, but a day that
+    was read so and in no other way counts as a card; nothing is written where nothing is kept.
+    """
+    day = {"choir_id": choir_id, "plan_on": on.isoformat()}
+    if kind is Kind.CARD:
+        row = await change.row(
+            "SELECT read_as FROM plan_days WHERE choir_id = ? AND plan_on = ?", *day.values()
+        )
+        if row is None or row["read_as"] is not None:
+            return
+    else:
+        await keep_plan(change, choir_id, {on: kind})
+    await change.update("plan_days", {"read_as": kind.value}, day)
 
 
 async def forget_plan_day(change: Transaction, choir_id: str, on: date) -> None:

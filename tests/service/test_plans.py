@@ -2,6 +2,7 @@
 
 import json
 from datetime import date, timedelta
+from itertools import permutations
 
 import pytest
 
@@ -120,6 +121,29 @@ async def test_what_was_read_on_the_stage_is_used_and_nothing_is_kept_of_a_day_o
     await plans.was_read("choir-1", Kind.RETROGRADE)
     async with world.database.snapshot() as read:
         assert len(await read.rows("SELECT * FROM plan_days")) == 1
+
+
+async def test_a_playful_day_that_was_only_read_as_a_card_is_not_used_up(world):
+    plans = world.services.plans
+    await plans.was_read("choir-1", Kind.CARD)
+    async with world.database.snapshot() as read:
+        assert await read.rows("SELECT * FROM plan_days") == []  # nothing was kept for it
+    await plans.keep("choir-1", {MONDAY: Kind.RHYTHM_ONLY})
+    await plans.was_read("choir-1", Kind.CARD)
+    await plans.keep("choir-1", {MONDAY: Kind.RHYTHM_ONLY})  # once more, after the lesson
+    assert (await plans.week("choir-1")).days[0].kind is Kind.RHYTHM_ONLY
+    await world.clock.advance(timedelta(days=1))
+    assert (await plans.week("choir-1")).days[0].kind is Kind.CARD
+    assert Kind.RHYTHM_ONLY in {day.kind for day in (await plans.week("choir-1")).days}
+
+
+@pytest.mark.parametrize("order", list(permutations([Kind.CARD, Kind.RHYTHM_ONLY])))
+async def test_a_day_that_was_read_both_ways_is_used_whichever_came_first(world, order):
+    plans = world.services.plans
+    for kind in order:
+        await plans.was_read("choir-1", kind)
+    await world.clock.advance(timedelta(days=1))
+    assert (await plans.week("choir-1")).days[0].kind is Kind.RHYTHM_ONLY
 
 
 async def test_short_lines_leave_no_room_for_the_curtain_and_no_story_is_no_story(world):

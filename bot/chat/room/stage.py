@@ -106,7 +106,7 @@ async def read(request: web.Request) -> web.StreamResponse:
         way = Way(request.query.get("way", ""))
         if way is Way.LINE_BY_LINE:
             return web.Response(status=204)  # a plan has no such day
-        kind = Kind(way)
+        kind = Kind.CARD if way is Way.PLAIN else Kind(way)
     except ValueError as error:
         raise web.HTTPNotFound from error
     await parts_of(request).services.plans.was_read(request.match_info["choir"], kind)

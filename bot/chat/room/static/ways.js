@@ -10,7 +10,7 @@ export class Ways {
     this.score = score;
     this.ways = [...box.querySelectorAll("li")];
     this.take = take;
-    this.read = score.way === "plain" ? null : read;
+    this.read = read;
     this.now = this.ways.findIndex((way) => way.dataset.way === score.way);
     this.at = this.now;
     this.turn = 0; // which share of what is sung it is, where shares are sung in turn
