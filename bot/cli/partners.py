@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from pathlib import Path
 
 from bot.cli.options import VOICES, OneLineParser, content_of, data_option, ids
@@ -64,7 +65,9 @@ def _partners(options: argparse.Namespace) -> int:
         seed=options.seed,
         sequence=options.sequence,
     )
-    found = compose_partners(wish, voices, options.lines, content)
+    found, remarks = compose_partners(wish, voices, options.lines, content)
+    for remark in remarks:
+        print(remark, file=sys.stderr)
     for line in told_of(found, content.wording):
         print(line)
     page, formats = page_of(options), options.format

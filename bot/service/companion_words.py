@@ -14,6 +14,7 @@ from bot.music.step import Level, Sequence, level_of
 from bot.music.texture import Texture
 from bot.service.content import Content
 from bot.service.placing import line_alone
+from bot.service.step_words import step_words
 from bot.wording import Wording
 
 _COPIED = (Texture.ECHO, Texture.CANON)  # one line, sung in turn
@@ -41,7 +42,8 @@ def companion_words(reading: Reading, content: Content) -> str:
     for number in range(1, len(reading.exercise.parts)):
         labels = [part.label for part in reading.parts if part.line == number]
         footing, step = footing_of(line_alone(reading.exercise, number), sequence, level)
-        told.append(_words(", ".join(labels), footing, step, content))
+        lower = step_words(sequence, step, content.wording)
+        told.append(_words(", ".join(labels), footing, lower, content))
     return " ".join(told)
 
 
@@ -55,7 +57,8 @@ def in_turn_words(
     footing, step = footing_of(sung_once(exercise, texture), sequence, level)
     if footing is not Footing.LOWER_STEP or step == level.steps[0]:
         return ()
-    return (say("companion.all_lower", step=step, own=level.steps[0]),)
+    lower, own = (step_words(sequence, each, say) for each in (step, level.steps[0]))
+    return (say("companion.all_lower", step=lower, own=own),)
 
 
 def _words(label: str, footing: Footing, step: str, content: Content) -> str:

@@ -6,28 +6,38 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 
+from bot.music.in_reach import in_reach
+from bot.music.level import Level
 from bot.music.page_options import PageOptions
 from bot.music.partner_pool import highest_first
 from bot.music.partner_set import PartnerSet, partner_set
 from bot.music.voice import DEFAULT_RANGES, Voice
 from bot.service.content import Content
 from bot.service.loose_reading import Wish, wished, write_reading
-from bot.service.partner_words import stack_name, why_together
+from bot.service.partner_words import lower_words, stack_name, why_together
+from bot.service.step_words import without_newest
 from bot.wording import Wording
 
 
 def compose_partners(
     wish: Wish, voices: Sequence[Voice], lines: int, content: Content
-) -> PartnerSet:
-    """A set of 2 to 4 lines that all these voices, the highest first, can sing.
+) -> tuple[PartnerSet, tuple[str, ...]]:
+    """A set of 2 to 4 lines for all these voices, the highest first, and remarks on its steps.
 
-    InputProblems or NoExercise say why not.
+    It is at the highest pitch step in reach of all; InputProblems or NoExercise say why not.
     """
-    _, level, key, metre = wished(wish, content)
+    order, level, key, metre = wished(wish, content)
     ranges = tuple(DEFAULT_RANGES[voice] for voice in voices)
-    return partner_set(
-        level, ranges, lines, key=key, metre=metre, measures=wish.measures, seed=wish.seed
-    )
+
+    def made(at: Level) -> PartnerSet:
+        return partner_set(
+            at, ranges, lines, key=key, metre=metre, measures=wish.measures, seed=wish.seed
+        )
+
+    found, at = in_reach(order, level, made)
+    lower = lower_words(order, at.steps[0], level.steps[0], content.wording)
+    without = without_newest(found.lines[0], level, content.wording)
+    return found, tuple(remark for remark in (lower, *without) if remark)
 
 
 def write_partners(

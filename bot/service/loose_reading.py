@@ -26,7 +26,7 @@ from bot.service.companion_words import in_turn_words
 from bot.service.content import Content
 from bot.service.criteria import compose_to_criteria
 from bot.service.export import Format, Page, export, request_for
-from bot.service.newest_words import without_newest
+from bot.service.step_words import without_newest
 from bot.service.voices_form import DEFAULT_CLEFS
 
 _MIDDLE_C = 60

@@ -10,7 +10,7 @@ from bot.music.word_reading import WordsRead
 from bot.notation.pronouncing import sung_words
 from bot.service.content import Content
 from bot.service.loose_reading import LooseLine, Wish, wished
-from bot.service.newest_words import without_newest
+from bot.service.step_words import without_newest
 from bot.wording import Wording
 
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Sequence as Row
 from itertools import combinations
 
 from bot.music.partner_pool import Stack
 from bot.music.partners import meeting
+from bot.music.sequence import Sequence
 from bot.music.syllable import word_of
+from bot.service.step_words import step_words
 from bot.wording import Wording
 
 
@@ -17,7 +19,7 @@ def stack_name(stack: Stack, say: Wording) -> str:
     return say("partners.together", first=first, last=last)
 
 
-def chosen_name(chosen: Sequence[int], say: Wording) -> str:
+def chosen_name(chosen: Row[int], say: Wording) -> str:
     """What a reading of some lines is called: `Partner lines 1 and 3`, `Partner line 2`."""
     first, last = _numbers(chosen)
     return (
@@ -27,10 +29,18 @@ def chosen_name(chosen: Sequence[int], say: Wording) -> str:
     )
 
 
-def _numbers(chosen: Sequence[int]) -> tuple[str, str]:
+def _numbers(chosen: Row[int]) -> tuple[str, str]:
     """All numbers but the last, and the last."""
     *first, last = [str(line + 1) for line in sorted(chosen)]
     return ", ".join(first), last
+
+
+def lower_words(sequence: Sequence | None, step: str, own: str, say: Wording) -> str:
+    """That lines are at a lower pitch step than was asked for; empty where they are not."""
+    if sequence is None or step == own:
+        return ""
+    lower, above = (step_words(sequence, each, say) for each in (step, own))
+    return say("partners.lower", step=lower, own=above)
 
 
 def why_together(stack: Stack, say: Wording) -> str:

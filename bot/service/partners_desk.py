@@ -14,10 +14,12 @@ from bot.activities.calendar import local_day
 from bot.activities.choir import Choir
 from bot.activities.reading import Reading
 from bot.errors import Refused
+from bot.music.in_reach import in_reach
 from bot.music.level import Level
-from bot.music.partner_set import FEWEST, MOST, partner_set
+from bot.music.partner_set import FEWEST, MOST, PartnerSet, partner_set
 from bot.music.pitch import Key
 from bot.music.placement import in_mode_of
+from bot.music.step import Sequence as Steps
 from bot.music.step import level_of
 from bot.service.card import Arrangement, Media
 from bot.service.choirs import Choirs
@@ -66,24 +68,30 @@ class PartnersDesk:
         self._level(await self.choirs.get(choir_id), wish)
 
     async def compose_wished(self, choir_id: str, text: str, said: Said) -> None:
-        """Compose what was wished for and keep it, in a thread; NoExercise with the rule."""
+        """Compose what was wished for and keep it, in a thread; NoExercise with the rule.
+
+        The lines are at the highest pitch step, down from that of the wish, in reach of all voices.
+        """
         wish, choir = msgspec.json.decode(text, type=PartnersWish), await self.choirs.get(choir_id)
-        level = self._level(choir, wish)
+        sequence, level = self._level(choir, wish)
         async with self.database.snapshot() as read:
             seen = await history(read, choir_id)
-        found = await asyncio.to_thread(
-            partner_set,
-            level,
-            tuple(voice.range for voice in choir.voices),
-            wish.lines,
-            key=in_mode_of(level, None if choir.key is None else Key.parse(choir.key)),
-            measures=wish.measures,
-            seed=wish.seed,
-            seen=tuple(seen.values()),
-            told=said,
-        )
-        steps = replace(choir.steps, pitch=wish.pitch, rhythm=wish.rhythm)
-        kept = KeptPartners(id=secrets.token_hex(8), steps=steps, found=found)
+
+        def made(at: Level) -> PartnerSet:
+            return partner_set(
+                at,
+                tuple(voice.range for voice in choir.voices),
+                wish.lines,
+                key=in_mode_of(at, None if choir.key is None else Key.parse(choir.key)),
+                measures=wish.measures,
+                seed=wish.seed,
+                seen=tuple(seen.values()),
+                told=said,
+            )
+
+        found, at = await asyncio.to_thread(in_reach, sequence, level, made)
+        steps = replace(choir.steps, pitch=at.steps[0], rhythm=wish.rhythm)
+        kept = KeptPartners(id=secrets.token_hex(8), steps=steps, found=found, asked=wish.pitch)
         async with self.database.transaction() as change:
             await drop_wish(change, choir_id, Made.PARTNERS.value)
             await keep_partners(change, choir_id, kept)
@@ -129,13 +137,13 @@ class PartnersDesk:
             raise Refused("partners.changed")
         return kept
 
-    def _level(self, choir: Choir, wish: PartnersWish) -> Level:
+    def _level(self, choir: Choir, wish: PartnersWish) -> tuple[Steps, Level]:
         if not FEWEST <= wish.lines <= MOST:
             raise Refused("partners.number", fewest=FEWEST, most=MOST)
         sequence = self.content.sequences.get(choir.steps.sequence)
         if sequence is None:
             raise Refused("reading.no_sequence", sequence=choir.steps.sequence)
-        return level_of(sequence, (wish.pitch, wish.rhythm))
+        return sequence, level_of(sequence, (wish.pitch, wish.rhythm))
 
 
 def _by_lines(reading: Reading, kept: KeptPartners, chosen: Sequence[int], say: Wording) -> Reading:

@@ -16,11 +16,15 @@ from bot.store.database import Snapshot, Transaction
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KeptPartners:
-    """A set and the steps at which it was composed; `id` is random, another for each set."""
+    """A set and the steps at which it was composed; `id` is random, another for each set.
+
+    `asked` is the pitch step that was asked for, above that of `steps` where it is out of reach.
+    """
 
     id: str
     steps: Steps
     found: PartnerSet
+    asked: str
 
 
 class _Stack(msgspec.Struct, kw_only=True):
@@ -41,6 +45,7 @@ class _Kept(msgspec.Struct, kw_only=True):
     do_octaves: tuple[int, ...]
     stacks: tuple[_Stack, ...]
     less_new: bool
+    asked: str = ""  # sets of before it had this were at the step that was asked for
 
 
 async def keep_partners(change: Transaction, choir_id: str, kept: KeptPartners) -> None:
@@ -76,6 +81,7 @@ def _text(kept: KeptPartners) -> str:
         do_octaves=found.do_octaves,
         stacks=stacks,
         less_new=found.less_new,
+        asked=kept.asked,
     )
     return msgspec.json.encode(whole).decode()
 
@@ -101,4 +107,5 @@ def _kept(set_id: str, text: str) -> KeptPartners:
         triples=tuple(each for each in stacks if len(each.lines) == 3),
         less_new=whole.less_new,
     )
-    return KeptPartners(id=set_id, steps=whole.steps, found=found)
+    asked = whole.asked or whole.steps.pitch
+    return KeptPartners(id=set_id, steps=whole.steps, found=found, asked=asked)

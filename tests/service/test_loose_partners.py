@@ -7,7 +7,11 @@ import pytest
 
 from bot.cli import main
 from bot.music.partners import meeting
+from bot.music.voice import Voice
 from bot.notation.read import exercise_from_musicxml
+from bot.service.loose_partners import compose_partners
+from bot.service.loose_reading import Wish
+from tests.fakes.world import content
 
 
 def _read(folder):
@@ -36,7 +40,7 @@ def test_the_command_writes_lines_and_pairs_and_says_why_they_go_well(tmp_path, 
     ("wish", "told"),
     [
         (["--key", "H", "--metre", "9/9"], ("--key: 'H'", "--metre: ")),
-        (["--voices", "treble,changing,baritone", "--step", "p08,r04"], ("out of reach",)),
+        (["--voices", "changing,baritone", "--step", "p16,r04"], ("out of reach",)),
         (["--measures", "8", "--step", "p01,r01"], ("8 measures do not come at step p01",)),
     ],
 )
@@ -45,6 +49,16 @@ def test_the_command_refuses_with_the_rule(tmp_path, capsys, wish, told):
     said = capsys.readouterr().err
     assert all(each in said for each in told)
     assert not (tmp_path / "x").exists()
+
+
+def test_lines_at_a_lower_step_and_without_the_newest_metre_say_so():
+    low = (Voice.CHANGING, Voice.BARITONE)
+    wish = Wish(steps=["p06", "r05"], voice=low[0], metre="4/4", measures=4, seed=3)
+    _, remarks = compose_partners(wish, low, 2, content())
+    assert [remark.split(":")[0] for remark in remarks] == [
+        "The lines are at step p05 (fa by step)",
+        "In 4/4 the line is without what is newest at step r05 (3/4, filled by the dotted half).",
+    ]
 
 
 def test_a_voice_that_is_none_is_refused(capsys):

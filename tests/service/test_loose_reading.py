@@ -51,7 +51,8 @@ def test_a_turn_is_a_turn_of_the_line_that_would_come_without(turn, change):
          ("In 4/4 the line is without what is newest at step r17 "
           "(6/8 in dotted quarters, filled by the dotted half).",)),
         ("p09 v07", {"voice": Voice.CHANGING},
-         ("All read a line of step p07: in no key do these voices share the tones of step p09.",)),
+         ("All read a line of step p07 (low ti by step): "
+          "the tones of step p09 (low la by step) are out of reach of these voices together.",)),
         ("p09 v07", {}, ()),
     ],
 )  # fmt: skip

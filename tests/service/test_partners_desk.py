@@ -15,9 +15,10 @@ from bot.service.makings import Made
 from bot.service.partner_reading import partner_reading
 from bot.service.partners_desk import PartnersWish, wish_json
 from bot.service.placing import as_read
-from tests.fakes.choirs import BARITONE, MONDAY, TREBLE, a_choir
+from tests.fakes.choirs import BARITONE, CHANGING, MONDAY, TREBLE, a_choir
 from tests.fakes.clock import FakeClock
 from tests.fakes.world import NINE, content, open_world
+from tests.music.levels import level
 
 WISH = PartnersWish(lines=2, pitch="p03", rhythm="r01", measures=4, seed=3)
 ON = MONDAY + timedelta(days=1)
@@ -59,6 +60,19 @@ async def test_a_set_is_kept_as_it_was_composed_and_goes_on_a_day_as_it_was_look
     async with open_world(tmp_path, FakeClock(NINE)) as world:
         desk = world.services.papers.partners
         assert await desk.latest(choir.id) == kept
+
+
+async def test_voices_that_do_not_reach_the_step_have_the_highest_below_it(tmp_path):
+    choir = _choir(CHANGING, BARITONE)
+    async with open_world(tmp_path, FakeClock(NINE)) as world:
+        desk = await _composed(world, choir, replace(WISH, pitch="p06"))
+        kept = await desk.latest(choir.id)
+        assert (kept.steps.pitch, kept.asked) == ("p05", "p06")
+        sung = {tone for line in kept.found.lines for tone in line.parts[0].tones()}
+        assert sung <= set(level("p05").tones)
+        for index, voice in enumerate(choir.voices):
+            reading = partner_reading(kept, (0, 1), choir, content(), ON, 0)
+            assert all(voice.range.holds(each) for each in as_read(reading, index).pitches())
 
 
 async def test_one_line_is_for_all_voices_in_their_octaves(tmp_path):

@@ -23,7 +23,7 @@ from bot.music.partner_set import FEWEST, MOST
 from bot.music.step import Track
 from bot.service.card import Media
 from bot.service.makings import Made
-from bot.service.partner_words import stack_name, why_together
+from bot.service.partner_words import lower_words, stack_name, why_together
 from bot.service.partners_desk import PartnersDesk, PartnersWish, wish_json
 from bot.store.partner_sets import KeptPartners
 from bot.wording import Wording
@@ -122,6 +122,7 @@ async def _page(
         "faults": (*failed, *faults),
         "kept": kept,
         "ground": kept.found.ground.text() if kept else "",
+        "lower": _lower(room, kept) if kept else "",
         "lines": list(_lines(kept, room.pages.say)) if kept else [],
         "pairs": _stacks(kept.found.pairs, room.pages.say) if kept else [],
         "triples": _stacks(kept.found.triples, room.pages.say) if kept else [],
@@ -138,6 +139,14 @@ async def _page(
         },
     }
     return desk_page(request, "partners.html", values, status=status)
+
+
+def _lower(room: Parts, kept: KeptPartners) -> str:
+    sequence = room.services.content.sequences.get(kept.steps.sequence)
+    try:
+        return lower_words(sequence, kept.steps.pitch, kept.asked, room.pages.say)
+    except InputProblems:
+        return ""  # the order has no such step any more
 
 
 def _lines(kept: KeptPartners, say: Wording) -> Iterator[Piece]:
