@@ -54,6 +54,16 @@ class LessonLine:
     trading: tuple[str, str] | None = None
     study_s: int | None = None
 
+    @property
+    def bare(self) -> bool:
+        """Whether the rhythm alone is on the page, which has no key to name."""
+        return self.card.rhythm_only or self.turned.way is Way.RHYTHM_ONLY
+
+    @property
+    def reached(self) -> tuple[KeyChoice, ...]:
+        """The keys that the page can be moved to; a bare rhythm stays where it is."""
+        return tuple(key for key in self.keys if not (self.bare and key.half_steps))
+
 
 class Lesson:
     """What the stage asks for. Nothing here needs preparation: a line that is missing is made."""

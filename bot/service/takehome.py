@@ -37,7 +37,8 @@ AHEAD = timedelta(days=35)
 class Sung:
     """One way to read a line: pictures as SVG, sounds as MP3, words for those who listen.
 
-    Names of keys and notes come twice, written (`B♭`) and spoken (`B flat`). `start_sound` is None
+    Names of keys and notes come twice, written (`B♭`) and spoken (`B flat`). `picture_name` says
+    what the pictures show, without a key where that is the rhythm alone. `start_sound` is None
     where the note is to be found from do, `line_sound` where the line is not to be heard.
     """
 
@@ -45,6 +46,7 @@ class Sung:
     key_spoken: str
     start: str
     start_spoken: str
+    picture_name: str
     picture: str
     phone_picture: str
     words: str
@@ -207,9 +209,9 @@ async def home_sheet(
     `alone` adds each part in a key of its own and its pages read other ways, `hear` the line
     itself: once for every part that is read alone, else once for the room.
     """
-    parts = []
+    parts, bare = [], page_shown(reading, choir).rhythm_only  # a rhythm has no key of its own
     for index, part in enumerate(reading.parts):
-        has_own = alone and as_read_apart(reading, index) != as_read(reading, index)
+        has_own = not bare and alone and as_read_apart(reading, index) != as_read(reading, index)
         here = hear and not has_own and (alone or index == 0)
         together = await _sung(reading, choir, Arrangement.TOGETHER, index, media, say, hear=here)
         own = None
@@ -255,7 +257,11 @@ async def _sung(
     line = as_read_apart(reading, part) if apart else as_read(reading, part)
     start = line.first_pitch().name
     shown, bare = choir.presentation, page_shown(reading, choir).rhythm_only
+    count, metre = line.measures, str(line.metre)
     return Sung(
+        picture_name=say("board.rhythm_picture", count=count, metre=metre)
+        if bare
+        else say("takehome.picture", key=key_words(line.key, say)),
         key_name=key_in_words(line.key, say),
         key_spoken=key_words(line.key, say),
         start=str(start),

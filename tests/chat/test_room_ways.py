@@ -187,4 +187,9 @@ async def test_where_the_rhythm_alone_is_read_the_stage_names_no_key(visitor):
         key.partition("♭")[0]
     )
     assert '<span>Rhythm</span> <span id="key" hidden>' in bare
+    assert ("<kbd>↑</kbd>" in plain, "<kbd>↑</kbd>" in bare) == (True, False)
+    moves = [
+        json.loads(unescape(re.search(r'data-score="([^"]*)"', page)[1])) for page in (plain, bare)
+    ]
+    assert [len(score["keyChoices"]) > 1 for score in moves] == [True, False]
     assert re.search(r'<figure[^>]*aria-label="([^"]*)"', bare)[1].startswith("Rhythm alone, ")

@@ -7,6 +7,7 @@ import pytest
 
 from bot.activities.choir import Hearing, Presentation, Steps
 from bot.errors import Refused
+from bot.music.page_options import PageOptions
 from tests.fakes.choirs import CHANGING, MONDAY, TREBLE, a_choir
 from tests.fakes.clock import FakeClock
 from tests.fakes.drawn import open_services
@@ -41,6 +42,18 @@ async def test_the_sheets_are_the_lines_that_the_desk_shows(services):
 
     coming = await services.readings.upcoming("choir-1")
     assert [sheet.card.reading_id for sheet in folder.sheets] == [day.reading_id for day in coming]
+
+
+async def test_where_the_rhythm_alone_is_read_no_sheet_names_a_key(services):
+    choir = await services.choirs.get("choir-1")
+    bare = replace(choir.presentation, page=PageOptions(rhythm_only=True))
+    await services.choirs.change(replace(choir, voices=(TREBLE, CHANGING), presentation=bare))
+
+    folder = await services.papers.home.week("choir-1")
+
+    parts = [part for sheet in folder.sheets for part in sheet.parts]
+    assert {part.own for part in parts} == {None}
+    assert all(part.together.picture_name.startswith("The rhythm alone, 4/4, ") for part in parts)
 
 
 async def test_a_day_off_has_no_sheet(services):

@@ -111,7 +111,7 @@ def _render(
             values,
             views=views,
             counting=counting,
-            picture=lambda sung, phone: _picture(sung, pages.say, phone=phone),
+            picture=lambda sung, phone: _picture(sung, phone=phone),
             turned=lambda svg, way: _named(svg, pages.say(f"way.name.{way}"), "turned"),
             sound=_sound,
             style=Markup(style),  # noqa: S704 - our own style sheet
@@ -122,11 +122,10 @@ def _render(
     return draw(_style(letters, views, assets)).encode()
 
 
-def _picture(sung: Sung, say: Wording, *, phone: bool) -> Markup:
+def _picture(sung: Sung, *, phone: bool) -> Markup:
     """An engraving as part of the page, with a name for those who listen."""
     svg = sung.phone_picture if phone else sung.picture
-    name = say("takehome.picture", key=sung.key_spoken)
-    return _named(svg, name, "phone" if phone else "wide")
+    return _named(svg, sung.picture_name, "phone" if phone else "wide")
 
 
 def _named(svg: str, name: str, kind: str) -> Markup:

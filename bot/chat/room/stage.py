@@ -64,6 +64,7 @@ async def stage(request: web.Request) -> web.StreamResponse:
         "choices": _choices(say, following),
         "study_s": line.study_s,
         "way": way,
+        "bare": line.bare,
         "ways": ways_for(line.card.lines),
     }
     return room.pages.page("stage.html", values)
@@ -182,7 +183,7 @@ def _score(request: web.Request, line: LessonLine, following: str) -> dict[str, 
                 "spoken": choice.key_name,
                 "beyond": choice.beyond,
             }
-            for choice in line.keys
+            for choice in line.reached
         ],
         "parts": [part.label for part in card.parts],
         "severalLines": card.lines > 1,

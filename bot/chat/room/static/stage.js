@@ -195,6 +195,7 @@ function setTempo(to) {
 }
 
 function setKey(to) {
+  if (score.keyChoices.length === 1) return; // the rhythm alone has no key
   const choice = score.keyChoices[to];
   if (!choice) return notice(words.edge);
   if (choice.beyond) return notice(filled(words.beyond, { key: choice.spoken, part: choice.beyond }));
