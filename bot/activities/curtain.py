@@ -79,35 +79,47 @@ class HomeWeek:
 
 
 def chances(
-    exercise: Exercise, falls: Sequence[Fall], span: int | None = None
+    exercise: Exercise,
+    falls: Sequence[Fall],
+    span: int | None = None,
+    apart: Sequence[Spot] = (),
 ) -> tuple[tuple[Place, Fraction], ...]:
     """Every place where the curtain may fall now, with its exact chance given the whole history.
 
     None is above one third, the place of the last fall has none, and places that were used less
-    are likelier. `span` is the choir's own where it is not given. ValueError for a line that is too
+    are likelier. `span` is the choir's own where it is not given. Places `apart`, the latest last,
+    have none either, as many of them as leave enough others. ValueError for a line that is too
     short to have enough places.
     """
     span = own_span(falls) if span is None else span
-    last = falls[-1].spot if falls else None
     uses = {
         place: sum(fall.spot == place.spot for fall in falls) for place in places(exercise, span)
     }
     most = max(uses.values())
     starts = _phrase_starts(exercise)
+    taken = [fall.spot for fall in falls[-1:]] + [*reversed(apart)]
+    here = [spot for spot in dict.fromkeys(taken) if spot in {place.spot for place in uses}]
+    barred = here[: len(uses) - _FEWEST + 1]
     weights = {
         place: (_AT_BEGINNING if place.pulses in starts else _INSIDE)
         * _DISUSE ** min(most - used, _DEEPEST)
         for place, used in uses.items()
-        if place.spot != last
+        if place.spot not in barred
     }
     return tuple(zip(weights, _capped([Fraction(w) for w in weights.values()]), strict=True))
 
 
-def drawn(exercise: Exercise, falls: Sequence[Fall], seed: int, span: int | None = None) -> Place:
+def drawn(
+    exercise: Exercise,
+    falls: Sequence[Fall],
+    seed: int,
+    span: int | None = None,
+    apart: Sequence[Spot] = (),
+) -> Place:
     """Draw where the curtain falls next; ValueError as `chances`."""
     at = Fraction(Random(seed).getrandbits(53), 2**53)  # noqa: S311 -- a place on a page
     within = Fraction(0)
-    choices = chances(exercise, falls, span)
+    choices = chances(exercise, falls, span, apart)
     for place, chance in choices:
         within += chance
         if at < within:

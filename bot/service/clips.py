@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from datetime import timedelta
 from fractions import Fraction
 
@@ -31,6 +32,7 @@ from bot.service.placing import as_read
 from bot.store.curtains import falls_of
 from bot.store.database import Database, Snapshot
 from bot.store.home_spans import home_weeks
+from bot.store.readings import current_reading
 from bot.wording import Wording
 
 TEMPI_BPM = (40, 160)
@@ -70,20 +72,27 @@ class Clips:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Earlier:
-    """What went before a reading's own day: it decides where the page goes in its films."""
+    """What went before a reading's own day: it decides where the page goes in its films.
+
+    `week` are the readings of the days before in the same week, in order.
+    """
 
     falls: tuple[Fall, ...] = ()
     at_home: tuple[HomeWeek, ...] = ()
+    week: tuple[Reading, ...] = ()
 
 
 async def earlier(read: Snapshot, reading: Reading) -> Earlier:
-    """The falls before a choir and its weeks at home that were over when a reading's day began."""
+    """What was over when a reading's day began: falls, weeks at home, the days of its own week."""
     week = timedelta(weeks=1)
     falls = await falls_of(read, reading.choir_id)
     weeks = await home_weeks(read, reading.choir_id)
+    before = [reading.on - timedelta(days=days) for days in range(reading.on.weekday(), 0, -1)]
+    lines = [await current_reading(read, reading.choir_id, on, reading.slot) for on in before]
     return Earlier(
         falls=tuple(fall for fall in falls if fall.on < reading.on),
         at_home=tuple(each for each in weeks if each.monday + week <= reading.on),
+        week=tuple(line for line in lines if line is not None),
     )
 
 
@@ -115,10 +124,32 @@ def clip_of(
 def film_place(reading: Reading, part: int, before: Earlier) -> Place:
     """Where the page goes in the film of one part, from 0; Refused("curtain.short").
 
-    Far enough from the end for the choir's own span, not where the page went in class before it.
+    Far enough from the end for the choir's own span, not where the page went in class before it,
+    nor in the films of the same part earlier in the week where a line has places enough.
     """
+    earlier_days: list[tuple[Place | None, ...]] = []
+    for day in before.week:
+        films = range(len(day.parts))
+        earlier_days.append(tuple(_film(day, film, before, earlier_days) for film in films))
+    place = _film(reading, part, before, earlier_days)
+    if place is None:
+        raise Refused("curtain.short")
+    return place
+
+
+def _film(
+    reading: Reading, part: int, before: Earlier, days: Sequence[Sequence[Place | None]]
+) -> Place | None:
+    """The place of one film after those of some days, a tuple of parts each; None: no room."""
     digest = hashlib.sha256(f"clip {reading.id} {part}".encode()).digest()
-    return _place_of(as_read(reading, part), int.from_bytes(digest[:8], "big"), before)
+    seed = int.from_bytes(digest[:8], "big")
+    taken = [films[min(part, len(films) - 1)] for films in days]
+    apart = [place.spot for place in taken if place is not None]
+    now = replace(before, falls=tuple(fall for fall in before.falls if fall.on < reading.on))
+    try:
+        return _place_of(as_read(reading, part), seed, now, apart)
+    except Refused:
+        return None
 
 
 def has_clip(exercise: Exercise) -> bool:
@@ -135,10 +166,10 @@ def curtain_of(exercise: Exercise, seed: int) -> Fraction:
     return _place_of(exercise, seed, Earlier()).pulses
 
 
-def _place_of(exercise: Exercise, seed: int, before: Earlier) -> Place:
+def _place_of(exercise: Exercise, seed: int, before: Earlier, apart: Sequence[Spot] = ()) -> Place:
     try:
         span = own_span(before.falls, before.at_home)
-        return drawn(exercise, before.falls, seed, span)
+        return drawn(exercise, before.falls, seed, span, apart)
     except ValueError as error:
         raise Refused("curtain.short") from error
 

@@ -103,6 +103,17 @@ def test_no_place_is_surer_than_a_third_whatever_fell_before(exercise, spots):
 
 
 @pytest.mark.parametrize("exercise", LINES, ids=["four", "eight", "waltz"])
+def test_places_apart_are_left_out_the_latest_first_as_long_as_enough_are_left(exercise):
+    all_of_them = [place.spot for place in places(exercise, FIRST_SPAN)]
+    for count in range(len(all_of_them) + 1):
+        apart = all_of_them[:count]
+        left = [place.spot for place, _ in chances(exercise, [], apart=apart)]
+        barred = apart[max(0, count - (len(all_of_them) - 3)) :]
+        assert left == [spot for spot in all_of_them if spot not in barred]
+        assert len(left) >= 3
+
+
+@pytest.mark.parametrize("exercise", LINES, ids=["four", "eight", "waltz"])
 def test_over_a_term_every_place_is_used_and_none_twice_running(exercise):
     for seed in range(8):
         falls = a_term(exercise, seed)

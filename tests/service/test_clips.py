@@ -77,6 +77,21 @@ async def test_a_film_leaves_room_for_the_choirs_span_and_goes_elsewhere_than_th
     assert len(beats) >= 11
 
 
+async def test_the_films_of_a_week_go_away_at_places_of_their_own(world):
+    found = await world.services.lesson.line("choir-1")
+    clips, spots = world.services.play.clips, {0: [], 1: []}
+    for days in range(5):
+        on = NINE.date() + timedelta(days=days)
+        reading = await world.assembly.composing.ensure(found.choir.id, on)
+        async with world.database.snapshot() as read:
+            before = await earlier(read, reading)
+        assert len(before.week) == days
+        for part, gone in spots.items():
+            gone.append(film_place(reading, part, before).spot)
+            await clips.clip(reading.id, part)
+    assert all(len(set(gone)) == 5 for gone in spots.values())
+
+
 async def test_a_pack_has_a_film_for_every_line_and_part(world):
     home = await world.services.papers.home.day("choir-1", NINE.date())
     films = await films_of(world.services, home)
