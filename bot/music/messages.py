@@ -18,6 +18,8 @@ from bot.music.moves import Moves
 
 Floats = NDArray[np.float64]
 
+_TWICE = 2  # what a hit counts where its note comes back in a copy
+
 
 class Messages:
     """The melodic side of one level within a range: tables, weights, steps backward.
@@ -54,14 +56,20 @@ class Messages:
         self._model = LineModel(self.moves)
         self._newer = np.where(self.moves.hit, NEW, 1.0)
         self._known: dict[tuple[Place, bool], Floats] = {}
+        self._known_seams: dict[tuple[Place, bool, bool], Floats] = {}
+        starting = np.where(self.starts, self._model.start_weights(), 0.0)
+        self._starting: list[float] = starting.tolist()
 
     def _lay_out(self) -> None:
-        """Where each way on reads its message: the plain one first, the one after a hit behind."""
+        """Where each way on reads its message: the plain one first, the one after a hit behind.
+
+        By (needed, ways, contexts): so weights of ways and contexts are laid over it row for row.
+        """
         moves, width = self.moves, self.width
         self.contexts = moves.to.shape[1]
-        needed = np.arange(width)[:, None] * self.contexts
-        after_hit = moves.hit[:, None] * (self.contexts * width)
-        self.index = moves.to[:, None] + needed + after_hit
+        self._fewer = [np.maximum(np.arange(width) - hits, 0) for hits in range(_TWICE + 1)]
+        needed = np.arange(width)[:, None, None] * self.contexts
+        self.index = moves.to + needed + moves.hit * (self.contexts * width)
 
     def way_weights(self, place: Place, *, new: bool) -> Floats:
         """The weight of each way on to a note at a place, shape (ways, contexts)."""
@@ -97,20 +105,19 @@ class Messages:
     def back_row(self, row: Floats, weights: Floats) -> Floats:
         """One note backward from such a row."""
         gathered = row.take(self.index, axis=-1, mode="clip")
-        gathered *= weights[:, None]
-        total: Floats = gathered.sum(axis=-3)  # adds the ways one after the other
+        gathered *= weights
+        total: Floats = gathered.sum(axis=-2)  # adds the ways one after the other
         return total
 
     def masses(self, row: Floats, weights: Floats, context: int, count: int) -> list[float]:
         """The weight of everything behind each way on from one context, by the same row."""
-        behind = row.take(self.index[:, count, context]) * weights[:, context]
+        behind = row.take(self.index[count, :, context]) * weights[:, context]
         masses: list[float] = behind.tolist()
         return masses
 
     def fewer(self, after: Floats, hits: int = 1) -> Floats:
-        """The message that a hit leads to: so many fewer are still needed."""
-        rows = [max(needed - hits, 0) for needed in range(self.width)]
-        return after.take(rows, axis=-2)
+        """The message that a hit leads to: so many fewer are still needed, two at most."""
+        return after.take(self._fewer[hits], axis=-2)
 
     def half_only(self, weights: Floats) -> Floats:
         """Weights of ways on that end the first half: onto a tone of V."""
@@ -129,14 +136,16 @@ class Messages:
 
     def start_weights(self) -> list[float]:
         """The weight of each tone to start on, 0 where a line may not."""
-        weights: list[float] = np.where(self.starts, self._model.start_weights(), 0.0).tolist()
-        return weights
+        return self._starting
 
     def seam_weights(self, place: Place, *, new: bool, after_new: bool = False) -> Floats:
         """Weights of [last tone of a phrase, first of the next], 0 where no move leads there."""
-        legal = self.seams(new=new, after_new=after_new)
-        weights: Floats = np.where(legal, self._model.seam_weights(place), 0.0)
-        return weights
+        known = self._known_seams.get((place, new, after_new))
+        if known is None:
+            legal = self.seams(new=new, after_new=after_new)
+            known = np.where(legal, self._model.seam_weights(place), 0.0)
+            self._known_seams[place, new, after_new] = known
+        return known
 
     def seams(self, *, new: bool, after_new: bool = False) -> NDArray[np.bool_]:
         """[last, first]: whether a phrase may begin with a tone after the end of the one before."""
