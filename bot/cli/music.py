@@ -57,6 +57,11 @@ def add(commands: argparse._SubParsersAction[OneLineParser]) -> None:
 
     steps = commands.add_parser("steps", help="the order of steps")
     steps.add_argument("--json", action="store_true", help="with what composes for voice and key")
+    steps.add_argument(
+        "--parts",
+        action="store_true",
+        help="with --json: parts at every pitch step, and what each part reads; takes minutes",
+    )
     data_option(steps)
     steps.set_defaults(run=_steps)
 
@@ -113,8 +118,12 @@ def _made(wish: Wish, options: argparse.Namespace, content: Content) -> LooseLin
 
 
 def _steps(options: argparse.Namespace) -> int:
+    from bot.errors import Fault, InputProblems
     from bot.service.step_list import steps_as_json, steps_as_text
 
     content = content_of(options)
-    print(steps_as_json(content) if options.json else steps_as_text(content))
+    if options.parts and not options.json:
+        raise InputProblems([Fault(place="--parts", problem="goes with --json")])
+    every = options.parts
+    print(steps_as_json(content, every_pitch=every) if options.json else steps_as_text(content))
     return 0

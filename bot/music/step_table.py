@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import combinations
 
-from bot.errors import NoExercise
+from bot.errors import InputProblems, NoExercise
 from bot.music.exercise import Tone
 from bot.music.level import Level, level_of
 from bot.music.parts import PART_RANGES, part_lines, parts_needed, texture_of
 from bot.music.pitch import Key
 from bot.music.placement import tones_within
-from bot.music.sequence import Sequence, Step
+from bot.music.sequence import Sequence, Step, Track
 from bot.music.texture import Texture
 from bot.music.variants import best_octaves, refusal_of
 from bot.music.voice import Voice, VoiceRange
@@ -24,10 +24,14 @@ KEYS = tuple(Key(fifths=fifths) for fifths in range(-4, 4))  # four flats to thr
 class Fit:
     """One or more voices in one sounding key, each with its octave of do.
 
-    `refusal` says why there is no line, None where a line was composed.
+    `pitch` is the pitch step that was asked for; `reads`, where a step has parts, the one that each
+    part reads, the highest part first: a lower one where its range asks for that. `refusal` says
+    why there is no line, None where a line was composed.
     """
 
     voices: tuple[Voice, ...]
+    pitch: str
+    reads: tuple[str, ...] = ()
     key: Key
     do_octaves: tuple[int, ...]
     refusal: NoExercise | None
@@ -36,17 +40,22 @@ class Fit:
         """The fit as JSON has it."""
         row: dict[str, object] = {
             "voices": [voice.value for voice in self.voices],
+            "pitch": self.pitch,
             "key": self.key.plain,
             "composes": self.refusal is None,
         }
         if self.refusal is None:
+            row |= {"reads": list(self.reads)} if self.reads else {}
             return row | {"do_octaves": list(self.do_octaves)}
         return row | {"rule": self.refusal.key, "values": dict(self.refusal.values)}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StepRow:
-    """One step, with the other tracks at their lowest, in every key for every set of voices."""
+    """One step, with the other tracks at their lowest, in every key for every set of voices.
+
+    A step with parts may be there at every pitch step, see `step_table`.
+    """
 
     step: Step
     fits: tuple[Fit, ...]
@@ -62,19 +71,24 @@ class StepRow:
 
 
 def step_table(
-    sequence: Sequence, ranges: Mapping[Voice, VoiceRange], keys: tuple[Key, ...] = KEYS
+    sequence: Sequence,
+    ranges: Mapping[Voice, VoiceRange],
+    keys: tuple[Key, ...] = KEYS,
+    *,
+    every_pitch: bool = False,
 ) -> tuple[StepRow, ...]:
     """The whole table: each voice alone, every two, all together. Each `composes` is a line drawn.
 
-    Steps with parts have one fit for each voice at the top, in the key that is chosen for it. Takes
-    seconds for a sequence of some thirty steps, most of them for three parts.
+    Steps with parts have one fit for each voice at the top, in the key that is chosen for it, at
+    the lowest pitch step that makes music there or at every one. Takes seconds for a sequence of
+    some thirty steps, most of them for three parts; with every pitch step a minute or two.
     """
     rows = []
     for step in sequence.steps:
         level = level_of(sequence, [step.id])
         if texture_of(level) is not Texture.UNISON:
-            fits = tuple(_fit_on_top(sequence, level, voice) for voice in ranges)
-            rows.append(StepRow(step=step, fits=fits))
+            levels = every_level(sequence, step) if every_pitch else [level]
+            rows.append(StepRow(step=step, fits=tuple(part_fits(sequence, levels, ranges))))
             continue
         proved: dict[tuple[Tone, ...], NoExercise | None] = {}
         rows.append(
@@ -90,12 +104,31 @@ def step_table(
     return tuple(rows)
 
 
+def every_level(sequence: Sequence, step: Step) -> Iterator[Level]:
+    """The levels of a step with parts at each pitch step on which it makes music."""
+    for pitch in sequence.track(Track.PITCH):
+        try:
+            yield level_of(sequence, (pitch.id, step.id))
+        except InputProblems:
+            continue  # below what the step requires
+
+
+def part_fits(
+    sequence: Sequence, levels: Iterable[Level], voices: Iterable[Voice]
+) -> Iterator[Fit]:
+    """Whether the parts of levels can be sung, with each of the voices at the top."""
+    tops = tuple(voices)
+    for level in levels:
+        yield from (_fit_on_top(sequence, level, voice) for voice in tops)
+
+
 def _fit_on_top(sequence: Sequence, level: Level, voice: Voice) -> Fit:
-    """Whether the parts of a step can be sung with a voice at the top."""
+    """Whether the parts of a level can be sung with a voice at the top."""
     parts = parts_needed(texture_of(level))
     limits = PART_RANGES.get((voice, parts))
     key, refusal = level.keys.mixed[0], None
     octaves: tuple[int, ...] = ()
+    reads: tuple[str, ...] = ()
     try:
         if limits is None:
             raise NoExercise(
@@ -103,9 +136,17 @@ def _fit_on_top(sequence: Sequence, level: Level, voice: Voice) -> Fit:
             )
         found = part_lines(sequence, level, limits, seed=0).plan
         key, octaves = found.key, tuple(line.do_octaves[0] for line in found.lines)
+        reads = tuple(line.step for line in found.lines)
     except NoExercise as forbidden:
         refusal = forbidden
-    return Fit(voices=(voice,), key=key, do_octaves=octaves, refusal=refusal)
+    return Fit(
+        voices=(voice,),
+        pitch=level.steps[0],
+        reads=reads,
+        key=key,
+        do_octaves=octaves,
+        refusal=refusal,
+    )
 
 
 def _sets(voices: tuple[Voice, ...]) -> list[tuple[Voice, ...]]:
@@ -128,4 +169,10 @@ def _fit(
         refusal = proved[tones]
     except NoExercise as forbidden:
         refusal = forbidden
-    return Fit(voices=voices, key=key, do_octaves=placement.do_octaves, refusal=refusal)
+    return Fit(
+        voices=voices,
+        pitch=level.steps[0],
+        key=key,
+        do_octaves=placement.do_octaves,
+        refusal=refusal,
+    )

@@ -20,15 +20,16 @@ def steps_as_text(content: Content) -> str:
     return "\n".join(lines)
 
 
-def steps_as_json(content: Content) -> str:
+def steps_as_json(content: Content, *, every_pitch: bool = False) -> str:
     """A list of steps, each with its sequence and, for voices and keys, whether it composes.
 
-    Where it does not, the rule that forbids it stands there as a wording key with its values and
-    as a sentence.
+    Steps with parts are there at their lowest pitch step, or at every one (see `step_table`).
+    Where a line does not compose, the rule that forbids it stands there as a wording key with its
+    values and as a sentence.
     """
     rows: list[dict[str, object]] = []
     for sequence in content.sequences.values():
-        for row in step_table(sequence, DEFAULT_RANGES):
+        for row in step_table(sequence, DEFAULT_RANGES, every_pitch=every_pitch):
             fits = [
                 fit.tree()
                 if fit.refusal is None

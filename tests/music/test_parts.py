@@ -24,7 +24,8 @@ from bot.music.parts import (
 )
 from bot.music.pitch import Key
 from bot.music.rhythms import Taken
-from bot.music.step_table import step_table
+from bot.music.sequence import Track
+from bot.music.step_table import every_level, part_fits, step_table
 from bot.music.texture import Texture
 from bot.music.voice import DEFAULT_RANGES, Voice
 from tests.music.levels import level, steps_first
@@ -221,6 +222,18 @@ def test_three_parts_need_three_voices():
 def test_a_canon_has_eight_measures():
     with pytest.raises(NoExercise, match=r"refusal\.measures"):
         _parts("v03", Voice.TREBLE, measures=4)
+
+
+def test_the_table_says_at_every_pitch_step_what_each_part_reads():
+    order = steps_first()
+    levels = list(every_level(order, order.step("v07")))
+    assert [each.steps[0] for each in levels] == [each.id for each in order.track(Track.PITCH)]
+    fits = {fit.pitch: fit for fit in part_fits(order, levels, [Voice.CHANGING])}
+    assert fits["p09"].reads == ("p07", "p07")
+    assert fits["p13"].reads == ("p13", "p13")
+    assert fits["p16"].refusal.key == "refusal.range"
+    assert fits["p09"].tree()["reads"] == ["p07", "p07"]
+    assert next(every_level(order, order.step("v06"))).steps[0] == "p09"
 
 
 def test_the_table_says_which_voices_cannot_be_at_the_top():
