@@ -140,6 +140,16 @@ async def test_with_a_url_each_slip_has_a_square_with_its_code_behind_the_hash(w
 
     assert page.count('class="qr"') == 1
     assert "https://choir.example.org/seat" in page
+    assert "Your seat is at <span>" in page
+    assert "at this computer alone" not in page
+
+
+async def test_slips_for_this_computer_alone_say_so(visit, room, slips):
+    page = await (await visit(room).post("/desk/choir/choir-1/slips", {"x": ""})).text()
+    assert page.count("Your seat is at the choir’s own computer: <span>http://127.0.0.1") == len(
+        slips
+    )
+    assert "take their seats here and not at home" in page
 
 
 async def test_seats_of_a_broken_database_come_back_in_one_press(world, visit, room, singer, slips):

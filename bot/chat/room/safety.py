@@ -82,6 +82,12 @@ class Address:
             return False
         return self.host == "localhost" or _is_loopback(self.host)
 
+    @property
+    def linked_here(self) -> bool:
+        """Whether the address that is handed out leads to whatever machine it is typed on."""
+        name = urlsplit(self.url).hostname or ""
+        return name == "localhost" or _is_loopback(name)
+
     def accepts(self, host: str, reached_at: str | None) -> bool:
         """Whether a Host header names this room.
 

@@ -165,6 +165,7 @@ async def _slips_page(
         "slips": slips,
         "squares": squares,
         "address": f"{address.url}seat",
+        "only_here": address.linked_here,
         # Where singers cannot reach the room, the slip carries a code for Discord instead.
         "link_codes": await room.services.seating.links.codes_of(choir.id, numbers),
     }
