@@ -108,8 +108,8 @@ class Reader:
     def _metre(self, text: str, spot: Spot) -> None:
         metre = read_metre(text)
         if self.key is not None and metre != self.metre:
-            remedy = "one metre a tune, stated before K:"
-            self.faults.append(spot.fault("the metre changes", remedy))
+            remedy = "one meter a tune, stated before K:"
+            self.faults.append(spot.fault("the meter changes", remedy))
         self.metre = self.metre or metre
 
     def _unit(self, text: str) -> None:
@@ -123,7 +123,7 @@ class Reader:
         first, self.key = self.key, self.key or Key(fifths=0)
         if first is None and self.metre is None:
             remedy = "write for example M:4/4 before K:"
-            self.faults.append(spot.fault("no metre is stated", remedy))
+            self.faults.append(spot.fault("no meter is stated", remedy))
             self.metre = Metre()
         read = read_key(text)
         if first is None:

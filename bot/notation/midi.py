@@ -104,10 +104,10 @@ def _metre(events: MidiEvents, file: str, faults: list[Fault]) -> tuple[Metre, F
         pickup = Fraction(0)
     metre = stated[0]
     if len(set(stated)) > 1:
-        remedy = "cut the music into readings of one metre each"
-        faults.append(Fault(place=file, problem="the metre changes", remedy=remedy))
+        remedy = "cut the music into readings of one meter each"
+        faults.append(Fault(place=file, problem="the meter changes", remedy=remedy))
     if metre.unit not in _UNITS or metre.beats < 1:
-        faults.append(Fault(place=file, problem=f"the metre {metre}", remedy="use 4/4, 6/8 or so"))
+        faults.append(Fault(place=file, problem=f"the meter {metre}", remedy="use 4/4, 6/8 or so"))
         metre = Metre()
     return metre, pickup
 

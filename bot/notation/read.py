@@ -156,9 +156,9 @@ def _signatures(lines: list[_Line], file: str, faults: FaultList) -> tuple[Key, 
         if fifths != keys[0]:
             faults.add(place, "its key differs from the first part's", "use one key for all")
         if metre is None:
-            faults.add(place, "it has no time signature", "use a metre such as 4/4")
+            faults.add(place, "it has no time signature", "use a meter such as 4/4")
         elif metres[0] is not None and metre.measure != metres[0].measure:
-            faults.add(place, "its metre differs from the first part's", "use one metre for all")
+            faults.add(place, "its meter differs from the first part's", "use one meter for all")
     if not lines:
         return Key(fifths=0), Metre()
     mode = lines[0].reader.signatures.mode or _mode_by_ending(lines[-1], keys[0])

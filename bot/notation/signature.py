@@ -105,17 +105,17 @@ class Signatures:
         beats, units = element.findall("beats"), element.findall("beat-type")
         figures = [(each.text or "").strip() for each in (*beats, *units)]
         if len(figures) != 2:
-            faults.add(spot, "a metre of its own kind", "use one plain metre such as 4/4")
+            faults.add(spot, "a meter of its own kind", "use one plain meter such as 4/4")
             return
         try:
             metre = Metre.parse("/".join(figures))
         except ValueError:
-            faults.add(spot, f"the metre {'/'.join(figures)[:20]}", "use a metre such as 4/4, 6/8")
+            faults.add(spot, f"the meter {'/'.join(figures)[:20]}", "use a meter such as 4/4, 6/8")
             return
         if element.get("symbol") == "cut" and metre == Metre(beats=2, unit=2):
             metre = Metre.parse("cut")
         if self.metre is not None and metre.measure != self.measure:
-            faults.add(spot, "the metre changes", "cut the music into readings of one metre each")
+            faults.add(spot, "the meter changes", "cut the music into readings of one meter each")
         self.metre = self.metre or metre
         self.measure = metre.measure
 

@@ -209,7 +209,7 @@ async def test_the_classs_board_tells_how_todays_match_stands(visitor, match_id)
     for seen, wish in enumerate(("study", "read", "phrase-2")):
         await call(visitor, given, wish, seen)
     page = await (await visitor.get("/choir/c1")).text()
-    assert re.search(r"Today&#39;s match: Left page [02], Right page [02], and it goes on", page)
+    assert re.search(r"Today’s match: Left page [02], Right page [02], and it goes on", page)
     assert "match" not in await (await visitor.get("/choir/c2")).text()
 
 

@@ -106,7 +106,7 @@ def test_a_file_that_cannot_be_a_reading_says_where_and_why(name):
 def test_a_change_of_metre_is_found_in_every_part():
     told = refusal("luca/gloria.xml")
     for part in ("Cantus", "Contratenor", "Tenor"):
-        assert f"{part}, measure 28, beat 1: the metre changes" in told
+        assert f"{part}, measure 28, beat 1: the meter changes" in told
 
 
 def test_a_clarinet_part_is_in_the_key_of_its_piano():

@@ -205,7 +205,7 @@ def test_all_faults_of_a_file_are_told_at_once():
 
     assert _faults(_file(signatures, chord, *[_keys((60, 480, 0))] * 3)) == [
         "tune.mid: the key changes (cut the music into readings of one key each)",
-        "tune.mid: the metre changes (cut the music into readings of one metre each)",
+        "tune.mid: the meter changes (cut the music into readings of one meter each)",
         "tune.mid: it has 4 lines of notes (leave 3 tracks at most, one line each)",
         "measure 2, beat 1½: two notes at once (one line a track, one note at a time)",
     ]

@@ -49,7 +49,7 @@ def one(*contents, **signature):
             notes("C4:4")
             + "<attributes><time><beats>3</beats><beat-type>4</beat-type></time></attributes>"
             + notes("D4:2"),
-            "beat 3: the metre changes",
+            "beat 3: the meter changes",
         ),
         (
             notes("C4:8")
@@ -130,7 +130,7 @@ def test_parts_that_do_not_fit_together_are_told():
         "Voice 2: its key differs from the first part's"
     ]
     waltz = measures(attributes(metre="3/4") + notes("C4:6"), notes("C4:6"))
-    assert "Voice 2: its metre differs from the first part's" in faults(score(first, waltz))
+    assert "Voice 2: its meter differs from the first part's" in faults(score(first, waltz))
 
 
 @pytest.mark.parametrize(
@@ -148,8 +148,8 @@ def test_parts_that_do_not_fit_together_are_told():
          "a duration of 8 in divisions of None"),
         (b"<score-timewise/>", "file.musicxml: it holds <score-timewise>, not music by parts"),
         (line("C4:8", mode="dorian"), "measure 1, beat 1: a dorian key"),
-        (line("C4:8", metre="3+2/4"), "measure 1, beat 1: the metre 3+2/4"),
-        (line("C4:8", metre="4/3"), "measure 1, beat 1: the metre 4/3"),
+        (line("C4:8", metre="3+2/4"), "measure 1, beat 1: the meter 3+2/4"),
+        (line("C4:8", metre="4/3"), "measure 1, beat 1: the meter 4/3"),
     ],
 )  # fmt: skip
 def test_a_file_without_what_a_reading_needs_says_what_is_missing(data, fault):

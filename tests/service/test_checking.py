@@ -120,7 +120,7 @@ def test_the_commands_compose_inside_a_reading_and_hold_it_against_it(tmp_path, 
     assert main([*check, "florida-middle/2"]) == 0
     assert "It is what Florida" in capsys.readouterr().out
     assert main([*check, "maine"]) == 1
-    assert "the metre 3/4 instead of 4/4 in measure 1, beat 1" in capsys.readouterr().out
+    assert "the meter 3/4 instead of 4/4 in measure 1, beat 1" in capsys.readouterr().out
     assert main([*check, "nowhere"]) == 2
 
 
