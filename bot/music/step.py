@@ -4,6 +4,6 @@ from __future__ import annotations
 
 from bot.music.level import Level, level_of
 from bot.music.sequence import Sequence, Step, Track
-from bot.music.step_file import parse_sequence
+from bot.music.step_file import parse_sequence, parse_sequences
 
-__all__ = ["Level", "Sequence", "Step", "Track", "level_of", "parse_sequence"]
+__all__ = ["Level", "Sequence", "Step", "Track", "level_of", "parse_sequence", "parse_sequences"]

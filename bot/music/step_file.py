@@ -15,7 +15,7 @@ from bot.music.pitch import Key, Mode
 from bot.music.rhythm import Metre
 from bot.music.sequence import Conditions, Form, KeyOrder, Rules, Sequence, Step, Track
 from bot.music.step_elements import Known, element_of
-from bot.music.step_order import in_order
+from bot.music.step_order import ORDER, VARIANT, in_order, orders_of
 from bot.music.syllable import tone_of
 from bot.music.table_reader import TableReader
 from bot.music.toml_lines import Document, Table, read_toml
@@ -24,11 +24,16 @@ VERSION = 1
 _STEP_ID = re.compile(r"[prv]\d\d")
 _LETTER = {Track.PITCH: "p", Track.RHYTHM: "r", Track.VOICE: "v"}
 _TABLES, _ARRAYS = ("keys", "metres", "rules"), ("line", "form", "cell", "step")
-_MINOR_KEYS, _ORDER = "minor_keys", "order"
+_MINOR_KEYS = "minor_keys"
 
 
 def parse_sequence(text: str, file: str) -> Sequence:
     """Read a sequence file; InputProblems lists every fault with `file:line` and what is right."""
+    return parse_sequences(text, file)[0]
+
+
+def parse_sequences(text: str, file: str) -> tuple[Sequence, ...]:
+    """The sequence of a file, then its variants; raises as `parse_sequence` does."""
     document = read_toml(text, file)
     reader = TableReader()
     top = document.top
@@ -39,15 +44,18 @@ def parse_sequence(text: str, file: str) -> Sequence:
     missing += [name for name in _ARRAYS if name not in document.arrays]
     for name in missing:
         reader.fault(top.place, f"[{name}] is missing", "see content/sequences/steps-first.toml")
-    for name in {*document.tables, *document.arrays} - {*_TABLES, *_ARRAYS, _MINOR_KEYS, _ORDER}:
+    known = {*_TABLES, *_ARRAYS, _MINOR_KEYS, ORDER, VARIANT}
+    for name in {*document.tables, *document.arrays} - known:
         table = document.tables.get(name) or document.arrays[name][0]
         reader.fault(table.place, f"[{name}] means nothing here", "check its spelling")
     if missing:
         raise InputProblems(reader.faults)
-    sequence = _sequence(document, reader)
+    sequences = tuple(
+        _sequence(document, named, order, reader) for named, order in orders_of(document, reader)
+    )
     if reader.faults:
-        raise InputProblems(sorted(reader.faults, key=_line))
-    return sequence
+        raise InputProblems(sorted(dict.fromkeys(reader.faults), key=_line))
+    return sequences
 
 
 def _line(fault: object) -> int:
@@ -55,9 +63,12 @@ def _line(fault: object) -> int:
     return int(digits[1]) if digits else 0
 
 
-def _sequence(document: Document, reader: TableReader) -> Sequence:
+def _sequence(
+    document: Document, named: Table, order: Table | None, reader: TableReader
+) -> Sequence:
+    """A sequence with the id and title of a table, its steps in an order."""
     cells = _cells(document.arrays["cell"], reader)
-    tables = in_order(document.arrays["step"], document.tables.get(_ORDER), reader)
+    tables = in_order(document.arrays["step"], order, reader)
     steps = _steps(tables, cells, reader)
     pitch = tuple(step.id for step in steps if step.track is Track.PITCH)
     metres = tuple(
@@ -67,8 +78,8 @@ def _sequence(document: Document, reader: TableReader) -> Sequence:
     )
     conditions = _conditions(document.arrays["line"], pitch, reader)
     sequence = Sequence(
-        id=reader.text(document.top, "id"),
-        title=reader.text(document.top, "title"),
+        id=reader.text(named, "id"),
+        title=reader.text(named, "title"),
         steps=steps,
         keys=_keys(document, reader),
         rules=_rules(document.tables["rules"], reader),

@@ -2,9 +2,40 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from bot.music.sequence import Track
 from bot.music.table_reader import TableReader
-from bot.music.toml_lines import Table
+from bot.music.toml_lines import Document, Table
+
+ORDER, VARIANT = "order", "variant"
+
+
+def orders_of(document: Document, reader: TableReader) -> Iterator[tuple[Table, Table | None]]:
+    """The sequence of a file and its variants: the table of id and title, and the order of steps.
+
+    A variant orders anew the tracks that it names, the others come as in [order].
+    """
+    own = document.tables.get(ORDER)
+    yield document.top, own
+    ids = [document.top.values.get("id")]
+    for table in document.arrays.get(VARIANT, ()):
+        reader.only(table, "id", "title", *Track)
+        if table.values.get("id") in ids:
+            reader.fault(table.at("id"), "the id stands here twice", "an id of its own")
+        ids.append(table.values.get("id"))
+        yield table, _over(own, table)
+
+
+def _over(own: Table | None, variant: Table) -> Table:
+    """What a variant says of the order, over what the file says."""
+    tracks = {name: value for name, value in variant.values.items() if name in set(Track)}
+    values, places = (own.values, own.places) if own else ({}, {})
+    return Table(
+        values={**values, **tracks},
+        place=variant.place,
+        places={**places, **variant.places},
+    )
 
 
 def in_order(

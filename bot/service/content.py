@@ -14,7 +14,7 @@ from bot.activities.story_topics import Topic, parse_topics
 from bot.errors import Fault, InputProblems
 from bot.music.criteria import Criteria
 from bot.music.criteria_file import parse_criteria
-from bot.music.step import Sequence, parse_sequence
+from bot.music.step import Sequence, parse_sequences
 from bot.service.story_shelf import StoryShelf
 from bot.wording import Text, Wording, parse_wording
 
@@ -64,8 +64,8 @@ def load_content(folders: Iterable[Path], language: str = "en") -> Content:
                 faults += problems.faults
         for file in sorted((folder / "sequences").glob("*.toml")):
             try:
-                sequence = parse_sequence(_text(file), str(file))
-                sequences[sequence.id] = sequence
+                read_in = parse_sequences(_text(file), str(file))
+                sequences |= {sequence.id: sequence for sequence in read_in}
             except InputProblems as problems:
                 faults += problems.faults
         criteria |= _criteria(folder, faults)

@@ -169,6 +169,28 @@ def test_steps_come_in_the_order_that_the_file_asks_for():
     assert _rhythm(text) == ["r01", "r03", "r02"]
 
 
+_TURNED = '[[variant]]\nid = "turned"\ntitle = "Turned"\npitch = "p01 p02"\n\n[keys]'
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        ('"turned"', '"small"', "the id stands here twice"),
+        ("p01 p02", "p01 p09", "no step p09"),
+        ("title =", "named =", "'named' means nothing here"),
+        ('title = "Turned"', "", "title is"),
+    ],
+)
+def test_a_fault_in_a_variant_is_named(old, new, told):
+    text = _SMALL.replace("[keys]", _TURNED.replace(old, new))
+    assert any(told in problem for problem in _problems(text))
+
+
+def test_a_fault_of_the_file_is_not_named_again_for_its_variants():
+    text = _SMALL.replace("[keys]", _TURNED).replace("equal_notes = 3", "equal_notes = 0")
+    assert len(_problems(text)) == 1
+
+
 def _rhythm(text):
     return [step.id for step in parse_sequence(text, "small.toml").track(Track.RHYTHM)]
 

@@ -226,7 +226,7 @@ def test_a_row_is_ready_for_json(table):
     fits = {(" ".join(fit["voices"]), fit["key"]): fit for fit in row["fits"]}
     assert (row["id"], row["track"]) == ("p01", "pitch")
     assert fits["treble", "F"] == {
-        "voices": ["treble"], "key": "F", "composes": True, "do_octaves": [4],
+        "voices": ["treble"], "pitch": "p01", "key": "F", "composes": True, "do_octaves": [4],
     }  # fmt: skip
     assert fits["changing", "F"]["rule"] == "refusal.range"
 
