@@ -16,7 +16,7 @@ from bot.music.level import Level
 from bot.music.note_counts import NoteCounts
 from bot.music.patterns import PHRASE, Filling, Name, Pattern, may_stand, with_pickup
 from bot.music.rhythm import Metre
-from bot.music.rhythm_weights import HELD_USUAL, colour_share, held_weight, measure_weight
+from bot.music.rhythm_weights import HELD_USUAL, MeasureWeights, colour_share, held_weight
 from bot.music.rhythms import Candidate, Path, Rhythms, Sum
 from bot.music.sequence import Form
 
@@ -84,6 +84,7 @@ class Ground:
         self._patterns: dict[tuple[str, ...], tuple[Pattern, ...]] = {}
         self._short: dict[tuple[str, ...], tuple[Pattern, ...]] = {}
         self._standing: dict[Name, Pattern] = {}
+        self._usual = MeasureWeights(measures, metre)
         self._rhythms: dict[tuple[str, tuple[str, ...]], Rhythms] = {}
         self._backwards: dict[tuple[tuple[int, bool], ...], Pattern] = {}
 
@@ -223,30 +224,27 @@ class Ground:
     def _candidate(
         self, pattern: Pattern, places: Sequence[int], colours: tuple[str, ...]
     ) -> Candidate:
-        weight = measure_weight(pattern, places, self.measures, self.metre)
+        weight = self._usual.of(pattern, places)
         return Candidate(pattern, weight, self._adds(pattern, places, colours))
 
     def _adds(self, pattern: Pattern, places: Sequence[int], colours: tuple[str, ...]) -> Sum:
-        early = [place for place in places if place < PHRASE]
-        late = [place for place in places if place >= PHRASE]
-        steps = {cell.step for cell in pattern.cells}
-        if pattern.over:
-            steps.add(self._level.held[0].step)
-        return Sum(
-            first=self._notes(pattern, early),
-            second=self._notes(pattern, late),
-            newest=self._new(pattern) * len(places),
-            colours=sum(1 << bit for bit, step in enumerate(colours) if step in steps),
-        )
+        early, bits = sum(place < PHRASE for place in places), 0
+        if colours:
+            steps = {cell.step for cell in pattern.cells}
+            if pattern.over:
+                steps.add(self._level.held[0].step)
+            bits = sum(1 << bit for bit, step in enumerate(colours) if step in steps)
+        first, second = (self._notes(pattern, each) for each in (places[:early], places[early:]))
+        return Sum(first, second, self._new(pattern) * len(places), bits)
 
     def _new(self, pattern: Pattern) -> int:
         """How often a measure has the newest cells, or its note held over where that is new."""
-        cells = sum(1 for cell in pattern.cells if cell.text in self.newest)
+        cells = sum(cell.text in self.newest for cell in pattern.cells)
         return cells + (pattern.over and HELD in self.newest)
 
     def _notes(self, pattern: Pattern, places: Sequence[int]) -> int:
         """Notes of a measure in all its places, pickups before it among them."""
-        pickups = sum(1 for place in places if place % PHRASE == 0) if self.pickup else 0
+        pickups = sum(place % PHRASE == 0 for place in places) if self.pickup else 0
         return pattern.notes * len(places) + pickups
 
 

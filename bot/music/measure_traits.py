@@ -22,18 +22,28 @@ _DENSITIES = (Fraction(1, 2), Fraction(3, 4), Fraction(1), Fraction(3, 2))  # no
 
 def measure_traits(pattern: Pattern, role: Role, metre: Metre) -> Iterator[str]:
     """Name every trait that a measure has in its role; a name may come more than once."""
-    metre = read_as(metre)
+    yield from plain_traits(pattern, metre)
+    yield from role_traits(pattern, role, metre)
+
+
+def plain_traits(pattern: Pattern, metre: Metre) -> Iterator[str]:
+    """Name the traits that a measure has in every role."""
     yield from placed_cells(pattern, metre)
     for before, after in pairwise(pattern.cells):
         yield f"{_text(before, metre)} then {_text(after, metre)}"
+    if not pattern.uniform and _halves_alike(pattern):
+        yield "two halves alike"
+
+
+def role_traits(pattern: Pattern, role: Role, metre: Metre) -> Iterator[str]:
+    """Name the traits that a measure has in this role."""
+    metre = read_as(metre)
     # A half note is a rest of the mind in four beats and the whole measure in two.
     scope = f"{role} of two" if metre.pulses == 2 else str(role)
     yield f"{scope}: {_density(pattern.notes, metre.pulses)}"
     yield from (f"{scope}: {trait}" for trait in _ending(pattern, metre))
     if pattern.uniform:
         yield f"{scope}: one cell over and over"
-    elif _halves_alike(pattern):
-        yield "two halves alike"
 
 
 def read_as(metre: Metre) -> Metre:

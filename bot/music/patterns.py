@@ -26,6 +26,9 @@ class Role(StrEnum):
     CLOSE = "close"  # ends the line
 
 
+_BEFORE_THE_END = (Role.OPEN, Role.FLOW, Role.LEAD)
+
+
 class Struck(NamedTuple):
     """A note or rest in a measure, in ticks; `cell` counts the cells of the measure from 0.
 
@@ -65,7 +68,7 @@ class Pattern:
     @property
     def name(self) -> Name:
         """What tells it from other measures: its cells, and at which end a note is held."""
-        return tuple(cell.text for cell in self.cells), bool(self.held), self.over
+        return tuple([cell.text for cell in self.cells]), bool(self.held), self.over
 
     @property
     def rhythm(self) -> tuple[tuple[int, bool], ...]:
@@ -91,7 +94,7 @@ def role_of(measure: int, measures: int) -> Role:
         return Role.CLOSE
     if measure % PHRASE == PHRASE - 1:
         return Role.HALF
-    return (Role.OPEN, Role.FLOW, Role.LEAD)[measure % PHRASE]
+    return _BEFORE_THE_END[measure % PHRASE]
 
 
 def pickup_of(measures: Sequence[Pattern]) -> Fraction:
@@ -119,7 +122,7 @@ class Filling:
 
     def patterns(self) -> tuple[Pattern, ...]:
         """All measures, in the order of the cells."""
-        return tuple(self._pattern(filled) for filled in self._fill((), 0))
+        return tuple([self._pattern(filled) for filled in self._fill((), 0)])
 
     def _fill(self, filled: tuple[Cell, ...], offset: int) -> Iterator[tuple[Cell, ...]]:
         if offset == self._measure:
@@ -210,8 +213,9 @@ def may_stand(
     if free:
         return True
     if role not in (Role.HALF, Role.CLOSE):
-        short = ticks(pattern.cells[0].duration) < _HALF
-        two = metre.pulses == len(pattern.cells) == 2 and short
-        return not pattern.uniform or measure % 2 == 0 or two
-    last = [each for each in pattern.struck if not each.rest][-1]
+        if not pattern.uniform or measure % 2 == 0:
+            return True
+        two = metre.pulses == len(pattern.cells) == 2
+        return two and ticks(pattern.cells[0].duration) < _HALF
+    last = next(each for each in reversed(pattern.struck) if not each.rest)
     return last.ticks >= _HALF and (role is Role.HALF or last.strength >= 2)

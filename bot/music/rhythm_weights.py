@@ -9,9 +9,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import NamedTuple
 
-from bot.music.measure_traits import measure_traits, placed_cells
-from bot.music.patterns import Pattern, Role, role_of, ticks
+from bot.music.measure_traits import placed_cells, plain_traits, role_traits
+from bot.music.patterns import Name, Pattern, Role, role_of, ticks
 from bot.music.rhythm import Metre
 from bot.music.weights import MEASURE
 
@@ -26,26 +27,69 @@ _REST_BEFORE_THE_LAST = 0.03  # re, a rest, do: the cadence falls apart
 _REST_INTO_THE_LAST = 0.15
 
 
-def measure_weight(pattern: Pattern, places: Sequence[int], measures: int, metre: Metre) -> int:
-    """How usual a measure of rhythm is in all its places (from 0) of a line, at least 1."""
-    roles = [role_of(place, measures) for place in places]
-    likely = {role: _likely(pattern, role, metre) for role in set(roles)}
-    weight = math.exp(math.fsum(likely[role] for role in roles) / len(roles))
-    weight *= _rests(pattern, set(roles), ticks(metre.measure))
-    colours = {cell.step for cell in pattern.cells if not cell.plain}
-    weight *= _SECOND_COLOUR ** max(len(colours) - 1, 0)
-    return max(round(weight * _SCALE), 1)
+class MeasureWeights:
+    """How usual measures of rhythm are in the lines of one length and metre.
+
+    A measure is looked at once in each of its roles, whatever form and colours ask for it.
+    """
+
+    def __init__(self, measures: int, metre: Metre) -> None:
+        self._metre = metre
+        self._roles = [role_of(place, measures) for place in range(measures)]
+        # Places of one role are as good as the first of them.
+        self._as_good = [self._roles.index(role) for role in self._roles]
+        self._weights: dict[tuple[Name, tuple[int, ...]], int] = {}
+        self._plain: dict[Name, _Plain] = {}
+        self._likely: dict[tuple[Name, int], float] = {}
+
+    def of(self, pattern: Pattern, places: Sequence[int]) -> int:
+        """How usual a measure is in all its places (from 0), at least 1."""
+        known = pattern.name, tuple([self._as_good[place] for place in places])
+        if known not in self._weights:
+            self._weights[known] = self._weigh(pattern, *known)
+        return self._weights[known]
+
+    def _weigh(self, pattern: Pattern, name: Name, places: Sequence[int]) -> int:
+        likely = math.fsum(self._how_likely(pattern, name, place) for place in places)
+        weight = math.exp(likely / len(places))
+        roles = {self._roles[place] for place in places}
+        weight *= _rests(pattern, roles, ticks(self._metre.measure))
+        colours = {cell.step for cell in pattern.cells if not cell.plain}
+        weight *= _SECOND_COLOUR ** max(len(colours) - 1, 0)
+        return max(round(weight * _SCALE), 1)
+
+    def _how_likely(self, pattern: Pattern, name: Name, place: int) -> float:
+        """The logarithm of how usual a measure is in the role of a place."""
+        if (name, place) not in self._likely:
+            if name not in self._plain:
+                self._plain[name] = _plain(pattern, self._metre)
+            known, unknown = self._plain[name]
+            traits = role_traits(pattern, self._roles[place], self._metre)
+            here = (MEASURE.get(trait, 0.0) for trait in traits)
+            self._likely[name, place] = math.fsum((*known, *here)) + unknown
+        return self._likely[name, place]
 
 
-def _likely(pattern: Pattern, role: Role, metre: Metre) -> float:
-    """The logarithm of how usual a measure is in one role."""
-    known = math.fsum(MEASURE.get(name, 0.0) for name in measure_traits(pattern, role, metre))
+class _Plain(NamedTuple):
+    """What a measure has in every role: weights of traits that tunes tell of, and of the rest."""
+
+    known: Sequence[float]
+    unknown: float
+
+
+def _plain(pattern: Pattern, metre: Metre) -> _Plain:
+    known = [MEASURE.get(trait, 0.0) for trait in plain_traits(pattern, metre)]
     unknown = (
         math.log(cell.weight)
         for cell, name in zip(pattern.cells, placed_cells(pattern, metre), strict=True)
         if name not in MEASURE or metre.compound
     )
-    return known + math.fsum(unknown)
+    return _Plain(known, math.fsum(unknown))
+
+
+def measure_weight(pattern: Pattern, places: Sequence[int], measures: int, metre: Metre) -> int:
+    """How usual one measure of rhythm is in all its places (from 0) of a line, at least 1."""
+    return MeasureWeights(measures, metre).of(pattern, places)
 
 
 def _rests(pattern: Pattern, roles: set[Role], measure: int) -> float:

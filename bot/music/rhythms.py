@@ -10,7 +10,7 @@ probability; what has been taken out before does not come again.
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from itertools import accumulate
 from operator import or_
 from random import Random
@@ -44,21 +44,18 @@ Path = tuple[int, ...]  # the number of the candidate for each letter
 
 
 class _Group(NamedTuple):
-    """Candidates that add the same: their numbers, and the sum of the weights up to each."""
+    """Candidates that add the same: their weight together, numbers, weights up to each."""
 
+    adds: Sum
+    weight: int
     numbers: Sequence[int]
     up_to: Sequence[int]
 
-    @property
-    def weight(self) -> int:
-        """The weight of all of them."""
-        return self.up_to[-1]
-
 
 class _Way(NamedTuple):
-    """What a measure adds, what a line has then, the weight behind it, and that with its own."""
+    """Measures that add the same, what a line has then, the weight behind it, theirs times that."""
 
-    adds: Sum
+    group: _Group
     after: Sum
     behind: int
     weight: int
@@ -88,39 +85,45 @@ class Rhythms:
         self._shared = _settled_before(lines or [0] * len(letters))
         self._counts = counts
         self._most = most
-        self._grouped = [_grouped(letter) for letter in letters]
-        self._behind: list[dict[Sum, int]] = [{} for _ in letters]
-        self._onward: list[dict[Sum, _Ways]] = [{} for _ in letters]  # as many at most
+        self._groups = [_grouped(letter) for letter in letters]
+        self._behind: list[dict[Sum, int]] = [{} for _ in (*letters, None)]  # the end is the last
+        self._known: list[dict[Sum, _Ways]] = [{} for _ in letters]  # as many at most
         self.total = self._sum(0, Sum())
 
     def _sum(self, letter: int, have: Sum) -> int:
         """The weight of every way to go on from a letter."""
         if letter == len(self.letters):
             return int(self._enough(have))
-        known = self._behind[letter]
-        if have not in known:
-            known[have] = sum(
-                group.weight * self._sum(letter + 1, self._with(have, adds))
-                for adds, group in self._grouped[letter].items()
-                if self._agrees(letter, have, adds)
+        behind, total = self._behind[letter + 1], 0
+        for group, after in self._onward(letter, have):
+            if after not in behind:
+                behind[after] = self._sum(letter + 1, after)
+            total += group.weight * behind[after]
+        return total
+
+    def _onward(self, letter: int, have: Sum) -> Iterator[tuple[_Group, Sum]]:
+        """The measures that hold the notes over their bar lines that their neighbours hold.
+
+        With what a line has then. Looked at for every sum of every letter, so it is spelled out.
+        """
+        first, second, newest, colours, ties = have
+        most_first, most_second, most_newest, _, _ = self._most
+        shared = self._shared[letter]
+        for group in self._groups[letter]:
+            more_first, more_second, more_newest, more_colours, more_ties = group.adds
+            if (ties ^ more_ties) & shared:
+                continue
+            more_first += first
+            more_second += second
+            more_newest += newest
+            after = (
+                more_first if more_first < most_first else most_first,
+                more_second if more_second < most_second else most_second,
+                more_newest if more_newest < most_newest else most_newest,
+                colours | more_colours,
+                ties | more_ties,
             )
-        return known[have]
-
-    def _with(self, have: Sum, adds: Sum) -> Sum:
-        most = self._most
-        first, second = have.first + adds.first, have.second + adds.second
-        newest = have.newest + adds.newest
-        return Sum(
-            first if first < most.first else most.first,
-            second if second < most.second else most.second,
-            newest if newest < most.newest else most.newest,
-            have.colours | adds.colours,
-            have.ties | adds.ties,
-        )
-
-    def _agrees(self, letter: int, have: Sum, adds: Sum) -> bool:
-        """Whether a measure holds the notes over its bar lines that its neighbours hold."""
-        return not (have.ties ^ adds.ties) & self._shared[letter]
+            yield group, tuple.__new__(Sum, after)
 
     def _enough(self, have: Sum) -> bool:
         return (
@@ -139,11 +142,13 @@ class Rhythms:
     def holds(self, path: Path) -> bool:
         """Whether these candidates, one a letter, make a rhythm that has what a line needs."""
         have = Sum()
-        for place, number in enumerate(path):
-            adds = self.letters[place][number].adds
-            if not self._agrees(place, have, adds):
+        for letter, number in enumerate(path):
+            adds = self.letters[letter][number].adds
+            ways = (after for group, after in self._onward(letter, have) if group.adds == adds)
+            after = next(ways, None)
+            if after is None:
                 return False
-            have = self._with(have, adds)
+            have = after
         return self._enough(have)
 
     def draw(self, random: Random, taken: Taken) -> Path:
@@ -154,14 +159,14 @@ class Rhythms:
             ways = self._ways_on(letter, have)
             if taken.of(path):
                 left = [
-                    (way, so_far * way.weight - taken.of_group(path, way.adds)) for way in ways.each
+                    (way, so_far * way.weight - taken.of_group(path, way.group.adds))
+                    for way in ways.each
                 ]
-                adds, have, behind = pick(left, random)[:3]
+                group, have, behind, _ = pick(left, random)
             else:
-                adds, have, behind = ways.each[place_of(ways.up_to, so_far, random)][:3]
+                group, have, behind, _ = ways.each[place_of(ways.up_to, so_far, random)]
             behind *= so_far
-            group = self._grouped[letter][adds]
-            if taken.of_group(path, adds):
+            if taken.of_group(path, group.adds):
                 members = [
                     (number, candidates[number].weight * behind - taken.of((*path, number)))
                     for number in group.numbers
@@ -175,14 +180,13 @@ class Rhythms:
 
     def _ways_on(self, letter: int, have: Sum) -> _Ways:
         """How to go on from a letter; kept, since what was drawn before is likely to come again."""
-        known = self._onward[letter]
+        known = self._known[letter]
         if have not in known:
-            each = []
-            for adds, group in self._grouped[letter].items():
-                if self._agrees(letter, have, adds):
-                    after = self._with(have, adds)
-                    behind = self._sum(letter + 1, after)
-                    each.append(_Way(adds, after, behind, group.weight * behind))
+            behind = self._behind[letter + 1]
+            each = [
+                _Way(group, after, behind[after], group.weight * behind[after])
+                for group, after in self._onward(letter, have)
+            ]
             known[have] = _Ways(each, [*accumulate(way.weight for way in each)])
         return known[have]
 
@@ -218,15 +222,16 @@ def _settled_before(lines: Sequence[int]) -> list[int]:
     return [bits & earlier for bits, earlier in zip(lines, before, strict=False)]
 
 
-def _grouped(letter: Sequence[Candidate]) -> dict[Sum, _Group]:
-    """What candidates add -> those that add it."""
+def _grouped(letter: Sequence[Candidate]) -> list[_Group]:
+    """Candidates by what they add."""
     numbers: dict[Sum, list[int]] = {}
     for number, candidate in enumerate(letter):
         numbers.setdefault(candidate.adds, []).append(number)
-    return {
-        adds: _Group(each, [*accumulate(letter[number].weight for number in each)])
-        for adds, each in numbers.items()
-    }
+    groups = []
+    for adds, each in numbers.items():
+        up_to = [*accumulate(letter[number].weight for number in each)]
+        groups.append(_Group(adds, up_to[-1], each, up_to))
+    return groups
 
 
 def pick(weighed: Collection[tuple[_T, int]], random: Random) -> _T:

@@ -7,6 +7,8 @@ from random import Random
 import pytest
 
 from bot.music.composer import Composer
+from bot.music.patterns import Filling
+from bot.music.rhythm_weights import MeasureWeights, measure_weight
 from bot.music.rhythms import Taken, pick, place_of
 from tests.music.levels import FOUR_FOUR, level
 
@@ -63,3 +65,16 @@ def test_what_was_taken_out_does_not_come_again_and_the_rest_keeps_its_proportio
     left = rhythms.total - taken.of(())
     for path, times in drawn.most_common(5):
         assert times / 4_000 == pytest.approx(rhythms.weight(path) / left, abs=0.04)
+
+
+def test_a_measure_weighs_the_same_whatever_was_weighed_before_it():
+    cells = tuple(cell for cell in level("p15", "r09").cells if cell.offsets(FOUR_FOUR))
+    patterns = Filling(cells, FOUR_FOUR).patterns()[::9]
+    asked = [
+        (pattern, places) for pattern in patterns for places in ((0,), (4,), (0, 4), (3,), (1, 7))
+    ]
+    weights = MeasureWeights(8, FOUR_FOUR)
+    found = {each: weights.of(*each) for each in Random(4).sample(asked, len(asked))}
+    assert all(found[each] == measure_weight(*each, 8, FOUR_FOUR) for each in asked)
+    assert all(found[each, (0,)] == found[each, (4,)] for each in patterns)
+    assert len(set(found.values())) > len(patterns)
