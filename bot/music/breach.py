@@ -39,6 +39,7 @@ class Rule(StrEnum):
     END = "rule.end"
     CADENCE = "rule.cadence"
     HALF_CADENCE = "rule.half_cadence"
+    CLIMAX = "rule.climax"
     PITCH_FOCUS = "rule.pitch_focus"
     BOTH_NEW = "rule.both_new"
     PARALLEL = "rule.parallel"

@@ -1,16 +1,16 @@
 """All lines of a level in one metre and length, counted exactly and numbered.
 
-A line's number is its place in a fixed order: colours, then measure by measure its rhythm and its
-tones.
+A line's number is its place in a fixed order: how it lies where that settles its top tone, colours,
+then measure by measure its rhythm and its tones.
 """
 
 from __future__ import annotations
 
 from bot.music.chapter import Chapter
 from bot.music.composer import Composer
-from bot.music.frames import pickup_of_level
 from bot.music.held import joined
 from bot.music.line_draw import Line
+from bot.music.offers import pickup_of_level
 from bot.music.rhythm import Metre
 
 
@@ -29,8 +29,9 @@ class Catalogue:
         form = next(f for f in composer.level.forms if f.free and f.measures == measures)
         self._composer, self._metre = composer, metre
         self._chapters = [
-            Chapter(composer, ground, ground.rhythms(form, colours).letters, len(colours))
-            for colours in ground.colour_choices()
+            Chapter(composer, each, each.rhythms(form, colours).letters, len(colours))
+            for each in dict.fromkeys(ground.lying.values())
+            for colours in each.colour_choices()
         ]
 
     @property
@@ -53,11 +54,11 @@ class Catalogue:
     def number(self, line: Line) -> int:
         """The number of a line; ValueError where it is none of these."""
         names = [pattern.name for pattern in line.measures]
+        tones = [self._composer.tones.index(tone) for tone in line.tones]
         before = 0
         for chapter in self._chapters:
-            patterns = chapter.find(names)
+            patterns = chapter.find(names) if chapter.begins(tones) else None
             if patterns is not None:
-                tones = [self._composer.tones.index(tone) for tone in line.tones]
                 return before + chapter.rank(patterns, tones)
             before += chapter.size
         raise ValueError("the line's rhythm is none of this level")

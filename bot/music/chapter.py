@@ -1,4 +1,4 @@
-"""The lines of a level with one choice of colours, counted exactly and numbered.
+"""The lines of a level on one ground with one choice of colours, counted exactly and numbered.
 
 The same tables as for drawing, with every weight 1 and whole numbers without limit.
 """
@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from bot.music.composer import Composer
 from bot.music.frames import Ground
+from bot.music.messages import Beginning
 from bot.music.patterns import PHRASE, Name
 from bot.music.rhythms import Candidate
 
@@ -55,7 +56,7 @@ class _Spot(NamedTuple):
 
 
 class Chapter:
-    """The lines with one choice of colours, each of them used."""
+    """The lines on one ground with one choice of colours, each of them used."""
 
     def __init__(
         self,
@@ -65,7 +66,7 @@ class Chapter:
         colours: int,
     ) -> None:
         self._measures = ground.measures
-        self._messages = composer.messages(ground.measures, pickup=ground.pickup is not None)
+        self._messages = ground.messages
         self.letters = [
             [each._replace(pattern=ground.standing(each.pattern, place)) for each in row]
             for place, row in enumerate(letters)
@@ -83,6 +84,11 @@ class Chapter:
         """The number of lines."""
         start = self._start
         return sum(count for _, count, _ in self._options(start))
+
+    def begins(self, tones: list[int]) -> bool:
+        """Whether some of the lines begin like one with these tones."""
+        beginning = self._messages.beginning_of(tones)
+        return beginning in [label for label, _, _ in self._messages.openings()]
 
     def find(self, names: list[Name]) -> list[int] | None:
         """The candidates that have these names and use every colour; None where there are none."""
@@ -113,7 +119,8 @@ class Chapter:
         while options := self._options(spot):
             for label, count, after in options:
                 if number < count:
-                    (patterns if spot.note < 0 else tones).append(label)
+                    chosen = label if isinstance(label, int) else label[0]
+                    (patterns if spot.note < 0 else tones).append(chosen)
                     spot = after
                     break
                 number -= count
@@ -122,7 +129,8 @@ class Chapter:
     def rank(self, patterns: list[int], tones: list[int]) -> int:
         """The number of a line; ValueError where a choice in it is impossible."""
         number = 0
-        rhythm, melody = iter(patterns), iter(tones)
+        rhythm = iter(patterns)
+        melody = iter((self._messages.beginning_of(tones), *tones[1:]))
         spot = self._start
         while options := self._options(spot):
             wanted = next(rhythm) if spot.note < 0 else next(melody)
@@ -135,7 +143,7 @@ class Chapter:
                 raise ValueError(f"measure {spot.measure + 1} cannot go on with {wanted}")
         return number
 
-    def _options(self, spot: _Spot) -> list[tuple[int, int, _Spot]]:
+    def _options(self, spot: _Spot) -> list[tuple[Beginning, int, _Spot]]:
         """What can be chosen at a point, how many lines go on from each, and where it leads."""
         if spot.measure == self._measures:
             return []
@@ -166,22 +174,25 @@ class Chapter:
                 inside = self._through(spot.measure, candidate, needs, spot.needs)
                 yield number, int(inside[0][spot.hits, spot.context]), after
 
-    def _tones(self, spot: _Spot) -> Iterable[tuple[int, int, _Spot]]:
+    def _tones(self, spot: _Spot) -> Iterable[tuple[Beginning, int, _Spot]]:
         moves, hits = self._messages.moves, self._messages.hits
         candidate = self.letters[spot.measure][spot.candidate]
         inside = self._through(spot.measure, candidate, spot.needs, spot.before)
         after, new = inside[spot.note + 1], self._new(candidate)[spot.note]
-        ways: list[tuple[int, int, bool]]
+        ways: list[tuple[Beginning, int, bool]]
         if spot.context < 0:
             ways = [
-                (t, t, moves.first_hit[t])
-                for t in range(len(moves.tones))
-                if self._messages.starts[t]
+                (label, context, moves.first_hit[tone])
+                for label, tone, context in self._messages.openings()
             ]
         elif spot.note == 0 and spot.measure == PHRASE:
-            last = int(moves.last[spot.context])
+            last, block = int(moves.last[spot.context]), moves.block[spot.context]
             seam = self._weights(spot.measure, candidate, 0, spot.before)
-            ways = [(int(t), int(t), moves.arrives[last][t]) for t in np.flatnonzero(seam[last])]
+            ways = [
+                (tone, context, moves.arrives[last][tone])
+                for tone, context in enumerate(moves.fresh[block].tolist())
+                if context >= 0 and seam[last, tone]
+            ]
         else:
             table = self._weights(spot.measure, candidate, spot.note, spot.before)
             weights = table[:, spot.context]
@@ -194,12 +205,12 @@ class Chapter:
                 for k in np.flatnonzero(weights)
             ]
         final = spot.note + 1 == candidate.pattern.notes
-        for tone, context, hit in ways:
+        for label, context, hit in ways:
             if hit and new:
                 continue
             needed = max((hits if spot.context < 0 else spot.hits) - hit, 0)
             yield (
-                tone,
+                label,
                 int(after[needed, context]),
                 spot._replace(
                     measure=spot.measure + final,

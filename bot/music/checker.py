@@ -15,6 +15,7 @@ from bot.music.breach import Breach, Rule, breach_at
 from bot.music.check_rhythm import check_rhythm, new_offsets, phrase_length
 from bot.music.exercise import Exercise, Tone
 from bot.music.level import Level
+from bot.music.sequence import Climax
 from bot.music.syllable import word_of
 from bot.music.voice import VoiceRange
 
@@ -46,6 +47,8 @@ def check(
         return tuple(found)
     found += _tones(exercise, level, sung, limits, part)
     found += _ends(exercise, level, sung)
+    if level.conditions.climax is Climax.ONCE:
+        found += _climax(exercise, sung)
     for phrase in _phrases(exercise, sung):
         found += _equal(exercise, level, phrase)
         distinct = [next(group) for _, group in groupby(phrase, key=lambda note: note.tone)]
@@ -118,6 +121,16 @@ def _ends(exercise: Exercise, level: Level, sung: Sequence[_Sung]) -> Iterator[B
     for phrase in _phrases(exercise, sung)[:-1]:
         if phrase[-1].tone not in conditions.half_cadence:
             yield breach_at(exercise, phrase[-1].offset, Rule.HALF_CADENCE, _word(phrase[-1]))
+
+
+def _climax(exercise: Exercise, sung: Sequence[_Sung]) -> Iterator[Breach]:
+    """A top tone that comes again, be it at once, or that is the first note or the last."""
+    highest = max(note.height for note in sung)
+    tops = [note for note in sung if note.height == highest]
+    if len(tops) > 1:
+        yield breach_at(exercise, tops[1].offset, Rule.CLIMAX, f"{len(tops)} x {_word(tops[1])}")
+    elif tops[0] in (sung[0], sung[-1]):
+        yield breach_at(exercise, tops[0].offset, Rule.CLIMAX, _word(tops[0]))
 
 
 def _equal(exercise: Exercise, level: Level, phrase: Sequence[_Sung]) -> Iterator[Breach]:

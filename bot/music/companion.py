@@ -17,7 +17,7 @@ from bot.errors import InputProblems
 from bot.music.checker import check
 from bot.music.exercise import Exercise, Tone
 from bot.music.leading import by_step, height
-from bot.music.level import Level, level_of
+from bot.music.level import Level, any_climax, level_of
 from bot.music.pitch import Key
 from bot.music.placement import Placement
 from bot.music.reachable import connected, follows
@@ -136,7 +136,8 @@ def footing_of(line: Exercise, sequence: Steps, level: Level) -> tuple[Footing, 
 def levels_down(sequence: Steps, level: Level) -> Iterator[Level]:
     """The level itself, then those of lower pitch steps in its mode, with its newest rhythm.
 
-    They go down as far as the rhythm step allows.
+    They go down as far as the rhythm step allows. Lines that sound together may sing their top tone
+    more than once.
     """
     pitch = [step.id for step in sequence.track(Track.PITCH)]
     for step in reversed(pitch[: pitch.index(level.steps[0]) + 1]):
@@ -145,9 +146,9 @@ def levels_down(sequence: Steps, level: Level) -> Iterator[Level]:
         except InputProblems:
             return  # the rhythm asks for a higher pitch step
         if step == level.steps[0]:
-            yield level
+            yield any_climax(level)
         elif lower.mode is level.mode:
-            yield replace(lower, rhythm_focus=level.rhythm_focus)
+            yield replace(any_climax(lower), rhythm_focus=level.rhythm_focus)
 
 
 def companion_level(lower: Level, tones: Sequence[Tone], end: Tone, main: Level) -> Level:

@@ -14,31 +14,33 @@ from random import Random
 from bot.errors import NoExercise
 from bot.music.breadth import goes_somewhere
 from bot.music.cell import Cell
+from bot.music.climax import tops_of
 from bot.music.copied_lines import CopiedLines
 from bot.music.critic import chosen
 from bot.music.exercise import Exercise, Tone
 from bot.music.frame_shares import FrameShares
-from bot.music.frames import (
-    Frame,
-    Ground,
+from bot.music.frames import Frame, Ground
+from bot.music.leanings import LeantLines
+from bot.music.level import Level, upbeat_level
+from bot.music.line_draw import Line, LineDraw
+from bot.music.line_model import LineModel
+from bot.music.lines import FreeLines, Lines
+from bot.music.messages import Messages, line_model
+from bot.music.note_counts import NoteCounts
+from bot.music.offers import (
     lengths_offered,
     metres_offered,
     pickup_of_level,
     pickup_shares,
     shares,
 )
-from bot.music.leanings import LeantLines
-from bot.music.level import Level, upbeat_level
-from bot.music.line_draw import Line, LineDraw
-from bot.music.lines import FreeLines, Lines
-from bot.music.messages import Messages
-from bot.music.note_counts import NoteCounts
 from bot.music.patterns import PHRASE
 from bot.music.placement import Placement, tones_within
 from bot.music.reason import Asked
 from bot.music.rhythm import Metre
 from bot.music.rhythms import Path
 from bot.music.seen import Seen
+from bot.music.sequence import Climax
 from bot.music.skeleton import skeleton_of
 from bot.music.voice import VoiceRange
 
@@ -84,27 +86,51 @@ class Composer:
 
     def __init__(self, level: Level, tones: tuple[Tone, ...], *, ground: GroundOf = Ground) -> None:
         self.level, self.tones, self._ground_of = level, tones, ground
-        self._messages: dict[tuple[int, bool], Messages] = {}
+        self._model: LineModel | None = None
+        self._messages: dict[tuple[int, bool, tuple[int, ...] | None], Messages] = {}
+        self._counts: dict[tuple[int, bool, tuple[int, ...] | None], NoteCounts] = {}
         self._grounds: dict[tuple[Metre, int, bool], Ground] = {}
         self._frames: dict[tuple[Metre | None, int | None, bool], tuple[Frame, ...]] = {}
         self._shares: dict[tuple[Metre | None, int | None], FrameShares] = {}
 
-    def messages(self, measures: int, *, pickup: bool = False) -> Messages:
-        """The melodic tables for lines of a length, with a pickup or without."""
+    def messages(
+        self, measures: int, *, pickup: bool = False, tops: tuple[int, ...] | None = None
+    ) -> Messages:
+        """The melodic tables for lines of a length, with a pickup or without.
+
+        Of lines that sing their top tone once, those with one of these `tops`.
+        """
         focus = self.level.pitch_focus
         hits = focus.needed(measures) if focus else 0
-        if (hits, pickup) not in self._messages:
+        key = hits, pickup, tops
+        if key not in self._messages:
             level = upbeat_level(self.level) if pickup else self.level
-            self._messages[hits, pickup] = Messages(level, self.tones, hits)
-        return self._messages[hits, pickup]
+            self._model = self._model or line_model(level, self.tones)
+            self._messages[key] = Messages(level, self.tones, hits, tops=tops, model=self._model)
+        return self._messages[key]
+
+    def _note_counts(
+        self, measures: int, *, pickup: bool, tops: tuple[int, ...] | None = None
+    ) -> NoteCounts:
+        key = measures, pickup, tops
+        if key not in self._counts:
+            messages = self.messages(measures, pickup=pickup, tops=tops)
+            self._counts[key] = NoteCounts(messages, measures // PHRASE)
+        return self._counts[key]
 
     def ground(self, metre: Metre, measures: int, *, pickup: bool = False) -> Ground:
         """What the rhythms of a metre and length share, with a pickup or without."""
         key = metre, measures, pickup
         if key not in self._grounds:
-            counts = NoteCounts(self.messages(measures, pickup=pickup), measures // PHRASE)
+            counts = self._note_counts(measures, pickup=pickup)
             cell = pickup_of_level(self.level, metre) if pickup else None
-            self._grounds[key] = self._ground_of(self.level, metre, measures, counts, cell)
+            ground = self._ground_of(self.level, metre, measures, counts, cell)
+            if self.level.conditions.climax is Climax.ONCE:
+                ground.lying = {
+                    lie: ground.beside(self._note_counts(measures, pickup=pickup, tops=tops))
+                    for lie, tops in tops_of(self.tones, self.level.conditions.end).items()
+                }
+            self._grounds[key] = ground
         return self._grounds[key]
 
     def frames(
@@ -126,10 +152,10 @@ class Composer:
     def lines(self, frame: Frame, path: Path) -> Lines:
         """The lines of tones over a rhythm, copied as its form asks if any can be."""
         measures = frame.line(path)
-        messages = self.messages(frame.measures, pickup=frame.pickup is not None)
+        messages = frame.ground.messages
         skeleton = skeleton_of(
             measures,
-            new_cells=self.ground(frame.metre, frame.measures).kept_free,
+            new_cells=frame.ground.kept_free,
             copied_measures=frame.form.copied,
             lie=frame.lie,
         )

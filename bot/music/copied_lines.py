@@ -4,7 +4,8 @@ The copied notes (the motif) touch the rest of the line in two things only: the 
 and the context in which they end, which is the same both times because a phrase starts with a clean
 memory. Given these two, the stretches between are independent, so the sum over all lines stays
 exact. The newest element counts twice within the motif; how often it comes between the motif and
-its return is a choice of its own.
+its return is a choice of its own, and so is the way round the return where there are several: a top
+tone that is sung once is none of the motif, but comes before its return or after it.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ import numpy as np
 
 from bot.music.lines import Choice, Label, State, leads_through, tone_in
 from bot.music.messages import Floats, Messages
+from bot.music.moves import Round
 from bot.music.skeleton import Skeleton
 from bot.music.stretch import StillNeeded, StillToCome, Stretch
 
@@ -35,7 +37,7 @@ class BetweenState(NamedTuple):
 
     note: int
     first: int
-    motif_end: int
+    tail: int  # the context in which the line goes on when the motif has returned
     needed: int  # when the motif ended
     come: int  # from then until the return
     context: int
@@ -63,7 +65,8 @@ class CopiedLines:
         self._between = Stretch(
             messages, skeleton, motif, seam - 1, self._returns(), StillToCome(messages)
         )
-        behind = _joined(self._between.start, self._tail.start)
+        rounds = messages.moves.rounds
+        behind = _joined(self._between.start, self._tail.start, rounds) * messages.moves.copies
         twice = StillNeeded(messages, hits=2)
         self._opening = Stretch(messages, skeleton, 1, motif - 1, behind, twice)
         self._known: dict[State, list[Choice]] = {}
@@ -79,8 +82,8 @@ class CopiedLines:
         for column, tone in enumerate(self._starts):
             hits = messages.arrives[messages.moves.last, tone].astype(np.int64)
             hits = np.minimum(hits, messages.hits)
-            rows = np.arange(messages.contexts)
-            message[column, hits, rows] = weights[messages.moves.last, tone]
+            rows, moves = np.arange(messages.contexts), messages.moves
+            message[column, hits, rows] = weights[moves.last, tone] * moves.done
         return message
 
     def choices(self, state: State) -> list[Choice]:
@@ -112,24 +115,26 @@ class CopiedLines:
         messages, skeleton = self._messages, self._skeleton
         weights = messages.start_weights()
         found: list[Choice] = []
-        for column, tone in enumerate(self._starts):
-            hit = messages.moves.first_hit[tone]
+        for label, tone, context in messages.openings():
+            hit, column = messages.moves.first_hit[tone], self._starts.index(tone)
             needed = max(messages.hits - hit, 0)
-            mass = weights[tone] * float(self._opening.start[column, needed, tone])
+            mass = weights[tone] * float(self._opening.start[column, needed, context])
             if mass > 0.0 and not (hit and skeleton.new[0]):
-                found.append((tone, mass, MotifState(1, column, tone, needed)))
+                found.append((label, mass, MotifState(1, column, context, needed)))
         return found
 
     def _how_many_between(self, state: MotifState) -> list[Choice]:
         found: list[Choice] = []
-        end = state.context
-        for come in range(self._messages.width):
-            needed = max(state.needed - come, 0)
-            between = float(self._between.start[state.first, come, end])
-            mass = between * float(self._tail.start[needed, end])
-            if mass > 0.0:
-                after = BetweenState(self._motif, state.first, end, state.needed, come, end, come)
-                found.append((("to come", come), mass, after))
+        for number, way in enumerate(self._messages.moves.rounds):
+            begin, tail = int(way.between[state.context]), int(way.tail[state.context])
+            for come in range(self._messages.width):
+                needed = max(state.needed - come, 0)
+                between = float(self._between.start[state.first, come, begin])
+                mass = between * float(self._tail.start[needed, tail])
+                if mass > 0.0:
+                    needed = state.needed
+                    after = BetweenState(self._motif, state.first, tail, needed, come, begin, come)
+                    found.append((("to come", come, number), mass, after))
         return found
 
     def _in_between(self, state: BetweenState) -> list[Choice]:
@@ -139,7 +144,7 @@ class CopiedLines:
             after: State = state._replace(note=state.note + 1, context=context, hits=hits)
             if state.note + 1 == self._seam:
                 needed = max(state.needed - state.come, 0)
-                after = TailState(self._seam + self._motif, state.motif_end, needed)
+                after = TailState(self._seam + self._motif, state.tail, needed)
             found.append(((tone, hits), mass, after))
         return found
 
@@ -171,15 +176,24 @@ class CopiedLines:
             return min(hits, most)
 
         between = [(tones[j], come(j + 1)) for j in range(motif, seam)]
-        labels = (*tones[:motif], ("to come", come(motif)), *between, *tones[seam + motif :])
+        number = self._messages.moves.round_of(tones, tones[motif:seam])
+        labels = (
+            self._messages.beginning_of(tones),
+            *tones[1:motif],
+            ("to come", come(motif), number),
+            *between,
+            *tones[seam + motif :],
+        )
         return labels if leads_through(self, labels) else None
 
 
-def _joined(between: Floats, tail: Floats) -> Floats:
+def _joined(between: Floats, tail: Floats, rounds: Sequence[Round]) -> Floats:
     """What lies behind the motif: the way to its return times the way from its end to the close."""
     width = len(tail)
     total: Floats = np.zeros(between.shape)
-    for needed in range(width):
-        for come in range(width):
-            total[:, needed] += between[:, come] * tail[max(needed - come, 0)]
+    for way in rounds:
+        before, after = between[..., way.between], tail[..., way.tail]
+        for needed in range(width):
+            for come in range(width):
+                total[:, needed] += before[:, come] * after[max(needed - come, 0)]
     return total

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from copy import copy
 from fractions import Fraction
 from itertools import combinations
 from math import fsum, prod
-from typing import TypeVar
 
-from bot.errors import NoExercise
 from bot.music.cell import HELD, Cell
-from bot.music.habits import lies
+from bot.music.habits import lies_of
 from bot.music.held import BarLines, bar_lines, held_texts, held_ways, joined
 from bot.music.level import Level
+from bot.music.messages import Messages
 from bot.music.note_counts import NoteCounts
 from bot.music.patterns import PHRASE, Filling, Name, Pattern, may_stand, with_pickup
 from bot.music.rhythm import Metre
@@ -20,15 +20,15 @@ from bot.music.rhythm_weights import HELD_USUAL, MeasureWeights, colour_share, h
 from bot.music.rhythms import Candidate, Path, Rhythms, Sum
 from bot.music.sequence import Form
 
-_T = TypeVar("_T")
+_Plan = tuple[str, tuple[str, ...]]  # the letters of a form, the colours in play
 _WHOLE = 1_000_000_000  # shares are parts of this
-_PICKUPS = 0.3  # how often lines have a pickup, once they may
 
 
 class Frame:
     """One metre, length, choice of colours, form, and whether the line lies low or high.
 
-    `share` is how often it comes.
+    `share` is how often it comes. Frames of one `ground`, form and choice of colours hold the same
+    rhythms.
     """
 
     def __init__(
@@ -37,27 +37,28 @@ class Frame:
         self.metre, self.measures = ground.metre, ground.measures
         self.pickup = ground.pickup
         self.form, self.lie, self.share = form, lie, share
-        self._ground, self.colours = ground, colours
+        self.ground, self.colours = ground, colours
 
     @property
     def rhythms(self) -> Rhythms:
         """Its rhythms, summed when first asked for."""
-        return self._ground.rhythms(self.form, self.colours)
+        return self.ground.rhythms(self.form, self.colours)
 
     def line(self, path: Path) -> tuple[Pattern, ...]:
         """The measures of one rhythm in order."""
-        letters = self._ground.order(self.form)
+        letters = self.ground.order(self.form)
         chosen = [
             candidates[number].pattern
             for candidates, number in zip(self.rhythms.letters, path, strict=True)
         ]
-        return self._ground.dressed([chosen[letters.index(letter)] for letter in self.form.letters])
+        return self.ground.dressed([chosen[letters.index(letter)] for letter in self.form.letters])
 
 
 class Ground:
     """What all frames of one metre and length share, with a pickup before each phrase or not.
 
-    No note is held over the bar line behind every so many measures as `breath` says.
+    No note is held over the bar line behind every so many measures as `breath` says. `lying` are
+    the grounds of lines that lie so: others than this one where lines sing their top tone once.
     """
 
     breath = PHRASE
@@ -85,19 +86,32 @@ class Ground:
         self._short: dict[tuple[str, ...], tuple[Pattern, ...]] = {}
         self._standing: dict[Name, Pattern] = {}
         self._usual = MeasureWeights(measures, metre)
-        self._rhythms: dict[tuple[str, tuple[str, ...]], Rhythms] = {}
+        self._letters: dict[_Plan, tuple[list[list[Candidate]], list[int]]] = {}
+        self._rhythms: dict[_Plan, Rhythms] = {}
         self._backwards: dict[tuple[tuple[int, bool], ...], Pattern] = {}
+        self.lying: Mapping[int, Ground] = dict.fromkeys(lies_of(counts.tones), self)
+
+    def beside(self, counts: NoteCounts) -> Ground:
+        """The same ground for lines that need other numbers of notes."""
+        other = copy(self)
+        other._counts, other._rhythms = counts, {}
+        return other
+
+    @property
+    def messages(self) -> Messages:
+        """The tables for tones over its rhythms."""
+        return self._counts.messages
 
     def frames(self, share: float) -> Iterator[Frame]:
         """Every frame with its part of a share between 0 and 1; empty ones are among them."""
         forms = [form for form in self._level.forms if form.measures == self.measures]
         all_forms = sum(form.weight for form in forms)
-        tones = self._counts.tones
+        lies = lies_of(self._counts.tones)
         for colours, often in self.colour_choices().items():
             for form in forms:
-                for lie, part in lies(tones[0].step, tones[-1].step).items():
-                    whole = share * often * part * form.weight / all_forms * _WHOLE
-                    yield Frame(self, colours, form, lie, max(round(whole), 1))
+                for lie, ground in self.lying.items():
+                    whole = share * often * lies[lie] * form.weight / all_forms * _WHOLE
+                    yield Frame(ground, colours, form, lie, max(round(whole), 1))
 
     def colour_choices(self) -> dict[tuple[str, ...], float]:
         """Choices of colours (ids of their steps) beside the newest step, with their shares."""
@@ -136,6 +150,16 @@ class Ground:
         known = {cell.text for cell in self._cells} | ({HELD} if self.held else set())
         if self.needed and self.newest.isdisjoint(known):
             return Rhythms([[] for _ in self.order(form)], self._counts, most)
+        key = (form.letters, colours)
+        if key not in self._letters:
+            self._letters[key] = self._candidates(form, colours)
+        letters, beside = self._letters[key]
+        return Rhythms(letters, self._counts, most, beside)
+
+    def _candidates(
+        self, form: Form, colours: tuple[str, ...]
+    ) -> tuple[list[list[Candidate]], list[int]]:
+        """The measures for each letter, and the bar lines beside it, a bit for each."""
         lines = bar_lines(form.letters, self.breath) if self._holds(colours) else {}
         letters, beside = [], []
         for letter in self.order(form):
@@ -144,7 +168,7 @@ class Ground:
             patterns = (p for p in self._at(places, colours) if self._may_stand(p, places))
             letters.append([c for p in patterns for c in self._ways(p, places, colours, here)])
             beside.append(here.before | here.after)
-        return Rhythms(letters, self._counts, most, beside)
+        return letters, beside
 
     def _holds(self, colours: tuple[str, ...]) -> bool:
         """Whether notes are held over bar lines in lines with these colours."""
@@ -246,52 +270,3 @@ class Ground:
         """Notes of a measure in all its places, pickups before it among them."""
         pickups = sum(place % PHRASE == 0 for place in places) if self.pickup else 0
         return pattern.notes * len(places) + pickups
-
-
-def pickup_of_level(level: Level, metre: Metre) -> Cell | None:
-    """The note that phrases may have before them in a metre: an upbeat in three parts or more."""
-    cell = level.pickup
-    if cell is None or level.both_ways or metre.measure < 3 * cell.duration:
-        return None
-    return cell if metre.measure - cell.duration in cell.offsets(metre) else None
-
-
-def pickup_shares(level: Level, metre: Metre) -> dict[bool, float]:
-    """How often lines have no pickup and one; where it is the newest thing, always."""
-    newest = level.rhythm_focus is not None and level.rhythm_focus.pickup
-    if pickup_of_level(level, metre) is None:
-        return {} if newest else {False: 1.0}
-    return {True: 1.0} if newest else {False: 1.0 - _PICKUPS, True: _PICKUPS}
-
-
-def metres_offered(level: Level, wish: Metre | None) -> list[tuple[Metre, int]]:
-    """Metres with how often they come: the wish, else the newest, else all that the level has.
-
-    Raises NoExercise where the level does not have the metre that was wished for.
-    """
-    if wish is not None:
-        if wish not in [metre for metre, _ in level.metres]:
-            known = ", ".join(metre.text for metre, _ in level.metres)
-            raise NoExercise("refusal.metre", metre=wish.text, step=level.steps[1], known=known)
-        return [(wish, 1)]
-    newest = level.rhythm_focus.metre if level.rhythm_focus else None
-    return [(newest, 1)] if newest else list(level.metres)
-
-
-def lengths_offered(level: Level, wish: int | None) -> list[tuple[int, int]]:
-    """Lengths with how often they come: the wish, else all that the level has.
-
-    Raises NoExercise where the level does not have the length that was wished for.
-    """
-    if wish is None:
-        return list(level.conditions.measures)
-    if wish not in level.measures:
-        known = ", ".join(str(length) for length in level.measures)
-        raise NoExercise("refusal.measures", measures=wish, step=level.steps[0], known=known)
-    return [(wish, 1)]
-
-
-def shares(weighed: list[tuple[_T, int]]) -> list[tuple[_T, float]]:
-    """Weights as parts of one."""
-    total = sum(weight for _, weight in weighed)
-    return [(value, weight / total) for value, weight in weighed]

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
+
+from bot.music.exercise import Tone
 
 # Where a line lies among many tones: in the middle, lower, higher. A tune keeps to a sixth or so.
 _LIES = {0: 0.5, -1: 0.25, 1: 0.25}
@@ -32,6 +35,6 @@ class Place(NamedTuple):
     halts: bool = False
 
 
-def lies(lowest: int, highest: int) -> dict[int, float]:
-    """Where a line of tones between two steps may lie, with how often."""
-    return _LIES if highest - lowest >= _WIDE else {0: 1.0}
+def lies_of(tones: Sequence[Tone]) -> dict[int, float]:
+    """Where a line of some tones, the lowest first, may lie, with how often."""
+    return _LIES if tones[-1].step - tones[0].step >= _WIDE else {0: 1.0}

@@ -11,6 +11,7 @@ from bot.music.exercise import Tone
 from bot.music.pitch import Mode
 from bot.music.rhythm import Metre
 from bot.music.sequence import (
+    Climax,
     Conditions,
     Element,
     Form,
@@ -24,6 +25,7 @@ from bot.music.sequence import (
 )
 
 _DEGREES = 7
+_ONE_LINE = "unison"  # the texture of lines that nothing else sounds with
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,6 +110,11 @@ class Level:
         return tuple(length for length, _ in self.conditions.measures)
 
 
+def any_climax(level: Level) -> Level:
+    """The level for lines that sing their top tone as often as they like, as several parts do."""
+    return replace(level, conditions=replace(level.conditions, climax=Climax.ANY))
+
+
 def upbeat_level(level: Level) -> Level:
     """The level for lines with a pickup: they may begin on more tones."""
     conditions = level.conditions
@@ -155,8 +162,10 @@ def _level(sequence: Sequence, chosen: dict[Track, Step]) -> Level:
     metres = [element.metre for element in rhythm if element.metre]
     pitch_step = chosen[Track.PITCH]
     conditions = sequence.conditions_at(pitch_step)
+    texture = [step.element.texture for step in sequence.up_to(chosen[Track.VOICE])][-1] or ""
+    if texture != _ONE_LINE:
+        conditions = replace(conditions, climax=Climax.ANY)
     reached = [step.id for step in sequence.up_to(pitch_step)]
-    voice = [step.element.texture for step in sequence.up_to(chosen[Track.VOICE])]
     return Level(
         sequence=sequence.id,
         steps=(pitch_step.id, chosen[Track.RHYTHM].id, chosen[Track.VOICE].id),
@@ -169,7 +178,7 @@ def _level(sequence: Sequence, chosen: dict[Track, Step]) -> Level:
         forms=tuple(form for start, form in sequence.forms if start in reached),
         rules=sequence.rules,
         keys=sequence.keys[conditions.mode],
-        texture=voice[-1] or "",
+        texture=texture,
         pitch_focus=_pitch_focus(pitch_step),
         rhythm_focus=_rhythm_focus(chosen[Track.RHYTHM]),
         pickup=next((element.pickup for element in rhythm if element.pickup), None),

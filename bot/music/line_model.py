@@ -33,9 +33,11 @@ class LineModel:
     """Chances of ways on, of tones to start on, and of tones to begin another phrase with."""
 
     def __init__(self, moves: Moves) -> None:
+        self.moves = moves
+        self._known: dict[Place, Floats] = {}
         # Degrees count from the tonic, which is la in minor.
         steps = [tone.step - moves.tonic for tone in moves.tones]
-        self._moves, self._steps = moves, np.array(steps)
+        self._steps = np.array(steps)
         middle = min(max((steps[0] + steps[-1]) / 2, _MIDDLE[0]), _MIDDLE[1])
         self._high = (self._steps - middle) / 4
         self._last = np.array([LAST[step % 7] for step in steps])
@@ -51,7 +53,12 @@ class LineModel:
 
     def way_weights(self, place: Place) -> Floats:
         """The chance of each way on to a note at a place, shape (ways, contexts)."""
-        moves = self._moves
+        if place not in self._known:
+            self._known[place] = self._way_weights(place)
+        return self._known[place]
+
+    def _way_weights(self, place: Place) -> Floats:
+        moves = self.moves
         scores = self._ways[_STRENGTHS[place.strength], place.length]
         scores = scores + self._tones(place)[moves.tone.T] + self._again.T
         raised = np.exp(SHARPNESS * scores)
@@ -74,7 +81,7 @@ class LineModel:
         if not place.degrees:
             return np.ones(len(self._steps))
         other = _RATHER_NOT if place.degrees & RATHER else 0.0
-        inside = [bool(place.degrees >> tone.step % 7 & 1) for tone in self._moves.tones]
+        inside = [bool(place.degrees >> tone.step % 7 & 1) for tone in self.moves.tones]
         return np.where(inside, 1.0, other)
 
     def start_weights(self) -> Floats:

@@ -57,7 +57,7 @@ class FreeState(NamedTuple):
 
 
 class FreeLines:
-    """Every line over a rhythm; a label is a tone."""
+    """Every line over a rhythm; a label is a tone, the first one with its mark if it has one."""
 
     def __init__(self, messages: Messages, skeleton: Skeleton) -> None:
         self._messages, self._skeleton = messages, skeleton
@@ -104,32 +104,33 @@ class FreeLines:
         messages, skeleton = self._messages, self._skeleton
         weights = messages.start_weights()
         found: list[Choice] = []
-        for tone, weight in enumerate(weights):
+        for label, tone, context in messages.openings():
             hit = messages.moves.first_hit[tone]
             needed = max(messages.hits - hit, 0)
-            mass = weight * float(self._first.start[needed, tone])
+            mass = weights[tone] * float(self._first.start[needed, context])
             if mass > 0.0 and not (hit and skeleton.new[0]):
-                found.append((tone, mass, FreeState(1, tone, needed)))
+                found.append((label, mass, FreeState(1, context, needed)))
         return found
 
     def _over_seam(self, state: FreeState) -> list[Choice]:
         moves = self._messages.moves
-        last = int(moves.last[state.context])
+        last, fresh = int(moves.last[state.context]), moves.fresh[moves.block[state.context]]
         found: list[Choice] = []
         for tone, weight in enumerate(self._seam_weights[last].tolist()):
-            needed = max(state.needed - moves.arrives[last][tone], 0)
-            mass = weight * float(self._last.start[needed, tone])
+            needed, context = max(state.needed - moves.arrives[last][tone], 0), int(fresh[tone])
+            mass = weight * float(self._last.start[needed, context]) if context >= 0 else 0.0
             if mass > 0.0:
-                found.append((tone, mass, FreeState(state.note + 1, tone, needed)))
+                found.append((tone, mass, FreeState(state.note + 1, context, needed)))
         return found
 
     def tones(self, labels: Sequence[Label]) -> tuple[int, ...]:
-        """The labels themselves."""
-        return tuple(label for label in labels if isinstance(label, int))
+        """The tones of the labels."""
+        return tuple(tone for label in labels if (tone := tone_in(label)) is not None)
 
     def labels(self, tones: Sequence[int]) -> tuple[Label, ...] | None:
         """The tones themselves, if they make a line of this level."""
-        return tuple(tones) if leads_through(self, tones) else None
+        labels = (self._messages.beginning_of(tones), *tones[1:])
+        return labels if leads_through(self, labels) else None
 
 
 def tone_in(label: Label) -> int | None:

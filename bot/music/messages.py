@@ -7,9 +7,12 @@ products, so that the same numbers come out on every machine.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
+from bot.music.climax import OneTop, Table
 from bot.music.exercise import Tone
 from bot.music.habits import NEW, Place
 from bot.music.level import Level
@@ -17,6 +20,23 @@ from bot.music.line_model import LineModel
 from bot.music.moves import Moves
 
 Floats = NDArray[np.float64]
+Beginning = int | tuple[int, int]  # the label of a first tone, with a mark where it has one
+
+
+def line_model(level: Level, tones: tuple[Tone, ...]) -> LineModel:
+    """The moves of one level within a range, with their weights."""
+    rules = level.rules
+    moves = Moves(
+        tones,
+        level.skips,
+        rules.equal_notes,
+        level.pitch_focus,
+        tonic=level.mode.tonic_step,
+        free_leaps=rules.free_leaps,
+        both_ways=level.both_ways,
+    )
+    return LineModel(moves)
+
 
 _TWICE = 2  # what a hit counts where its note comes back in a copy
 
@@ -25,19 +45,22 @@ class Messages:
     """The melodic side of one level within a range: tables, weights, steps backward.
 
     `hits` is how often the newest element is needed; a message has a row for each of 0 to `hits`.
+    Lines that sing their top tone once have one of `tops`, places in the list of tones; without
+    these any line is right. `model` is what `line_model` makes, if there is one.
     """
 
-    def __init__(self, level: Level, tones: tuple[Tone, ...], hits: int) -> None:
-        rules = level.rules
-        self.moves = Moves(
-            tones,
-            level.skips,
-            rules.equal_notes,
-            level.pitch_focus,
-            tonic=level.mode.tonic_step,
-            free_leaps=rules.free_leaps,
-            both_ways=level.both_ways,
-        )
+    def __init__(
+        self,
+        level: Level,
+        tones: tuple[Tone, ...],
+        hits: int,
+        *,
+        tops: tuple[int, ...] | None = None,
+        model: LineModel | None = None,
+    ) -> None:
+        self._model = model or line_model(level, tones)
+        plain = self._model.moves
+        self.moves: Table = plain if tops is None else OneTop(plain, tops)
         self.both_ways = level.both_ways
         self.hits = hits
         self.width = hits + 1
@@ -53,7 +76,6 @@ class Messages:
         self.closes = self.cadence[self.moves.last]
         self._lay_out()
         self.arrives = np.array(self.moves.arrives)
-        self._model = LineModel(self.moves)
         self._newer = np.where(self.moves.hit, NEW, 1.0)
         self._known: dict[tuple[Place, bool], Floats] = {}
         self._known_seams: dict[tuple[Place, bool, bool], Floats] = {}
@@ -75,7 +97,7 @@ class Messages:
         """The weight of each way on to a note at a place, shape (ways, contexts)."""
         known = self._known.get((place, new))
         if known is None:
-            weights = self._model.way_weights(place) * self._newer
+            weights = self.moves.lifted(self._model.way_weights(place), place) * self._newer
             known = np.where(self.moves.hit, 0.0, weights) if new else weights
             self._known[place, new] = known
         return known
@@ -134,6 +156,19 @@ class Messages:
             return np.zeros_like(weights)
         return np.where((moves.tone == self.end) & self.closes, weights, 0.0)
 
+    def openings(self) -> list[tuple[Beginning, int, int]]:
+        """Every way to begin a line: its label, its tone, the context that it leads to."""
+        return [
+            (_beginning(tone, way.mark), tone, context)
+            for way in self.moves.openings
+            for tone, context in enumerate(way.fresh)
+            if context >= 0 and self.starts[tone]
+        ]
+
+    def beginning_of(self, line: Sequence[int]) -> Beginning:
+        """The label with which a line begins."""
+        return _beginning(line[0], self.moves.mark(line))
+
     def start_weights(self) -> list[float]:
         """The weight of each tone to start on, 0 where a line may not."""
         return self._starting
@@ -162,18 +197,24 @@ class Messages:
     def back_over_seam(self, after: Floats, seam: Floats) -> Floats:
         """The first note of a phrase backward: a message over the contexts that end the one before.
 
-        A phrase starts with a clean memory, so only the tones on both sides of the seam count.
+        A phrase starts with a clean memory, so only the tones on both sides of the seam count, and
+        the block in which the one before ends.
         """
-        shifted = self.fewer(after)
-        total = np.zeros((self.width, len(self.steps)), dtype=after.dtype)
+        shifted, fresh = self.fewer(after), self.moves.fresh
+        total = np.zeros((self.width, len(fresh), len(self.steps)), dtype=after.dtype)
         for first in range(len(self.steps)):
-            hit = self.arrives[:, first]
-            total += seam[:, first] * np.where(hit, shifted[:, [first]], after[:, [first]])
-        last: Floats = total[:, self.moves.last]
+            begins, hit = fresh[:, first, None], self.arrives[:, first]
+            behind = np.where(hit, shifted[:, begins], after[:, begins])
+            total += np.where(begins >= 0, seam[:, first] * behind, 0)
+        last: Floats = total[:, self.moves.block, self.moves.last]
         return last
 
     def finish(self) -> Floats:
         """The message after the last note: nothing may still be needed."""
         message: Floats = np.zeros((self.width, self.contexts))
-        message[0] = 1.0
+        message[0] = self.moves.done
         return message
+
+
+def _beginning(tone: int, mark: int | None) -> Beginning:
+    return tone if mark is None else (tone, mark)

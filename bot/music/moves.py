@@ -16,13 +16,14 @@ rules look at one phrase at a time. They are textbook rules for a singable line:
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from bot.music.exercise import Tone
+from bot.music.habits import Place
 from bot.music.leading import by_step, height
 from bot.music.level import PitchFocus
 from bot.music.sequence import Skip
@@ -43,6 +44,26 @@ class Memory(NamedTuple):
     stepped: bool = False  # reached its turning point by step; minded where lines go both ways
 
 
+class Opening(NamedTuple):
+    """A way to begin lines: the context of each tone to begin on, -1 for none.
+
+    `mark` tells apart lines that begin alike in different ways, None where there is one way.
+    """
+
+    mark: int | None
+    fresh: list[int]
+
+
+class Round(NamedTuple):
+    """A way round a copy: for each context where the copied notes end, where lines go on.
+
+    From `between` before the copy comes, from `tail` after it.
+    """
+
+    between: NDArray[np.int64]
+    tail: NDArray[np.int64]
+
+
 class Moves:
     """The table of one level within one range of tones.
 
@@ -51,6 +72,10 @@ class Moves:
     way on from context m, `to[k, m]` is the next context, `tone[k, m]` the tone, `legal[k, m]`
     whether the way exists and `hit[k, m]` whether it is the newest element, `hit_back[k, m]`
     whether it is that from the last note to the first. Shapes: (most ways on, contexts).
+
+    Contexts lie in blocks, here in one: `fresh` says where a phrase begins after a context of each
+    block, for each tone. `done` are the contexts in which a line may end, `copies` those in which
+    notes may end that are copied.
     """
 
     def __init__(
@@ -127,6 +152,27 @@ class Moves:
         self.last: NDArray[np.int64] = np.array([memory.last for memory in self.memories])
         # A phrase does not end a tritone from where it last turned.
         self.rests = np.array([self._may_rest(memory) for memory in self.memories])
+        every, tones = np.arange(len(ways)), np.arange(len(self.tones))
+        self.fresh: NDArray[np.int64] = tones[None]
+        self.block: NDArray[np.int64] = np.zeros_like(every)
+        self.done: NDArray[np.bool_] = every >= 0
+        self.copies, self.rounds = self.done, (Round(between=every, tail=every),)
+        self.openings = [Opening(mark=None, fresh=tones.tolist())]
+
+    def lifted(self, weights: NDArray[np.float64], place: Place) -> NDArray[np.float64]:
+        """The weights of ways on at a place, as they are."""
+        del place
+        return weights
+
+    def mark(self, line: Sequence[int]) -> int | None:
+        """What tells apart the beginnings of lines that begin alike: nothing."""
+        del line
+        return None
+
+    def round_of(self, line: Sequence[int], between: Sequence[int]) -> int:
+        """The number of the way round a copy that a line takes with these tones before it."""
+        del line, between
+        return 0
 
     def follow(self, memory: Memory, to: int) -> Memory | None:
         """The memory after one more tone of the phrase, None where a rule forbids it."""

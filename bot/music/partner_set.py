@@ -16,8 +16,8 @@ from random import Random
 
 from bot.errors import NoExercise
 from bot.music.exercise import Exercise
-from bot.music.frames import lengths_offered, metres_offered
-from bot.music.level import Level
+from bot.music.level import Level, any_climax
+from bot.music.offers import lengths_offered, metres_offered
 from bot.music.partner_pool import GOOD, MOST_LINES, Pool, Stack
 from bot.music.patterns import PHRASE
 from bot.music.pitch import Key
@@ -128,8 +128,11 @@ def alone(exercise: Exercise, part: int) -> Exercise:
 
 
 def _begun_together(level: Level) -> Level:
-    """The level without the wish for a pickup: what is to sound together begins together."""
-    focus = level.rhythm_focus
+    """The level without the wish for a pickup: what is to sound together begins together.
+
+    Each line may sing its top tone as often as it likes.
+    """
+    level, focus = any_climax(level), level.rhythm_focus
     return replace(level, rhythm_focus=None) if focus and focus.pickup else level
 
 

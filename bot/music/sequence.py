@@ -39,6 +39,13 @@ class Kind(StrEnum):
     TEXTURE = "texture"  # a way of singing together
 
 
+class Climax(StrEnum):
+    """What becomes of the top tone of a line."""
+
+    ANY = "any"  # it is sung once or more often
+    ONCE = "once"  # once, and neither as the first note nor as the last: one high point
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Element:
     """The one thing that a step adds, resolved to tones, skips, cells, metre.
@@ -89,6 +96,7 @@ class Conditions:
     mode: Mode = Mode.MAJOR
     without: tuple[Tone, ...] = ()
     upbeat: tuple[Tone, ...] = ()
+    climax: Climax = Climax.ANY
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -31,6 +31,7 @@ from bot.music.placement import sung_by_all
 from bot.music.rhythm import Metre
 from bot.music.rhythms import Path
 from bot.music.room_lines import RoomReading, one_line, room_plans
+from bot.music.sequence import Climax
 from bot.music.sequence import Sequence as Steps
 from bot.music.shared_ground import SharedGround
 from bot.music.span import spans_of
@@ -195,10 +196,11 @@ def one_rhythm(plan: RoomPlan, frame: Frame, path: Path) -> Iterator[Layout]:
 def words_level(level: Level, first: str | None = None) -> Level:
     """The level for words: it may start on `first`, and one cell may fill any measure.
 
+    Words decide how often the top tone is sung.
     Raises NoExercise("refusal.words_first") for a syllable that the step does not have.
     """
     rules = replace(level.rules, same_cell=_WIDE, free_cells=True)
-    conditions = level.conditions
+    conditions = replace(level.conditions, climax=Climax.ANY)
     if first is not None:
         start = tuple(tone for tone in level.tones if _is(tone, first))
         if not start:

@@ -10,13 +10,12 @@ from types import MappingProxyType
 
 from bot.errors import InputProblems
 from bot.music.cell import Cell, cell_notes
-from bot.music.exercise import Tone
 from bot.music.pitch import Key, Mode
 from bot.music.rhythm import Metre
-from bot.music.sequence import Conditions, Form, KeyOrder, Rules, Sequence, Step, Track
+from bot.music.sequence import Form, KeyOrder, Rules, Sequence, Step, Track
 from bot.music.step_elements import Known, element_of
+from bot.music.step_lines import conditions_of, high_points
 from bot.music.step_order import ORDER, VARIANT, in_order, orders_of
-from bot.music.syllable import tone_of
 from bot.music.table_reader import TableReader
 from bot.music.toml_lines import Document, Table, read_toml
 
@@ -76,7 +75,7 @@ def _sequence(
         for name in document.tables["metres"].values
         if (metre := reader.parsed(document.tables["metres"], name, name, Metre.parse))
     )
-    conditions = _conditions(document.arrays["line"], pitch, reader)
+    conditions = conditions_of(document.arrays["line"], pitch, reader)
     sequence = Sequence(
         id=reader.text(named, "id"),
         title=reader.text(named, "title"),
@@ -89,6 +88,7 @@ def _sequence(
     )
     if not reader.faults:
         _modes(sequence, tables, reader)
+        high_points(sequence, document.arrays["line"], reader)
     return sequence
 
 
@@ -203,63 +203,6 @@ def _steps(
         if not any(step.track is track for step in steps):
             reader.fault(tables[0].place, f"no step in the {track} track", "every track has one")
     return tuple(steps)
-
-
-def _conditions(
-    tables: tuple[Table, ...], pitch: tuple[str, ...], reader: TableReader
-) -> tuple[tuple[str, Conditions], ...]:
-    found: list[tuple[str, Conditions]] = []
-    keys = ("start", "end", "cadence", "half_cadence", "measures")
-    for table in tables:
-        reader.only(table, "from", "mode", "without", "upbeat", *keys)
-        start = reader.start(table, pitch)
-        before = found[-1][1] if found else None
-        if before is None and (missing := [key for key in keys if key not in table.values]):
-            reader.fault(table.place, f"{', '.join(missing)} missing", "the first [[line]] has all")
-            continue
-        if before is None and start != pitch[0]:
-            reader.fault(table.at("from"), f"from {start!r}", f"the first is from {pitch[0]!r}")
-        found.append((start, _condition(table, before, reader)))
-    return tuple(found)
-
-
-def _condition(table: Table, before: Conditions | None, reader: TableReader) -> Conditions:
-    def tones(key: str, inherited: tuple[Tone, ...]) -> tuple[Tone, ...]:
-        if key not in table.values:
-            return inherited
-        words = reader.strings(table, key)
-        return tuple(t for word in words if (t := reader.parsed(table, key, word, tone_of)))
-
-    end = before.end if before else Tone(step=0)
-    if "end" in table.values:
-        end = reader.parsed(table, "end", reader.text(table, "end"), tone_of) or end
-    mode = before.mode if before else Mode.MAJOR
-    if "mode" in table.values:
-        mode = reader.choice(table, "mode", Mode) or mode
-    measures = before.measures if before else ()
-    if "measures" in table.values:
-        measures = _lengths(table, reader)
-    return Conditions(
-        start=tones("start", before.start if before else ()),
-        half_cadence=tones("half_cadence", before.half_cadence if before else ()),
-        cadence=tones("cadence", before.cadence if before else ()),
-        end=end,
-        measures=measures,
-        mode=mode,
-        without=tones("without", before.without if before else ()),
-        upbeat=tones("upbeat", before.upbeat if before else ()),
-    )
-
-
-def _lengths(table: Table, reader: TableReader) -> tuple[tuple[int, int], ...]:
-    found = []
-    for name, often in reader.table(table, "measures").items():
-        if name not in ("4", "8") or type(often) is not int or often < 1:
-            remedy = "4 or 8 measures, each with how often it comes, such as { 4 = 1, 8 = 2 }"
-            reader.fault(table.at("measures"), f"{name} = {often!r}", remedy)
-        else:
-            found.append((int(name), often))
-    return tuple(found)
 
 
 def _forms(

@@ -7,7 +7,7 @@ from random import Random
 from typing import NamedTuple
 
 from bot.errors import NoExercise
-from bot.music.frames import lengths_offered, metres_offered, pickup_of_level, shares
+from bot.music.offers import lengths_offered, metres_offered, pickup_of_level, shares
 from bot.music.rhythm import Metre
 from bot.music.word_ground import WordComposer
 from bot.music.words import Stress, Words

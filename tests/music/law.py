@@ -27,7 +27,7 @@ def law(composer: Composer) -> dict[str, float]:
                 continue
             share = frame.share / whole * (rhythms.weight(path) / rhythms.total)
             lines = composer.lines(frame, path)
-            for labels, part in _all_lines(lines, (), lines.root):
+            for labels, part in all_lines(lines):
                 tones = [composer.tones[tone] for tone in lines.tones(labels)]
                 line = Line(frame.metre, frame.line(path), tones)
                 name = line.exercise(Key.parse("F"), 4).fingerprint()
@@ -35,15 +35,16 @@ def law(composer: Composer) -> dict[str, float]:
     return {name: fsum(parts) for name, parts in shares.items()}
 
 
-def _all_lines(
-    lines: Lines, labels: tuple[Label, ...], state: tuple[object, ...]
+def all_lines(
+    lines: Lines, labels: tuple[Label, ...] = (), state: tuple[object, ...] | None = None
 ) -> Iterator[tuple[tuple[Label, ...], float]]:
-    choices = lines.choices(state)
+    """The labels of every line, with its share of all lines over its rhythm."""
+    choices = lines.choices(lines.root if state is None else state)
     if not choices:
         yield labels, 1.0
     whole = fsum(mass for _, mass, _ in choices)
     for label, mass, after in choices:
-        for found, part in _all_lines(lines, (*labels, label), after):
+        for found, part in all_lines(lines, (*labels, label), after):
             yield found, part * mass / whole
 
 

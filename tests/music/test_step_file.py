@@ -3,9 +3,9 @@
 import pytest
 
 from bot.errors import InputProblems
-from bot.music.sequence import Track
+from bot.music.sequence import Climax, Track
 from bot.music.step_file import parse_sequence
-from tests.music.levels import FILE
+from tests.music.levels import FILE, steps_first
 
 _TEXT = FILE.read_text(encoding="utf-8")
 _SMALL = """
@@ -87,6 +87,16 @@ def _line(text: str) -> int:
     return _SMALL.splitlines().index(text) + 1
 
 
+def test_one_high_point_is_asked_for_from_a_step_on_until_another_says_otherwise():
+    more = '\n[[line]]\nfrom = "p02"\nclimax = "once"\n\n[[form]]\nfrom = "p01"\nletters = "abcd"'
+    text = _SMALL.replace('\n[[form]]\nfrom = "p01"\nletters = "abcd"', more)
+    kept = parse_sequence(text, "small.toml").conditions
+    assert [(start, each.climax.value) for start, each in kept] == [("p01", "any"), ("p02", "once")]
+    assert kept[1][1].start == kept[0][1].start
+    again = [each for _, each in steps_first().conditions if each.climax is Climax.ONCE]
+    assert len(again) == 1
+
+
 def test_the_small_file_is_right():
     sequence = parse_sequence(_SMALL, "small.toml")
     assert [step.id for step in sequence.steps] == ["p01", "p02", "r01", "v01"]
@@ -124,6 +134,8 @@ def test_the_small_file_is_right():
         ("weight = 1", "weight = 0", "weight is 0"),
         ("weight = 1", "weight = 1\ncopied = 1", "copied = 1 in 'abcd'"),
         ("measures = { 4 = 1 }", "measures = { 5 = 1 }", "5 = 1"),
+        ("end =", 'climax = "twice"\nend =', "climax is 'twice' (one of any, once)"),
+        ('end = "do"', 'climax = "once"\nend = "mi"', "no tone above mi is known at p01"),
         ('from = "p01"\nstart', 'from = "p09"\nstart', "no pitch step 'p09'"),
         ('end = "do"\n', "", "end missing"),
         ("equal_notes = 3", "equal_notes = true", "equal_notes is True"),

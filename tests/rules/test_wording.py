@@ -22,6 +22,7 @@ from bot.chat.room.notices import kept_tables
 from bot.music.letters import Dialect
 from bot.music.page_options import Under
 from bot.music.rhythm_names import RhythmNames
+from bot.music.sequence import Climax
 from bot.music.solfa import Naming
 from bot.music.step import Track
 from bot.music.tonality import KeyPattern
@@ -86,6 +87,7 @@ FAMILIES: Mapping[str, tuple[str, ...]] = {
     "stage.hearing.": tuple(Hearing),
     "stage.hint.": tuple(Stop),
     "stage.stop.": tuple(Stop),
+    "steps.climax.": tuple(Climax),
     "tune.hint.": ("ready", "key", "start", "inward", "name"),
     "tune.stop.": ("ready", "key", "start", "inward", "name"),
     "way.hint.": tuple(Way),
