@@ -70,38 +70,47 @@ class StepRow:
         }
 
 
+# What was found at a level of any sequence, by the level and the pitch steps.
+Known = dict[tuple[Level, tuple[Step, ...]], tuple[Fit, ...]]
+
+
 def step_table(
     sequence: Sequence,
     ranges: Mapping[Voice, VoiceRange],
     keys: tuple[Key, ...] = KEYS,
     *,
     every_pitch: bool = False,
+    known: Known | None = None,
 ) -> tuple[StepRow, ...]:
     """The whole table: each voice alone, every two, all together. Each `composes` is a line drawn.
 
     Steps with parts have one fit for each voice at the top, in the key that is chosen for it, at
     the lowest pitch step that makes music there or at every one. Takes seconds for a sequence of
-    some thirty steps, most of them for three parts; with every pitch step a minute or two.
+    some thirty steps, most of them for three parts; with every pitch step a minute or two. `known`
+    keeps what was found, for other sequences with the same ranges and keys.
     """
-    rows = []
+    rows, found = [], {} if known is None else known
     for step in sequence.steps:
         level = level_of(sequence, [step.id])
-        if texture_of(level) is not Texture.UNISON:
-            levels = every_level(sequence, step) if every_pitch else [level]
-            rows.append(StepRow(step=step, fits=tuple(part_fits(sequence, levels, ranges))))
-            continue
-        proved: dict[tuple[Tone, ...], NoExercise | None] = {}
-        rows.append(
-            StepRow(
-                step=step,
-                fits=tuple(
-                    _fit(level, voices, ranges, key, proved)
-                    for voices in _sets(tuple(ranges))
-                    for key in (replace(each, mode=level.mode) for each in keys)
-                ),
-            )
-        )
+        alike = replace(level, sequence=""), sequence.track(Track.PITCH)
+        if alike not in found:
+            if texture_of(level) is Texture.UNISON:
+                found[alike] = tuple(_line_fits(level, ranges, keys))
+            else:
+                levels = every_level(sequence, step) if every_pitch else [level]
+                found[alike] = tuple(part_fits(sequence, levels, ranges))
+        rows.append(StepRow(step=step, fits=found[alike]))
     return tuple(rows)
+
+
+def _line_fits(
+    level: Level, ranges: Mapping[Voice, VoiceRange], keys: Iterable[Key]
+) -> Iterator[Fit]:
+    """One line of a level for every set of voices in every key."""
+    proved: dict[tuple[Tone, ...], NoExercise | None] = {}
+    for voices in _sets(tuple(ranges)):
+        for key in keys:
+            yield _fit(level, voices, ranges, replace(key, mode=level.mode), proved)
 
 
 def every_level(sequence: Sequence, step: Step) -> Iterator[Level]:
