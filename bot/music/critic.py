@@ -12,7 +12,7 @@ from math import exp
 from random import Random
 
 from bot.music.exercise import Exercise
-from bot.music.line_facts import Heard, facts, rhythm_facts
+from bot.music.line_facts import Heard, Timing, tone_facts
 from bot.music.patterns import Pattern, ticks
 from bot.music.rhythm import Metre
 from bot.music.weights import CRITIC, RHYTHM_CRITIC
@@ -27,12 +27,17 @@ def score(exercise: Exercise) -> float:
 
 def line_score(line: Sequence[Heard], measures: int) -> float:
     """The same of notes as they are heard."""
-    return _sum(CRITIC, facts(line, measures))
+    return sung_score(Timing(line, measures), [note.step for note in line])
 
 
-def rhythm_score(line: Sequence[Heard], measures: int) -> float:
+def sung_score(timing: Timing, steps: Sequence[int]) -> float:
+    """The same of a timing and the steps above the tonic that are sung to it."""
+    return _sum(CRITIC, timing.facts | tone_facts(timing, steps))
+
+
+def rhythm_score(timing: Timing) -> float:
     """How much the rhythm of a line is like that of a sung tune, whatever its tones."""
-    return _sum(RHYTHM_CRITIC, rhythm_facts(line, measures))
+    return _sum(RHYTHM_CRITIC, timing.facts)
 
 
 def _sum(weights: Mapping[str, float], found: Mapping[str, float]) -> float:

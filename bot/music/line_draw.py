@@ -13,13 +13,13 @@ from fractions import Fraction
 from random import Random
 
 from bot.errors import NoExercise
-from bot.music.critic import chosen, heard_rhythm, line_score, rhythm_score
+from bot.music.critic import chosen, heard_rhythm, rhythm_score, sung_score
 from bot.music.drawing import Unread
 from bot.music.exercise import Exercise, Part, Tone
 from bot.music.frame_shares import FrameShares, FramesLeft
 from bot.music.frames import Frame
 from bot.music.level import Level
-from bot.music.line_facts import Heard
+from bot.music.line_facts import Timing
 from bot.music.lines import Lines
 from bot.music.patterns import Pattern, pickup_of
 from bot.music.pitch import Key
@@ -83,13 +83,13 @@ class LineDraw:
         first, path, unread = self._next()
         like_first = self._frames.beside(first, alike)
         found: list[Line] = []
-        for frame, other, notes in self._rhythms(like_first):
+        for frame, other, timing in self._rhythms(like_first):
             left = self._unread(frame, other)
             if left.share == 1.0 or self._goes(frame, other, left.share):
-                worth = rhythm_score(notes, frame.measures)
+                worth = rhythm_score(timing)
                 for _ in range(LINES):
                     line = self._line(frame, other, left)
-                    line.worth = line_score(self._heard(line, notes), frame.measures) - worth
+                    line.worth = sung_score(timing, self._steps(line)) - worth
                     found.append(line)
         return found or [self._line(first, path, unread)]
 
@@ -104,17 +104,15 @@ class LineDraw:
             raise NoExercise("refusal.all-read", count=len(self._read))
         raise NoExercise("refusal.no-line", step=", ".join(self._level.steps))
 
-    def _rhythms(
-        self, frames: Sequence[tuple[Frame, int]]
-    ) -> Iterator[tuple[Frame, Path, list[Heard]]]:
+    def _rhythms(self, frames: Sequence[tuple[Frame, int]]) -> Iterator[tuple[Frame, Path, Timing]]:
         """A few of many rhythms as they are heard, the likelier the more they are like tunes'."""
         drawn, worths = [], []
         for _ in range(RHYTHMS):
             frame = pick(frames, self._random)
             path = frame.rhythms.draw(self._random, self._taken.get(frame) or Taken())
-            notes = heard_rhythm(frame.line(path), frame.metre)
-            drawn.append((frame, path, notes))
-            worths.append(rhythm_score(notes, frame.measures))
+            timing = Timing(heard_rhythm(frame.line(path), frame.metre), frame.measures)
+            drawn.append((frame, path, timing))
+            worths.append(rhythm_score(timing))
         for _ in range(KEPT):
             number = chosen(worths, self._random)
             del worths[number]
@@ -124,12 +122,9 @@ class LineDraw:
         tones = [self._tones[tone] for tone in unread.draw(self._random)]
         return Line(frame.metre, frame.line(path), tones)
 
-    def _heard(self, line: Line, rhythm: Sequence[Heard]) -> list[Heard]:
+    def _steps(self, line: Line) -> list[int]:
         tonic = self._level.mode.tonic_step
-        return [
-            note._replace(step=tone.step - tonic)
-            for note, tone in zip(rhythm, line.tones, strict=True)
-        ]
+        return [tone.step - tonic for tone in line.tones]
 
     def _frame(self) -> Frame | None:
         """A frame that holds rhythms, by its share less what was taken out; None where none is."""
@@ -141,9 +136,10 @@ class LineDraw:
 
     def _unread(self, frame: Frame, path: Path) -> Unread:
         lines = self._lines(frame, path)
-        rhythm = rhythm_of(frame.line(path))
-        read = []
-        pickup = pickup_of(frame.line(path))
+        if not self._seen:
+            return Unread(lines)
+        measures, read = frame.line(path), []
+        rhythm, pickup = rhythm_of(measures), pickup_of(measures)
         for tones in self._seen.tones(frame.metre, rhythm, pickup):
             labels = lines.labels(tones)
             if labels is not None:
@@ -170,6 +166,10 @@ class LineDraw:
 
 def alike(frame: Frame, other: Frame) -> bool:
     """Whether two frames hold the same rhythms: they differ in how the line lies, if at all."""
-    return (frame.form, frame.colours) == (other.form, other.colours) and (
-        frame.ground is other.ground
+    return (frame.form, frame.colours, frame.metre, frame.measures, frame.pickup) == (
+        other.form,
+        other.colours,
+        other.metre,
+        other.measures,
+        other.pickup,
     )

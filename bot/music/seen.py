@@ -36,6 +36,9 @@ class Seen:
             frame = (exercise.metre, exercise.pickup, sounding(part))
             self._lines.setdefault(frame, {})[tuple(number[tone] for tone in sung)] = None
 
+    def __bool__(self) -> bool:
+        return bool(self._lines)
+
     def tones(
         self, metre: Metre, rhythm: Rhythm, pickup: Fraction = Fraction(0)
     ) -> Iterable[tuple[int, ...]]:

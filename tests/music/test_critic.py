@@ -13,7 +13,7 @@ from bot.music.composer import Composer
 from bot.music.critic import best, chosen, heard, heard_rhythm, rhythm_score, score
 from bot.music.exercise import Exercise, Note, Part, Tone
 from bot.music.line_draw import KEPT, LINES
-from bot.music.line_facts import facts, rhythm_facts
+from bot.music.line_facts import Timing, facts, rhythm_facts
 from bot.music.pitch import Key
 from bot.music.rhythm import Metre
 from tests.music.levels import level
@@ -111,7 +111,7 @@ def test_the_chosen_line_is_a_candidate_with_its_worth_beside_its_rhythm():
     assert taken.exercise(_KEY, 4) in [line.exercise(_KEY, 4) for line in lines]
     for line in lines:
         exercise = line.exercise(_KEY, 4)
-        rhythm = rhythm_score(heard(exercise), exercise.measures)
+        rhythm = rhythm_score(Timing(heard(exercise), exercise.measures))
         assert line.worth == pytest.approx(score(exercise) - rhythm)
 
 
