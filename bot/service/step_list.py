@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
 
-from bot.music.sequence import Track
+from bot.music.sequence import Sequence, Step, Track
 from bot.music.step_table import Known, step_table
 from bot.music.voice import DEFAULT_RANGES
 from bot.service.content import Content
+from bot.wording import Wording
 
 
 def steps_as_text(content: Content) -> str:
@@ -16,8 +18,21 @@ def steps_as_text(content: Content) -> str:
     for sequence in content.sequences.values():
         lines.append(f"{sequence.title} ({sequence.id})")
         for track in Track:
-            lines += [f"  {step.id}  {step.name}" for step in sequence.track(track)]
+            for step in sequence.track(track):
+                lines.append(f"  {step.id}  {step.name}")
+                lines += [f"       {said}" for said in _kept_from(sequence, step, content.wording)]
     return "\n".join(lines)
+
+
+def _kept_from(sequence: Sequence, step: Step, say: Wording) -> Iterator[str]:
+    """What is told of lines that keep to something else from a pitch step on."""
+    kept = dict(sequence.conditions).get(step.id)
+    track = sequence.track(Track.PITCH)
+    if kept is None or step not in track[1:]:
+        return
+    before = sequence.conditions_at(track[track.index(step) - 1])
+    if kept.climax is not before.climax:
+        yield say(f"steps.climax.{kept.climax}")
 
 
 def steps_as_json(content: Content, *, every_pitch: bool = False) -> str:
