@@ -166,10 +166,6 @@ class LineDraw:
 
 def alike(frame: Frame, other: Frame) -> bool:
     """Whether two frames hold the same rhythms: they differ in how the line lies, if at all."""
-    return (frame.form, frame.colours, frame.metre, frame.measures, frame.pickup) == (
-        other.form,
-        other.colours,
-        other.metre,
-        other.measures,
-        other.pickup,
+    return (frame.form, frame.colours) == (other.form, other.colours) and (
+        frame.ground is other.ground
     )
