@@ -32,10 +32,11 @@ _QUORUMS = range(1, 401)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OnShelf:
-    """A story that can be chosen, or the faults of its file."""
+    """A story that can be chosen with the names of its steps, or the faults of its file."""
 
     id: str
     story: Story | None
+    steps: tuple[str, ...] = ()
     faults: tuple[str, ...] = ()
 
 
@@ -148,6 +149,10 @@ def _title(content: Content, making: OnItsWay) -> str:
 def _shelf(content: Content) -> Iterator[OnShelf]:
     for story_id in content.stories:
         try:
-            yield OnShelf(id=story_id, story=story_of(content, story_id).story)
+            story = story_of(content, story_id).story
+            order = content.sequences.get(story.sequence)
+            names = {step.id: step.name for step in order.steps} if order else {}
+            steps = tuple(names.get(each, each) for each in story.steps)
+            yield OnShelf(id=story_id, story=story, steps=steps)
         except InputProblems as problems:
             yield OnShelf(id=story_id, story=None, faults=tuple(map(str, problems.faults)))
