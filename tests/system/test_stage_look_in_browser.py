@@ -113,6 +113,8 @@ async def test_what_happens_is_told_politely(open_page, room):
     assert await told.inner_text() == "The key. Listen, and find do."
     await press(page, *["PageDown"] * 6, "ArrowRight")
     assert await told.inner_text() == "Mend one spot. Measure 2"
+    await press(page, "PageDown", "PageDown")
+    assert await told.inner_text() == "Did we hold the key? Hum your do. The next press sounds it."
 
 
 async def test_all_letters_come_from_the_rooms_own_serif(open_page, room):

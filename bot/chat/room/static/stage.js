@@ -265,7 +265,8 @@ function show() {
 
 function tell() {
   const state = score.states[here];
-  let said = `${words.stops[state.stop]}. ${words.hints[state.stop]}`;
+  const stop = words.stops[state.stop];
+  let said = `${stop}${stop.endsWith("?") ? "" : "."} ${words.hints[state.stop]}`;
   if (state.blank) said = words.dark;
   else if (state.stop === "mend") said = `${words.stops.mend}. ${filled(words.spot, { measure: state.spot })}`;
   else if (state.stop === "done") said = words.choices[state.choice];
