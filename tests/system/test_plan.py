@@ -44,7 +44,8 @@ def test_a_week_is_told_a_line_a_day_with_minutes_and_reasons(data):
     assert done.returncode == 0, done.stderr
     lines = done.stdout.splitlines()
     assert len(lines) == 5
-    assert lines[0].startswith(f"Mon, {monday:%b} {monday.day}: Card, up to 4 measures, 5 minutes (")
+    day = f"Mon, {monday:%b} {monday.day}"
+    assert lines[0].startswith(f"{day}: Card, up to 4 measures, 5 minutes (")
     assert sum(": Card," not in line for line in lines) == 2
 
 
