@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from bot.music.lines import Choice, Label, State, leads_through, tone_in
+from bot.music.lines import Choice, Label, State, leads_through, make, tone_in
 from bot.music.messages import Floats, Messages
 from bot.music.moves import Round
 from bot.music.skeleton import Skeleton
@@ -104,7 +104,7 @@ class CopiedLines:
             case MotifState() if state.note < self._motif:
                 ways = self._opening.ways(state.note, state.context, state.needed, state.first)
                 return [
-                    (tone, mass, MotifState(state.note + 1, state.first, context, needed))
+                    (tone, mass, make(MotifState, (state.note + 1, state.first, context, needed)))
                     for tone, mass, context, needed in ways
                 ]
             case MotifState():
@@ -140,11 +140,10 @@ class CopiedLines:
     def _in_between(self, state: BetweenState) -> list[Choice]:
         found: list[Choice] = []
         ways = self._between.ways(state.note, state.context, state.hits, state.first)
+        back = TailState(self._seam + self._motif, state.tail, max(state.needed - state.come, 0))
+        returns, same = state.note + 1 == self._seam, (state.note + 1, *state[1:5])
         for tone, mass, context, hits in ways:
-            after: State = state._replace(note=state.note + 1, context=context, hits=hits)
-            if state.note + 1 == self._seam:
-                needed = max(state.needed - state.come, 0)
-                after = TailState(self._seam + self._motif, state.tail, needed)
+            after: State = back if returns else make(BetweenState, (*same, context, hits))
             found.append(((tone, hits), mass, after))
         return found
 
@@ -152,7 +151,7 @@ class CopiedLines:
         if state.note == self._skeleton.notes:
             return []
         return [
-            (tone, mass, TailState(state.note + 1, context, needed))
+            (tone, mass, make(TailState, (state.note + 1, context, needed)))
             for tone, mass, context, needed in self._tail.ways(
                 state.note, state.context, state.needed
             )

@@ -14,7 +14,7 @@ from math import exp
 from types import MappingProxyType
 from typing import NamedTuple
 
-from bot.music.lines import Choice, Label, Lines, State
+from bot.music.lines import Choice, Label, Lines, State, make
 from bot.music.patterns import ticks
 from bot.music.rhythm import Metre
 from bot.music.skeleton import Skeleton
@@ -123,7 +123,7 @@ class Leanings:
             moved_on = _noted(moved_on, (b - a, c - b), move)
         top = step if step > sung.top else sung.top
         bottom = step if step < sung.bottom else sung.bottom
-        return Sung((*past, step), top, bottom, tuple(runs), after, moved_on)
+        return make(Sung, ((*past, step), top, bottom, tuple(runs), after, moved_on))
 
     def traits(self, sung: Sung, steps: Sequence[int]) -> Iterator[tuple[str, int]]:
         """Every trait with the step that has it, for the note after those sung (one at least)."""

@@ -48,6 +48,11 @@ class Lines(Protocol):
         ...
 
 
+# A named tuple from its fields in order, in a third of the time that a call takes: every way on in
+# a line makes a state.
+make = tuple.__new__
+
+
 class FreeState(NamedTuple):
     """Before note `note`, in a context, with so many hits still needed."""
 
@@ -96,7 +101,7 @@ class FreeLines:
             return self._over_seam(state)
         stretch = self._first if note < self._seam else self._last
         return [
-            (tone, mass, FreeState(note + 1, context, needed))
+            (tone, mass, make(FreeState, (note + 1, context, needed)))
             for tone, mass, context, needed in stretch.ways(note, state.context, state.needed)
         ]
 

@@ -92,15 +92,18 @@ class Stretch:
         messages, weights = self._messages, self._weights[note]
         row = self._rows[note] if batch is None else self._rows[note][batch]
         masses = messages.masses(row, weights, context, count)
+        after_hit = self._counting.after_hit(count)
         found: list[Way] = []
         ways = zip(messages.moves.ways[context], masses, strict=False)
         for k, ((to, tone, hit), mass) in enumerate(ways):
-            if mass > 0.0:
-                counts = self._counting.after_hit(count) if hit else (count,)
-                if len(counts) == 1:
-                    found.append((tone, mass, to, counts[0]))
-                    continue
-                for each in counts:  # the mass of several together
+            if mass <= 0.0:
+                continue
+            if not hit:
+                found.append((tone, mass, to, count))
+            elif len(after_hit) == 1:
+                found.append((tone, mass, to, after_hit[0]))
+            else:  # the mass of several together
+                for each in after_hit:
                     part = float(weights[k, context] * row[each * messages.contexts + to])
                     if part > 0.0:
                         found.append((tone, part, to, each))
