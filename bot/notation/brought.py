@@ -77,11 +77,13 @@ def read_music(
 
 
 def read_written(text: str, file: str, *, dialect: Dialect = Dialect.MODERN) -> Brought:
-    """Read music that was typed: ABC where it has a field such as K:, else sol-fa letters.
+    """Read music that was typed: ABC where it has a field such as K:, or its file's name says so.
+
+    All else is read as sol-fa letters.
 
     Faults in letters name line and column; InputProblems lists them all.
     """
-    if _ABC.search(text):
+    if _ABC.search(text) or file.lower().endswith(".abc"):
         title = _ABC_TITLE.search(text)
         named = " ".join(title[1].split())[:_TITLE] if title else ""
         exercise = exercise_from_abc(text, file)

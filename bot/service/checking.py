@@ -19,12 +19,11 @@ from bot.music.sequence import Track
 from bot.music.variants import apart
 from bot.music.voice import DEFAULT_RANGES, Voice, VoiceRange
 from bot.notation.brought import Brought, read_music
-from bot.notation.faults import mixed
 from bot.notation.words import key_words, summary
 from bot.service.content import Content
 from bot.service.criteria import CriteriaFindings, held_against
 from bot.service.placing import line_alone
-from bot.service.plain_words import atom_words
+from bot.service.plain_words import atom_words, in_place
 from bot.wording import Wording
 
 _SHOWN = 8  # places of one kind; more say nothing new
@@ -193,7 +192,7 @@ def _above(found: Needs, level: Level, order: Steps) -> list[Atom]:
 
 def _spot(spot: HardSpot, say: Wording) -> str:
     named = "; ".join(atom_words(atom, say) for atom in spot.atoms[:_IN_A_SPOT])
-    return say("checking.place", what=named, measure=spot.measure, beat=mixed(spot.beat))
+    return in_place(named, spot.measure, spot.beat, say)
 
 
 def _percentile(found: Needs, order: Steps, measures: int, say: Wording) -> str:
@@ -204,6 +203,8 @@ def _percentile(found: Needs, order: Steps, measures: int, say: Wording) -> str:
     share = percentile(line_load(found, order, measures), among)
     if share is None:
         return say("checking.no_percentile", steps=steps)
+    if share == 0:
+        return say("checking.least", steps=steps, lines=len(among))
     return say("checking.percentile", share=share, steps=steps, lines=len(among))
 
 
@@ -252,8 +253,7 @@ def _voice(exercise: Exercise, asked: Asked, say: Wording) -> tuple[str, bool]:
 
 
 def _place(atom: Atom, say: Wording) -> str:
-    what = atom_words(atom, say)
-    return say("checking.place", what=what, measure=atom.measure, beat=mixed(atom.beat))
+    return in_place(atom_words(atom, say), atom.measure, atom.beat, say)
 
 
 def as_lines(found: Findings, say: Wording, *, atoms: bool = False) -> Sequence[str]:

@@ -12,9 +12,8 @@ from bot.music.criteria_lines import compose_inside
 from bot.music.exercise import Exercise
 from bot.music.pitch import Key
 from bot.music.voice import Voice
-from bot.notation.faults import mixed
 from bot.service.content import Content
-from bot.service.plain_words import spoken_rhythm, spoken_tones
+from bot.service.plain_words import in_place, spoken_rhythm, spoken_tones
 from bot.wording import Wording
 
 
@@ -127,7 +126,7 @@ def notes_on(criteria: Criteria, say: Wording) -> Iterator[str]:
 def _sentence(found: Difference, say: Wording) -> str:
     spoken = spoken_rhythm if found.asks in (Asks.VALUE, Asks.GROUP) else spoken_tones
     what = say(found.asks, what=spoken(found.what, say), asked=spoken(found.asked, say))
-    return say("checking.place", what=what, measure=found.measure, beat=mixed(found.beat))
+    return in_place(what, found.measure, found.beat, say)
 
 
 def listed(found: Iterable[Criteria], say: Wording) -> Iterator[str]:

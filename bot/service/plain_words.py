@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import re
+from fractions import Fraction
 
 from bot.music.cell import CellNote, cell_notes
 from bot.music.needs import Atom, Kind
 from bot.music.rhythm import note_value
+from bot.notation.faults import mixed
 from bot.notation.words import value_words
 from bot.wording import Wording
 
@@ -35,8 +37,17 @@ def atom_words(atom: Atom, say: Wording) -> str:
             return say(atom.kind, what=spoken_tones(atom.what, say))
         case Kind.CELL:
             return say(atom.kind, what=spoken_rhythm(atom.what, say))
+        case Kind.HELD if atom.step is None:
+            return say("need.held_otherwise")
         case _:
             return say(atom.kind, what=atom.what)
+
+
+def in_place(what: str, measure: int, beat: Fraction, say: Wording) -> str:
+    """Something with its place, as musicians count; a pickup is no measure 0 to them."""
+    if measure == 0:
+        return say("checking.in_pickup", what=what, beat=mixed(beat))
+    return say("checking.place", what=what, measure=measure, beat=mixed(beat))
 
 
 def _value(note: CellNote, say: Wording) -> str:

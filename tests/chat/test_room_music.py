@@ -102,6 +102,21 @@ async def test_what_cannot_be_looked_at_is_told_with_its_place(visitor, form, to
     assert "<b>" not in page
 
 
+@pytest.mark.parametrize("path", ["check", "day/2025-11-25/music"])
+async def test_a_file_and_typed_music_at_once_are_asked_about(visitor, services, path):
+    both = _file(midi(TUNE), "a.mid", typed=LETTERS)
+    page = await _text(await visitor.post(f"/desk/choir/c1/{path}", both), 422)
+    assert "Take one of them" in page
+    assert "KEY F." in page  # still in the box
+
+
+async def test_a_file_called_abc_is_told_what_is_wrong_with_its_abc(visitor):
+    page = await _text(
+        await visitor.post("/desk/choir/c1/check", _file(b"no music at all\n", "a.abc")), 422
+    )
+    assert "KEY" not in page.split('role="alert"')[1].split("</div>")[0]
+
+
 async def test_the_curwen_letters_are_read_where_they_are_chosen(visitor):
     text = "KEY F. |d :fe !s :- |d :- !- :- ||"
     await _text(await visitor.post("/desk/choir/c1/check", _typed(text)), 422)

@@ -45,15 +45,29 @@ def test_the_hard_spot_is_where_the_new_comes_together(content):
 def test_a_line_is_set_beside_lines_of_its_own_step(content):
     few = find(content, b"KEY F. |d :r !m :f |m :r !d :- |r :r !m :r |d :- !- :- ||").parts[0]
     many = find(content, b"KEY F. |m :f !m :f |m :f !s :f |m :f !m :f |m :f !m :- ||").parts[0]
-    share = [int(part.place.split()[4]) for part in (few, many)]
     assert "steps p05 and r" in few.place
-    assert 0 <= share[0] < share[1] <= 100
+    assert int(many.place.split()[4]) > 50 > _share(few)
+    least = find(content, b"KEY F. |d :- !- :- |d :- !- :- ||").parts[0]
+    assert least.place == "None of the 60 lines composed at steps p01 and r02 asks less."
+
+
+def _share(part):
+    return 0 if part.place.startswith("None of ") else int(part.place.split()[4])
 
 
 def test_what_lies_beyond_the_order_has_no_percentile(content):
     (part,) = find(content, b"KEY F. |d :di !r :m |d :- !- :- ||").parts
     assert "the tone di in measure 1, beat 2" in part.beyond
     assert "beyond the order" in part.place
+
+
+def test_a_pickup_is_called_so_and_a_tie_that_no_step_ties_is_told_apart(content):
+    waltz = b"X:1\nM:3/4\nL:1/4\nK:G\nD|GAB|AGF|G3-|G2|]"
+    (part,) = find(content, waltz).parts
+    assert "the tone low so in the pickup, beat 3" in part.steps[0].because
+    assert part.beyond == (
+        "a tie over the bar line of lengths that no step ties in measure 3, beat 1",
+    )
 
 
 def test_every_part_is_looked_at(content):

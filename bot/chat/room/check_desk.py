@@ -59,6 +59,8 @@ async def use(request: web.Request) -> web.StreamResponse:
 
 def _read(room: Parts, posted: Posted) -> tuple[Brought, str]:
     say, file, typed = room.pages.say, posted.files.get("file"), posted.text("typed")
+    if typed.strip() and file is not None and file.name:
+        raise InputProblems([Fault(place="", problem=say("desk.music.both"))])
     if typed.strip():
         dialect = Dialect.CURWEN if posted.text("dialect") == Dialect.CURWEN else Dialect.MODERN
         return read_written(typed, say("look.typed_name"), dialect=dialect), say("look.typed_name")

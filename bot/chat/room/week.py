@@ -80,9 +80,12 @@ async def own_music(request: web.Request) -> web.StreamResponse:
     posted = await read_posted(request)
     file = posted.files.get("file")
     typed = {on: posted.text("typed")}
+    both = bool(typed[on].strip() and file is not None and file.name)
     if typed[on].strip():
         file = PostedFile(name=say("own_music.title"), data=typed[on].encode())
     try:
+        if both:
+            raise InputProblems([Fault(place="", problem=say("desk.music.both"))])
         if file is None or (not file.name and not file.data):
             raise InputProblems([Fault(place="", problem=say("desk.music.none"))])
         if file.data is None:
