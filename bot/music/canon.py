@@ -41,6 +41,7 @@ ENTRY = 2  # measures after which the second part enters
 _LENGTH = 2 * PHRASE
 _ENDS = (0, 2)  # tonic and third: tones of the second part under or over the last tonic
 _KEYS = 3  # keys that are tried where none is asked for
+_RHYTHMS = 64  # that are tried: over a new metre a few in a hundred have a canon
 
 
 def canon(
@@ -123,7 +124,7 @@ class Canons:
         frames = self.frames(metre)
         if not frames:
             raise NoExercise("refusal.no-line", step=", ".join(self._composer.level.steps))
-        return draw_together(frames, self._setting, self._score, random, seen)
+        return draw_together(frames, self._setting, self._score, random, seen, patience=_RHYTHMS)
 
     def frames(self, metre: Metre | None) -> Sequence[Frame]:
         """The frames of the line's rhythms."""

@@ -10,10 +10,11 @@ from bot.music.canon import ENTRY, Canons
 from bot.music.check_parts import PartRules, check_canon, check_parts
 from bot.music.checker import check
 from bot.music.exercise import Exercise
+from bot.music.level import level_of
 from bot.music.parts import PART_RANGES, part_lines
 from bot.music.rhythms import Taken
 from bot.music.voice import Voice
-from tests.music.levels import TWO_FOUR, level, steps_first
+from tests.music.levels import TWO_FOUR, level, shipped, steps_first
 from tests.music.together import parallels, score
 
 _RANGES = PART_RANGES[Voice.TREBLE, 2]
@@ -77,6 +78,13 @@ def _entry_is_struck(exercise):
     assert entry in timed
     assert not [note for at, note in timed.items() if at + note.duration == entry and note.tied]
     assert exercise.length == 4 * entry
+
+
+@pytest.mark.parametrize("seed", [900, 902])
+def test_a_canon_is_found_where_few_rhythms_have_one(seed):
+    order, low = shipped("two-tones-first"), PART_RANGES[Voice.CHANGING, 2]
+    found = part_lines(order, level_of(order, ["p09", "r05", "v03"]), low, seed=seed)
+    assert check_canon(found.exercise, ENTRY) == ()
 
 
 def test_a_metre_without_pickups_has_no_canon_where_the_pickup_is_new():
