@@ -203,8 +203,9 @@ def _percentile(found: Needs, order: Steps, measures: int, say: Wording) -> str:
     share = percentile(line_load(found, order, measures), among)
     if share is None:
         return say("checking.no_percentile", steps=steps)
-    if share == 0:
-        return say("checking.least", steps=steps, lines=len(among))
+    if share in (0, 100):
+        key = "checking.most" if share else "checking.least"
+        return say(key, steps=steps, lines=len(among))
     return say("checking.percentile", share=share, steps=steps, lines=len(among))
 
 

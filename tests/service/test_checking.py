@@ -46,13 +46,20 @@ def test_a_line_is_set_beside_lines_of_its_own_step(content):
     few = find(content, b"KEY F. |d :r !m :f |m :r !d :- |r :r !m :r |d :- !- :- ||").parts[0]
     many = find(content, b"KEY F. |m :f !m :f |m :f !s :f |m :f !m :f |m :f !m :- ||").parts[0]
     assert "steps p05 and r" in few.place
-    assert int(many.place.split()[4]) > 50 > _share(few)
-    least = find(content, b"KEY F. |d :- !- :- |d :- !- :- ||").parts[0]
-    assert least.place == "None of the 60 lines composed at steps p01 and r02 asks less."
+    assert _share(few) < 50 < _share(many)
+
+
+def test_the_easiest_and_the_hardest_line_of_a_step_are_called_so(content):
+    least = find(content, b"KEY F. |d :- !d :- |d :- !d :- |d :- !d :- |d :- !d :- ||").parts[0]
+    assert least.place == "None of the 60 lines composed at steps p01 and r01 asks less."
+    most = find(content, b"KEY F. |m :f !m :f |m :f !m :f |m :f !m :f |m :f !m :f ||").parts[0]
+    assert most.place == "It asks more than each of the 60 lines composed at steps p05 and r01."
 
 
 def _share(part):
-    return 0 if part.place.startswith("None of ") else int(part.place.split()[4])
+    bounds = {"None of the": 0, "It asks more than each": 100}
+    found = [share for words, share in bounds.items() if part.place.startswith(words)]
+    return found[0] if found else int(part.place.split()[4])
 
 
 def test_what_lies_beyond_the_order_has_no_percentile(content):
