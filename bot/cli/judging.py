@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from pathlib import Path
 
 from bot.cli.options import VOICES, OneLineParser, content_of, data_option, ids
@@ -84,7 +85,13 @@ def _criteria(options: argparse.Namespace) -> int:
 def _hearing(options: argparse.Namespace) -> int:
     from bot.media.render import make
     from bot.music.voice import Voice
-    from bot.service.hearing import HearingWish, hearing_lines, line_requests, printed_hearing
+    from bot.service.hearing import (
+        HearingWish,
+        hearing_lines,
+        hearing_remarks,
+        line_requests,
+        printed_hearing,
+    )
 
     content = content_of(options)
     wish = HearingWish(
@@ -96,6 +103,8 @@ def _hearing(options: argparse.Namespace) -> int:
         seed=options.seed,
     )
     found = hearing_lines(wish, content)
+    for remark in hearing_remarks(found, wish, content):
+        print(remark, file=sys.stderr)
     drawn = [make(request).decode() for request in line_requests(found, wish)]
     options.out.write_bytes(printed_hearing(found, drawn, content.wording))
     print(options.out)

@@ -12,6 +12,7 @@ from bot.music.exercise import Exercise
 from bot.music.level import Level
 from bot.music.load import load_of
 from bot.music.placement import Placement, tones_within
+from bot.music.reason import Asked
 from bot.music.rhythm import Metre
 from bot.music.sequence import Sequence as Steps
 from bot.music.voice import VoiceRange
@@ -53,14 +54,20 @@ def equal_lines(
     where the level has no line of four measures or fewer lines than wanted.
     """
     random = Random(seed)  # noqa: S311 -- the same seed has to give the same lines
-    composer = Composer(level, tones_within(level, placement, ranges))
+    tones = tones_within(level, placement, ranges)
+    composer = Composer(level, tones)
     found: list[Exercise] = []
+
+    def composes(at: Level, metre: Metre | None, _measures: int | None) -> object:
+        return Composer(at, tones).draw(random, metre=metre, measures=MEASURES)
+
     for _ in range(_SPARE * count + _FEW):
         try:
             line = composer.choose(random, metre=metre, measures=MEASURES, seen=found)
         except NoExercise as refusal:
             if len(found) < count:
-                raise
+                asked = Asked(composes=composes, level=level, metre=metre, measures=None)
+                raise asked.reason(refusal) from refusal
             if refusal.key == "refusal.all-read":
                 break
             raise

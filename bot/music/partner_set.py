@@ -15,6 +15,7 @@ from math import comb
 from random import Random
 
 from bot.errors import NoExercise
+from bot.music.composer import compose
 from bot.music.exercise import Exercise
 from bot.music.level import Level, any_climax
 from bot.music.offers import lengths_offered, metres_offered
@@ -108,6 +109,8 @@ def partner_set(
         if _rank(found) >= (comb(count, 3), GOOD):
             break
     if found is None:
+        # A rule that leaves no line alone is the reason that there are none together.
+        compose(level, placement, ranges, metre=metre, measures=measures, seed=seed)
         raise NoExercise("refusal.partner_set", lines=count, step=", ".join(level.steps[:2]))
     return found
 

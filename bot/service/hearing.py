@@ -24,6 +24,7 @@ from bot.notation.words import key_words, pitch_words
 from bot.service.content import Content
 from bot.service.export import Page, picture_request
 from bot.service.printed import cautions
+from bot.service.step_words import without_newest
 from bot.service.voices_form import DEFAULT_CLEFS
 from bot.wording import Wording
 
@@ -74,6 +75,12 @@ def hearing_lines(wish: HearingWish, content: Content) -> EqualLines:
     return equal_lines(
         order, level, placement, limits, count=wish.count, metre=metre, seed=wish.seed
     )
+
+
+def hearing_remarks(found: EqualLines, wish: HearingWish, content: Content) -> tuple[str, ...]:
+    """What came out otherwise than at the steps of the wish, in sentences."""
+    level = level_of(content.sequences[wish.sequence], wish.steps)
+    return without_newest(found.lines[0], level, content.wording)
 
 
 def line_requests(found: EqualLines, wish: HearingWish) -> Iterator[EngravingRequest]:

@@ -14,7 +14,13 @@ from bot.music.load import load_of
 from bot.music.needs import needs
 from bot.music.voice import DEFAULT_RANGES, Voice
 from bot.service.content import load_content
-from bot.service.hearing import HearingWish, hearing_lines, line_requests, printed_hearing
+from bot.service.hearing import (
+    HearingWish,
+    hearing_lines,
+    hearing_remarks,
+    line_requests,
+    printed_hearing,
+)
 from tests.fakes.world import CONTENT
 
 
@@ -67,9 +73,27 @@ def test_wishes_that_cannot_be_are_told_all_at_once(content):
         hearing_lines(wish("p99", count=0, key="H", metre="4/5"), content)
     places = {fault.place for fault in problems.value.faults}
     assert places == {"--count", "--key", "--metre", "p99"}
+
+
+@pytest.mark.parametrize(
+    ("steps", "metre", "rule"),
+    [
+        ("p05 r09", "6/8", "refusal.metre"),
+        ("p05 r07", "2/4", "refusal.new_in_metre"),
+        ("p05 r08", None, "refusal.new_in_lines"),
+    ],
+)
+def test_a_wish_that_leaves_no_line_is_refused_with_its_rule(content, steps, metre, rule):
     with pytest.raises(NoExercise) as refusal:
-        hearing_lines(wish(metre="6/8"), content)
-    assert refusal.value.key == "refusal.metre"
+        hearing_lines(wish(*steps.split(), metre=metre), content)
+    assert refusal.value.key == rule
+
+
+def test_a_metre_without_the_newest_thing_is_said(content, quick):
+    for metre, said in (("4/4", 1), ("3/4", 0)):
+        asked = wish("p05", "r05", metre=metre, count=2)
+        remarks = hearing_remarks(hearing_lines(asked, content), asked, content)
+        assert len(remarks) == said
 
 
 def test_the_sheet_has_lines_to_hand_out_and_boxes_for_pitch_rhythm_and_flow(content, quick):

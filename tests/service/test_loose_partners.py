@@ -42,6 +42,7 @@ def test_the_command_writes_lines_and_pairs_and_says_why_they_go_well(tmp_path, 
         (["--key", "H", "--metre", "9/9"], ("--key: 'H'", "--metre: ")),
         (["--voices", "changing,baritone", "--step", "p16,r04"], ("out of reach",)),
         (["--measures", "8", "--step", "p01,r01"], ("8 measures do not come at step p01",)),
+        (["--metre", "2/4", "--step", "p03,r07"], ("step r07 (half rest) has no place in 2/4",)),
     ],
 )
 def test_the_command_refuses_with_the_rule(tmp_path, capsys, wish, told):
