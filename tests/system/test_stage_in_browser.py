@@ -95,6 +95,8 @@ async def test_the_bracket_moves_over_the_measures(open_page, room):
 
 async def test_the_line_is_not_heard_before_it_was_sung(open_page, services, room):
     page = await on_stage(open_page, room)
+    await press(page, "h")
+    assert await page.locator("#notice").inner_text() == "The line is heard after it was sung once."
     await press(page, *["PageDown"] * 6, "h", "PageDown", "h", "PageDown", "h", "PageDown")
     assert await stop_of(page) == "held"
     assert services.lesson.opened == set()
@@ -200,6 +202,8 @@ async def test_a_choir_that_hears_no_lines_passes_hearing_over(open_page, servic
         await ended(page)
     assert await stop_of(page) == "held"
     assert services.lesson.opened == set()
+    await press(page, "h")
+    assert "let nobody hear the line" in await page.locator("#notice").inner_text()
 
 
 async def test_a_picture_that_fails_at_first_is_asked_for_again(open_page, services, room):

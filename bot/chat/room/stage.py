@@ -226,6 +226,7 @@ def _written_out(table: RoutineTable) -> dict[str, Any]:
 def _words(room: Parts, line: LessonLine, following: str) -> dict[str, Any]:
     """Every sentence that the script may show; gaps stay open as {name}."""
     say: Wording = room.pages.say
+    never = line.choir.hearing is Hearing.NEVER
     hints = {stop.value: say(f"stage.hint.{stop}") for stop in Stop}
     if not line.card.gives_pitch:
         hints[Stop.START.value] = say("stage.find.start")
@@ -240,6 +241,7 @@ def _words(room: Parts, line: LessonLine, following: str) -> dict[str, Any]:
         "lost": say("stage.lost"),
         "wait": say("stage.wait"),
         "edge": say("stage.edge"),
+        "unheard": say("stage.never_heard" if never else "stage.not_yet_heard"),
         "beyond": say("stage.beyond", key="{key}", part="{part}"),
         "tempo": say("stage.tempo", bpm="{bpm}"),
         "part": say("stage.part", part="{part}"),

@@ -146,7 +146,7 @@ const perform = {
 
 function press(name) {
   const move = score.moves[here][name];
-  if (!move) return;
+  if (!move) return name === "hear" ? notice(words.unheard) : undefined;
   const [to, effects] = move;
   here = to;
   if (effects.length) turn += 1;
