@@ -28,7 +28,7 @@ _DRAWS, _CHOICES = 200, 40
 _HISTORY = 5_000
 _F4 = Placement(key=Key.parse("F"), do_octaves=(4,))
 _WIDE = VoiceRange.parse("C3-C6", "C4-C5")
-_LEVELS = ("p05 r04", "p09 r09", "p15 r16")
+_LEVELS = ("p05 r04", "p09 r09", "p12 r09", "p15 r16")
 
 
 def run() -> dict[str, float]:
