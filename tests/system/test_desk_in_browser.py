@@ -63,7 +63,9 @@ async def test_an_example_follows_the_choice_of_steps_and_says_why_there_is_none
     before = await example.get_attribute("src")
 
     await page.get_by_label("Pitch").select_option("p03")
+    assert await page.locator("#example").get_attribute("aria-busy") == "true"
     await until(page, f"document.querySelector('#example img').getAttribute('src') !== '{before}'")
+    await until(page, "!document.querySelector('#example').hasAttribute('aria-busy')")
     await page.get_by_label("Pitch").select_option("p01")
     for voice in ("Changing voices", "Baritone, changed voices"):
         await page.locator("#voices").get_by_label(voice, exact=False).first.check()

@@ -60,6 +60,7 @@ function showExample() {
   const none = box.querySelector("p");
   let timer = 0;
   const show = () => {
+    box.setAttribute("aria-busy", "true");
     const wish = new URLSearchParams();
     for (const [name, value] of new FormData(form)) {
       if (READ_FROM.test(name)) {
@@ -69,11 +70,13 @@ function showExample() {
     image.src = `${box.dataset.from}?${wish}`;
   };
   image.addEventListener("load", () => {
+    box.removeAttribute("aria-busy");
     image.hidden = false;
     none.hidden = true;
     box.hidden = false;
   });
   image.addEventListener("error", async () => {
+    box.removeAttribute("aria-busy");
     image.hidden = true;
     none.hidden = false;
     box.hidden = false;
@@ -84,6 +87,7 @@ function showExample() {
   });
   form.addEventListener("change", () => {
     clearTimeout(timer);
+    box.setAttribute("aria-busy", "true"); // what is seen is the line of the choice before
     timer = setTimeout(show, 250);
   });
   show();
