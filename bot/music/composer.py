@@ -70,10 +70,11 @@ def compose(
     def composes(at: Level, metre: Metre | None, measures: int | None) -> Line:
         return Composer(at, tones).draw(random, metre=metre, measures=measures)
 
+    asked = Asked(composes=composes, level=level, metre=metre, measures=measures)
     try:
+        asked.has_place()
         line = Composer(level, tones).choose(random, metre=metre, measures=measures, seen=seen)
     except NoExercise as refusal:
-        asked = Asked(composes=composes, level=level, metre=metre, measures=measures)
         raise asked.reason(refusal) from refusal
     return line.exercise(placement.key, placement.do_octaves[0])
 

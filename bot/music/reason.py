@@ -10,6 +10,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from bot.errors import NoExercise
+from bot.music.cell import HELD
 from bot.music.level import Level, PitchFocus, RhythmFocus
 from bot.music.rhythm import Metre
 
@@ -70,9 +71,24 @@ class Asked:
             return pitch
         return None
 
+    def has_place(self) -> None:
+        """NoExercise("refusal.no-line") where the newest cells may begin nowhere in the metre.
+
+        It spares the search through every choice of other cells.
+        """
+        newest, metre = self.level.rhythm_focus, self.metre
+        if newest is None or metre is None or newest.metre not in (None, metre):
+            return
+        if metre not in dict(self.level.metres):
+            return  # another rule forbids it
+        known = {cell.text for cell in self.level.cells if cell.offsets(metre)}
+        if not newest.pickup and HELD not in newest.cells and newest.cells.isdisjoint(known):
+            raise NoExercise("refusal.no-line", step=", ".join(self.level.steps))
+
     def _goes(self) -> bool:
         """Whether there is a line."""
         try:
+            self.has_place()
             self.composes(self.level, self.metre, self.measures)
         except NoExercise as refusal:
             return refusal.key == "refusal.all-read"

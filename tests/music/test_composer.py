@@ -230,6 +230,7 @@ def test_when_one_length_is_used_up_the_others_go_on():
     [
         ("p05 r01", {"metre": TWO_FOUR}, "refusal.metre", {"metre": "2/4", "known": "4/4"}),
         ("p01 r01", {"measures": 8}, "refusal.measures", {"measures": 8, "known": "4"}),
+        ("p05 r07", {"metre": Metre.parse("6/8")}, "refusal.metre", {"metre": "6/8"}),
         (
             "p05 r07",
             {"metre": Metre.parse("3/4")},
