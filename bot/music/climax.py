@@ -17,8 +17,8 @@ from bot.music.exercise import Tone
 from bot.music.habits import Place, lies_of
 from bot.music.moves import Moves, Opening, Round
 
-_LATE = 2.0  # how much rather the high point lies in the second half of a line
-_HALF = 2  # measures of a line that is one phrase
+_LATE = 2.0  # how much rather the high point lies in the second half, the last measure left out
+_MEASURES = {0: (2,), 1: (), 2: (0, 1, 2)}  # these, by the phrase as `Place` counts it
 _RANGE = 2  # how many tones are tops of high lines, and of middling ones
 
 Floats = NDArray[np.float64]
@@ -112,7 +112,7 @@ class OneTop:
 
     def lifted(self, weights: Floats, place: Place) -> Floats:
         """The weights of the plain table's ways on at a place as those of this one's."""
-        late = place.phrase == 2 or (place.phrase == 0 and place.measure >= _HALF)
+        late = place.measure in _MEASURES[place.phrase]
         here: Floats = np.where(self.legal, weights[:, self.plain_of], 0.0)
         return np.where(self.onto_top, here * _LATE, here) if late else here
 

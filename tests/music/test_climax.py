@@ -179,7 +179,7 @@ def _weight(messages, skeleton, tones, copied):
     factors, context = [messages.start_weights()[tones[0]]], tones[0]
     for note in range(1, len(tones)):
         place, tone = skeleton.places[note], tones[note]
-        late = 2.0 if tone == top and place.phrase == 2 and note != seam else 1.0
+        late = 2.0 if tone == top and place.phrase == 2 and place.measure < 3 else 1.0
         hit = 1.8 if plain.arrives[tones[note - 1]][tone] and note != seam else 1.0
         if note == seam:
             weights = messages.seam_weights(place, new=False)
