@@ -2,8 +2,9 @@
 
 The browser is Debian's Chromium, driven by playwright's *async* interface, so that a test, the room
 it looks at and a clock set by hand share one event loop (the sync interface leaves a running loop
-behind in the thread, and every async test after it fails). Each test gets a browser of its own;
-starting one takes under half a second.
+behind in the thread, and every async test after it fails). The tests of a process share one
+browser, whose start costs a second; what a page may keep (cookies, storage) each test has for
+itself.
 
     async def test_the_board_shows_todays_line(open_page, room):
         page = await open_page(width=360)
@@ -61,9 +62,9 @@ def chromium_path() -> str:
     return found
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 async def browser(chromium_path: str) -> AsyncIterator[Browser]:
-    """A Chromium of the test's own, closed at its end."""
+    """A Chromium, closed when the last test is over."""
     async with async_playwright() as playwright:
         chromium = await playwright.chromium.launch(executable_path=chromium_path, args=_ARGUMENTS)
         yield chromium
