@@ -3,30 +3,22 @@
 from __future__ import annotations
 
 import asyncio
-import secrets
-from collections.abc import Awaitable, Callable, Sequence
-from contextlib import nullcontext, suppress
+from collections.abc import Awaitable, Callable
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
 
 from bot.activities.choir import Choir, Steps
-from bot.activities.reading import DAILY, Origin, Reading, draw_seed
+from bot.activities.reading import DAILY, Origin, Reading
 from bot.activities.rotation import Kind
 from bot.errors import NoExercise, Refused
-from bot.music.both_ways import both_ways, nearest_both_ways
-from bot.music.canon import Canons
-from bot.music.ensemble import Room
 from bot.music.exercise import Exercise
-from bot.music.parts import lines_together
-from bot.music.pitch import Key
-from bot.music.placement import in_mode_of
-from bot.music.refocus import refocused
-from bot.music.step import level_of
 from bot.service.companion_words import companion_words
+from bot.service.composed import compose_reading, new_reading_id
 from bot.service.content import Content
 from bot.service.part_tables import PartTables
-from bot.service.placing import place_own, placed_in_room, ranges_of
+from bot.service.placing import place_own
 from bot.store.choirs import find_choir
 from bot.store.database import Database, Snapshot
 from bot.store.deliveries import begun
@@ -137,7 +129,7 @@ class Composing:
         def make(draw: _Draw) -> Reading:
             parts = place_own(exercise, draw.choir, file, self._content.wording)
             return Reading(
-                id=_new_id(),
+                id=new_reading_id(),
                 choir_id=choir_id,
                 on=on,
                 slot=DAILY,
@@ -233,66 +225,3 @@ class Composing:
                 return False
             await add_reading(change, made)
             return True
-
-
-def compose_reading(
-    choir: Choir,
-    content: Content,
-    on: date,
-    draw: int,
-    seen: Sequence[Exercise],
-    slot: str = DAILY,
-    focus: tuple[str, ...] = (),
-    *,
-    back_too: bool = False,
-    tables: PartTables | None = None,
-) -> Reading:
-    """Compose what all voices of a choir can sing in one key; slow enough for a thread.
-
-    One line for all where there is one, else companion lines for those whom it does not fit.
-    `focus` are earlier steps to which the line comes back in the place of the newest. The seed
-    follows from choir, date and draw, so the same draw and focus give the same line. `back_too`
-    asks for a line that keeps every rule from the right as well, at the nearest steps with such.
-    `tables` are those of parts that were composed before.
-    """
-    steps = choir.steps
-    if steps.sequence not in content.sequences:
-        raise Refused("reading.no_sequence", sequence=steps.sequence)
-    sequence = content.sequences[steps.sequence]
-    ids = (steps.pitch, steps.rhythm, steps.voice)
-    level = level_of(sequence, nearest_both_ways(sequence, ids) if back_too else ids)
-    level = refocused(level, sequence, focus)
-    if back_too:
-        level = both_ways(level)
-    ranges = ranges_of(choir, level)
-    key = in_mode_of(level, None if choir.key is None else Key.parse(choir.key))
-    seed = draw_seed(choir.id, on, draw, slot)
-    with nullcontext() if tables is None else tables.one_at_a_time:
-        room = lines_together(
-            sequence,
-            level,
-            ranges,
-            key,
-            measures=choir.measures,
-            seed=seed,
-            seen=seen,
-            rooms=Room if tables is None else tables.room,
-            canons=Canons if tables is None else tables.canons,
-        )
-    return Reading(
-        id=_new_id(),
-        choir_id=choir.id,
-        on=on,
-        slot=slot,
-        draw=draw,
-        exercise=room.exercise,
-        parts=placed_in_room(room, choir, level.keys, content.wording),
-        steps=steps,
-        seed=seed,
-        focus=focus,
-    )
-
-
-def _new_id() -> str:
-    """Not to be guessed: a line that is not up yet has its page already."""
-    return secrets.token_hex(10)

@@ -22,7 +22,7 @@ from bot.activities.reading_day import Arrived, Claimed, Composed, Phase, Readin
 from bot.errors import Fault, InputProblems, RiserbellError, SettingsProblem
 from bot.service.choir_form import parse_choir_form
 from bot.service.clock import Clock
-from bot.service.composing import compose_reading
+from bot.service.composed import compose_reading
 from bot.service.content import Content
 from bot.service.demo_seats import plant_seats
 from bot.service.readings import ROOM

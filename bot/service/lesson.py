@@ -16,7 +16,8 @@ from bot.service.card import ReadingCard
 from bot.service.cards import card_of
 from bot.service.choirs import Choirs
 from bot.service.clock import Clock
-from bot.service.composing import Composing, compose_reading
+from bot.service.composed import compose_reading
+from bot.service.composing import Composing
 from bot.service.content import Content
 from bot.service.criteria import study_seconds
 from bot.service.lesson_line import (

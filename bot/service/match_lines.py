@@ -22,7 +22,7 @@ from bot.errors import NoExercise
 from bot.music.demand import demand, unlike
 from bot.music.exercise import Exercise
 from bot.music.load import load_of
-from bot.service.composing import compose_reading
+from bot.service.composed import compose_reading
 from bot.service.content import Content
 from bot.service.makings import Said, say_nothing
 from bot.service.part_tables import PartTables

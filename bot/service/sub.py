@@ -16,7 +16,7 @@ from bot.music.exercise import Exercise
 from bot.music.step import Sequence
 from bot.service.choirs import Choirs
 from bot.service.clock import Clock
-from bot.service.composing import compose_reading
+from bot.service.composed import compose_reading
 from bot.service.content import Content
 from bot.service.media_requests import MediaSource
 from bot.service.part_tables import PartTables

@@ -14,7 +14,7 @@ from bot.activities.match_state import Stop
 from bot.errors import NoExercise, Refused
 from bot.music.demand import demand, unlike
 from bot.music.load import load_of, percentile, yardstick
-from bot.service.composing import compose_reading
+from bot.service.composed import compose_reading
 from bot.service.match_lines import draw_lines
 from bot.service.match_values import MatchWish
 from tests.fakes.choirs import BARITONE, MONDAY, TREBLE, a_choir

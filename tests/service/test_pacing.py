@@ -13,7 +13,7 @@ from bot.activities.taps import Went
 from bot.errors import Refused
 from bot.music.needs import needs
 from bot.music.sequence import Track
-from bot.service.composing import compose_reading
+from bot.service.composed import compose_reading
 from bot.service.match_values import MatchWish
 from tests.fakes.choirs import MONDAY, a_choir
 from tests.fakes.clock import FakeClock
