@@ -97,7 +97,7 @@ class Leanings:
     def __init__(self, skeleton: Skeleton, metre: Metre) -> None:
         self.notes = len(skeleton.spots)
         self._halves = skeleton.phrase_ends[:-1]
-        self._near = {end - 1 - left for end in skeleton.phrase_ends for left in range(3)}
+        self.near_ends = {end - 1 - left for end in skeleton.phrase_ends for left in range(3)}
         self.sources = _sources(skeleton, metre)
 
     def sing(self, sung: Sung, step: int) -> Sung:
@@ -149,8 +149,6 @@ class Leanings:
 
     def cadence(self, note: int, steps: Sequence[int]) -> Iterator[tuple[str, int]]:
         """The traits of steps by how near the note is to the end of a half or of the line."""
-        if note not in self._near:
-            return
         left = self.notes - 1 - note
         if left in (1, 2):
             yield from ((_CADENCE["last", left, step % 7], step) for step in steps)
@@ -272,8 +270,9 @@ class LeantLines:
             for name, step in reaches(*place, self._distinct):
                 known[step] += _LEAN.get(name, 0)
         sums = self._reaches[place].copy()
-        for name, step in self._leanings.cadence(len(past), self._distinct):
-            sums[step] += _LEAN.get(name, 0)
+        if len(past) in self._leanings.near_ends:
+            for name, step in self._leanings.cadence(len(past), self._distinct):
+                sums[step] += _LEAN.get(name, 0)
         for name, step in self._leanings.echoes(sung):
             if step in sums:
                 sums[step] += _LEAN.get(name, 0)

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Sequence
 from math import fsum
-from typing import NamedTuple, Protocol
+from typing import Protocol, cast
 
 from bot.music.messages import Floats, Messages
 from bot.music.skeleton import Skeleton
@@ -52,13 +52,7 @@ class Lines(Protocol):
 # a line makes a state.
 make = tuple.__new__
 
-
-class FreeState(NamedTuple):
-    """Before note `note`, in a context, with so many hits still needed."""
-
-    note: int
-    context: int
-    needed: int
+FreeState = tuple[int, int, int]  # before which note, in which context, how many hits still needed
 
 
 class FreeLines:
@@ -80,19 +74,18 @@ class FreeLines:
             over = messages.back_over_seam(self._last.start, self._seam_weights)
             self._first = Stretch(messages, skeleton, 1, self._seam - 1, over, counting)
         self._known: dict[State, list[Choice]] = {}
-        self.root = FreeState(0, -1, messages.hits)
+        self.root: State = (0, -1, messages.hits)
         self.total = fsum(mass for _, mass, _ in self.choices(self.root))
 
     def choices(self, state: State) -> list[Choice]:
         """The tones that may come, each with the weight of all lines behind it."""
         known = self._known.get(state)
         if known is None:
-            assert isinstance(state, FreeState)
-            known = self._known[state] = self._choices(state)
+            known = self._known[state] = self._choices(cast("FreeState", state))
         return known
 
     def _choices(self, state: FreeState) -> list[Choice]:
-        note = state.note
+        note, context, needed = state
         if note == self._skeleton.notes:
             return []
         if note == 0:
@@ -101,8 +94,8 @@ class FreeLines:
             return self._over_seam(state)
         stretch = self._first if note < self._seam else self._last
         return [
-            (tone, mass, make(FreeState, (note + 1, context, needed)))
-            for tone, mass, context, needed in stretch.ways(note, state.context, state.needed)
+            (tone, mass, (note + 1, after, left))
+            for tone, mass, after, left in stretch.ways(note, context, needed)
         ]
 
     def _starts(self) -> list[Choice]:
@@ -114,18 +107,18 @@ class FreeLines:
             needed = max(messages.hits - hit, 0)
             mass = weights[tone] * float(self._first.start[needed, context])
             if mass > 0.0 and not (hit and skeleton.new[0]):
-                found.append((label, mass, FreeState(1, context, needed)))
+                found.append((label, mass, (1, context, needed)))
         return found
 
     def _over_seam(self, state: FreeState) -> list[Choice]:
-        moves = self._messages.moves
-        last, fresh = int(moves.last[state.context]), moves.fresh[moves.block[state.context]]
+        moves, (note, before, hits) = self._messages.moves, state
+        last, fresh = int(moves.last[before]), moves.fresh[moves.block[before]]
         found: list[Choice] = []
         for tone, weight in enumerate(self._seam_weights[last].tolist()):
-            needed, context = max(state.needed - moves.arrives[last][tone], 0), int(fresh[tone])
+            needed, context = max(hits - moves.arrives[last][tone], 0), int(fresh[tone])
             mass = weight * float(self._last.start[needed, context]) if context >= 0 else 0.0
             if mass > 0.0:
-                found.append((tone, mass, FreeState(state.note + 1, context, needed)))
+                found.append((tone, mass, (note + 1, context, needed)))
         return found
 
     def tones(self, labels: Sequence[Label]) -> tuple[int, ...]:

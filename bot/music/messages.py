@@ -83,15 +83,11 @@ class Messages:
         self._starting: list[float] = starting.tolist()
 
     def _lay_out(self) -> None:
-        """Where each way on reads its message: the plain one first, the one after a hit behind.
-
-        By (needed, ways, contexts): so weights of ways and contexts are laid over it row for row.
-        """
+        """Where in a row each way on reads its message: a plain one in front, a hit behind."""
         moves, width = self.moves, self.width
         self.contexts = moves.to.shape[1]
         self._fewer = [np.maximum(np.arange(width) - hits, 0) for hits in range(_TWICE + 1)]
-        needed = np.arange(width)[:, None, None] * self.contexts
-        self.index = moves.to + needed + moves.hit * (self.contexts * width)
+        self._index = moves.to + moves.hit * self.contexts
 
     def way_weights(self, place: Place, *, new: bool) -> Floats:
         """The weight of each way on to a note at a place, shape (ways, contexts)."""
@@ -120,20 +116,19 @@ class Messages:
         return self.back_row(self.row(after, shifted), weights)
 
     def row(self, after: Floats, shifted: Floats) -> Floats:
-        """What ways on lead to, in one row: the plain ones' message, then the one after a hit."""
-        flat = (*after.shape[:-2], self.width * self.contexts)
-        return np.concatenate((after.reshape(flat), shifted.reshape(flat)), axis=-1)
+        """What ways on lead to, side by side: the plain ones' message, then the one after a hit."""
+        return np.concatenate((after, shifted), axis=-1)
 
     def back_row(self, row: Floats, weights: Floats) -> Floats:
         """One note backward from such a row."""
-        gathered = row.take(self.index, axis=-1, mode="clip")
+        gathered = row.take(self._index, axis=-1, mode="clip")
         gathered *= weights
         total: Floats = gathered.sum(axis=-2)  # adds the ways one after the other
         return total
 
     def masses(self, row: Floats, weights: Floats, context: int, count: int) -> list[float]:
         """The weight of everything behind each way on from one context, by the same row."""
-        behind = row.take(self.index[count, :, context]) * weights[:, context]
+        behind = row[count].take(self._index[:, context]) * weights[:, context]
         masses: list[float] = behind.tolist()
         return masses
 

@@ -104,7 +104,7 @@ class Stretch:
                 found.append((tone, mass, to, after_hit[0]))
             else:  # the mass of several together
                 for each in after_hit:
-                    part = float(weights[k, context] * row[each * messages.contexts + to])
+                    part = float(weights[k, context] * row[each, to])
                     if part > 0.0:
                         found.append((tone, part, to, each))
         return found
