@@ -52,6 +52,36 @@ async def test_a_singer_sits_down_taps_looks_and_forgets_by_keyboard(open_page, 
     await page.get_by_role("heading", name="Take your seat").wait_for()
 
 
+async def skip(page) -> None:
+    """Press the link past the head, and see that it leads nowhere else."""
+    where = page.url
+    await page.evaluate("document.activeElement.blur()")
+    await tab_to(page, "Skip to the page", most=1)
+    await page.keyboard.press("Enter")
+    await page.wait_for_url(where.partition("#")[0] + "#main")
+    await page.wait_for_timeout(100)
+    assert page.url == where.partition("#")[0] + "#main"
+
+
+async def test_the_link_past_the_head_is_taken_for_no_code(open_page, room, slips):
+    singer = await open_page(width=360)
+    await singer.goto(room.url + "seat")
+    await skip(singer)
+    assert await singer.locator("#code").input_value() == ""
+    await singer.locator("#code").fill(slips[0].code)
+    await singer.get_by_role("button", name="Sit down").click()
+    await singer.get_by_role("heading", name="I read it").wait_for()
+    await skip(singer)
+    assert await singer.get_by_role("heading", name="I read it").is_visible()
+
+    director = await open_page()
+    await director.goto(room.url + "desk/choir/choir-1/seats")
+    await director.get_by_role("button", name="New slip for seat 2").click()
+    await director.locator(".slip").wait_for()
+    await skip(director)
+    assert await director.locator(".slip-code").is_visible()
+
+
 async def test_a_director_makes_slips_pins_and_swaps_by_keyboard(open_page, room, slips):
     page = await open_page()
     await page.goto(room.url + "desk/choir/choir-1/seats")

@@ -1,15 +1,17 @@
 // A singer's page: the code from a slip's square, the part that only this device knows, printing.
 
 // The code stands behind the #, which is sent to nobody; it leaves the address bar at once.
+// Places in a page stand there too, that of the link past the head for one: they are no codes.
+const CODE = /^#[0-9a-z]{4}-[0-9a-z]{4}$/i;
 const field = document.getElementById("code");
 function takeCode() {
-  if (location.hash.length < 2) return;
+  if (!CODE.test(location.hash)) return;
   if (!field) {
     // Somebody else's slip, or the same one after the visit ended: the door takes it.
     location.replace(`/seat?another${location.hash}`);
     return;
   }
-  field.value = decodeURIComponent(location.hash.slice(1)).slice(0, 20);
+  field.value = location.hash.slice(1);
   history.replaceState(null, "", location.pathname);
   field.form.querySelector("button[type=submit]").focus();
 }
