@@ -33,7 +33,8 @@ async def _the_school_signs(desk, program: Running) -> None:
     """A draft from the form, its print, the number typed in from the signed paper."""
     await desk.goto(program.room.url + "desk/approvals/new")
     await desk.get_by_role("button", name="Make the draft").click()
-    await desk.get_by_text("Something is missing").wait_for()
+    await desk.get_by_role("alert").get_by_role("link", name="Write the school’s name.").click()
+    assert await desk.evaluate("document.activeElement.id") == "school"
     assert await violations(desk) == []
     await desk.get_by_label("School", exact=True).fill("Lindenfield Middle School")
     await desk.get_by_label("Families are told on").fill("2026-09-10")
