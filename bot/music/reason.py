@@ -6,7 +6,7 @@ less: in another metre, in another length, without what is newest at the step.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from bot.errors import NoExercise
@@ -17,9 +17,11 @@ from bot.music.rhythm import Metre
 # Composes at a level in a metre and a length, None for any; what it gives back is not looked at.
 Composes = Callable[[Level, Metre | None, int | None], object]
 
-# Where nothing has a place as wished; where all but what is newest has one.
-_METRE = ("refusal.in_metre", "refusal.new_in_metre")
-_LENGTH = ("refusal.in_length", "refusal.new_in_length")
+# Where nothing has a place as wished; where all but what is newest has one; where that has none in
+# lines that read both ways.
+_METRE = ("refusal.in_metre", "refusal.new_in_metre", "refusal.mirror_metre")
+_LENGTH = ("refusal.in_length", "refusal.new_in_length", "refusal.mirror_length")
+_LINES = ("refusal.no-line", "refusal.new_in_lines", "refusal.mirror_lines")
 _BARE = ("refusal.no-line", "refusal.parts", "refusal.parts_in_key")
 
 
@@ -37,30 +39,30 @@ class Asked:
 
         "refusal.new_in_metre" and "refusal.new_in_length" where a wish leaves what is newest no
         place, "refusal.in_metre" and "refusal.in_length" where it leaves nothing else either,
-        "refusal.new_in_lines" where what is newest has no place whatever else is asked. One that
-        names a rule already comes back as it is, and so does one that less would not have kept off.
+        "refusal.new_in_lines" where what is newest has no place whatever else is asked; of lines
+        that read both ways it is "refusal.mirror_metre", "mirror_length" and "mirror_lines". One
+        that names a rule already comes back as it is, as does one that less would not have spared.
         """
         if refusal.key not in _BARE:
             return refusal
         if self.metre is not None and replace(self, metre=None)._goes():
             metres = [each for each, _ in self.level.metres if replace(self, metre=each)._goes()]
-            right = [each.text for each in metres]
-            return self._of_wish(_METRE, right, metre=self.metre.text)
+            known = ", ".join(each.text for each in metres)
+            return self._named(_METRE, metre=self.metre.text, known=known)
         if self.measures is not None and replace(self, measures=None)._goes():
-            lengths = self.level.measures
-            right = [str(each) for each in lengths if replace(self, measures=each)._goes()]
-            return self._of_wish(_LENGTH, right, measures=self.measures)
-        newest = self._newest()
-        if newest is None:
+            lengths = [n for n in self.level.measures if replace(self, measures=n)._goes()]
+            known = ", ".join(map(str, lengths))
+            return self._named(_LENGTH, measures=self.measures, known=known)
+        if self._newest() is None:
             return refusal
-        steps = ", ".join(self.level.steps)
-        return NoExercise("refusal.new_in_lines", step=newest.step, name=newest.name, steps=steps)
+        return self._named(_LINES, steps=", ".join(self.level.steps))
 
-    def _of_wish(self, keys: tuple[str, str], right: Sequence[str], **wish: object) -> NoExercise:
-        newest, (every, new), known = self._newest(), keys, ", ".join(right)
+    def _named(self, keys: tuple[str, str, str], **values: object) -> NoExercise:
+        (every, new, mirrored), newest = keys, self._newest()
         if newest is None:
-            return NoExercise(every, step=", ".join(self.level.steps), known=known, **wish)
-        return NoExercise(new, step=newest.step, name=newest.name, known=known, **wish)
+            return NoExercise(every, step=", ".join(self.level.steps), **values)
+        key = mirrored if self.level.both_ways else new
+        return NoExercise(key, step=newest.step, name=newest.name, **values)
 
     def _newest(self) -> PitchFocus | RhythmFocus | None:
         """What is newest and leaves no line, where there are lines without it."""

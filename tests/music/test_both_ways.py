@@ -9,10 +9,13 @@ from bot.errors import NoExercise
 from bot.music.both_ways import both_ways, nearest_both_ways
 from bot.music.catalogue import Catalogue
 from bot.music.checker import check
-from bot.music.composer import Composer
+from bot.music.composer import Composer, compose
 from bot.music.pitch import Key
+from bot.music.rhythm import Metre
 from bot.music.sequence import Track
 from bot.music.turns import retrograde
+from bot.music.variants import together
+from bot.music.voice import DEFAULT_RANGES, Voice
 from tests.music.levels import TWO_FOUR, level, steps_first, tiny
 
 _KEY = Key.parse("F")
@@ -77,6 +80,23 @@ def test_a_dotted_rhythm_that_comes_out_strange_backwards_is_refused_in_the_word
         "refusal.mirror", {"step": "r09", "name": "dotted quarter and eighth"},
     )  # fmt: skip
     assert nearest_both_ways(steps_first(), ("p05", "r09", "v01")) == ("p05", "r06", "v01")
+
+
+def test_a_metre_in_which_the_newest_rhythm_has_no_place_backwards_is_refused_so():
+    full, ranges = both_ways(level("p05", "r10")), (DEFAULT_RANGES[Voice.TREBLE],)
+    placement = together(full, ranges, None)
+    with pytest.raises(NoExercise) as refusal:
+        compose(full, placement, ranges, metre=TWO_FOUR, seed=1)
+    assert (refusal.value.key, refusal.value.values["known"]) == ("refusal.mirror_metre", "3/4")
+    assert compose(level("p05", "r10"), placement, ranges, metre=TWO_FOUR, seed=1).metre == TWO_FOUR
+
+
+def test_a_new_metre_leaves_the_other_metres_their_lines_both_ways():
+    full, ranges = both_ways(level("p05", "r06")), (DEFAULT_RANGES[Voice.TREBLE],)
+    three = Metre.parse("3/4")
+    line = compose(full, together(full, ranges, None), ranges, metre=three, seed=1)
+    assert check(retrograde(line), level("p05", "r06"), None) == ()
+    assert line.metre == three
 
 
 def test_a_line_that_may_not_begin_where_it_ends_is_refused():
