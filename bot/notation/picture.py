@@ -195,8 +195,10 @@ class _Sheet:
         lines = [_POINT.match(path.get("d", "")) for path in element.findall(f"{_NS}path")]
         if self.top == _UNKNOWN and lines and lines[0] is not None:
             self.top = float(lines[0][2])
-        if self.opening and len(lines) == 5 and lines[0] is not None and lines[4] is not None:
-            left, bottom = float(lines[0][1]), float(lines[4][2])
+        if self.opening and len(lines) in (1, 5) and lines[0] is not None and lines[-1] is not None:
+            left, bottom = float(lines[0][1]), float(lines[-1][2])
+            if len(lines) == 1:  # a label stands beside the line as it would beside the middle one
+                bottom += 2 * SPACE
             staff, label = self.staves[self.part], self.marks.labels[self.part]
             self.out.append(beside(self.marks, staff, label, left, bottom))
         self._inside(element)

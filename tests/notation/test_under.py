@@ -198,3 +198,21 @@ def test_equal_input_gives_equal_bytes():
     options = PageOptions(under=tuple(Under))
     assert written(TWO, options) == written(TWO, options)
     assert picture(TWO, options) == picture(TWO, options)
+
+
+@pytest.mark.parametrize("options", [PLAIN, PageOptions(rhythm_only=True)], ids=["five", "one"])
+def test_parts_are_named_beside_staves_of_five_lines_and_of_one(options):
+    def strokes(labels):
+        request = EngravingRequest(
+            exercise=TWO,
+            clefs=(Clef.TREBLE,) * 2,
+            labels=labels,
+            kind=Engraved.SVG,
+            page=options,
+            mark_do=False,
+        )
+        return make(request).decode().count("<path")
+
+    named = ("Part I", "Part II")
+    letters = sum(len(name.replace(" ", "")) for name in named)
+    assert strokes(named) - strokes(()) == letters  # on one system
