@@ -45,17 +45,29 @@ class Asked:
         """
         if refusal.key not in _BARE:
             return refusal
-        if self.metre is not None and replace(self, metre=None)._goes():
-            metres = [each for each, _ in self.level.metres if replace(self, metre=each)._goes()]
-            known = ", ".join(each.text for each in metres)
-            return self._named(_METRE, metre=self.metre.text, known=known)
-        if self.measures is not None and replace(self, measures=None)._goes():
-            lengths = [n for n in self.level.measures if replace(self, measures=n)._goes()]
-            known = ", ".join(map(str, lengths))
-            return self._named(_LENGTH, measures=self.measures, known=known)
+        if self.metre is not None and (metres := self._metres()):
+            return self._named(_METRE, metre=self.metre.text, known=metres)
+        if self.measures is not None and (lengths := self._lengths()):
+            return self._named(_LENGTH, measures=self.measures, known=lengths)
+        if self.metre is not None and self.measures is not None:
+            return replace(self, measures=None).reason(refusal)  # each is wrong: one at a time
         if self._newest() is None:
             return refusal
         return self._named(_LINES, steps=", ".join(self.level.steps))
+
+    def _metres(self) -> str:
+        """The metres that would be right, empty where none is."""
+        if not replace(self, metre=None)._goes():
+            return ""
+        metres = [each for each, _ in self.level.metres if replace(self, metre=each)._goes()]
+        return ", ".join(each.text for each in metres)
+
+    def _lengths(self) -> str:
+        """The lengths that would be right, empty where none is."""
+        if not replace(self, measures=None)._goes():
+            return ""
+        lengths = [each for each in self.level.measures if replace(self, measures=each)._goes()]
+        return ", ".join(map(str, lengths))
 
     def _named(self, keys: tuple[str, str, str], **values: object) -> NoExercise:
         (every, new, mirrored), newest = keys, self._newest()
@@ -83,6 +95,8 @@ class Asked:
             return
         if metre not in dict(self.level.metres):
             return  # another rule forbids it
+        if self.measures is not None and self.measures not in self.level.measures:
+            return
         known = {cell.text for cell in self.level.cells if cell.offsets(metre)}
         if not newest.pickup and HELD not in newest.cells and newest.cells.isdisjoint(known):
             raise NoExercise("refusal.no-line", step=", ".join(self.level.steps))

@@ -231,6 +231,8 @@ def test_when_one_length_is_used_up_the_others_go_on():
         ("p05 r01", {"metre": TWO_FOUR}, "refusal.metre", {"metre": "2/4", "known": "4/4"}),
         ("p01 r01", {"measures": 8}, "refusal.measures", {"measures": 8, "known": "4"}),
         ("p05 r07", {"metre": Metre.parse("6/8")}, "refusal.metre", {"metre": "6/8"}),
+        ("p05 r07", {"metre": TWO_FOUR, "measures": 2}, "refusal.measures", {"measures": 2}),
+        ("p05 r08", {"metre": TWO_FOUR, "measures": 4}, "refusal.new_in_metre", {"known": "4/4"}),
         (
             "p05 r07",
             {"metre": Metre.parse("3/4")},
