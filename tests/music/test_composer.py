@@ -29,7 +29,8 @@ from tests.music.levels import TWO_FOUR, level, shipped, shipped_table, steps_fi
 _STEPS = [step.id for step in steps_first().steps if step.track is not Track.VOICE]
 _WIDE = VoiceRange.parse("C3-C6", "C4-C5")
 _F4 = Placement(key=Key.parse("F"), do_octaves=(4,))
-_CI, _LONG = 300, 10_000
+# In CI 100 for each of three voices, so 300 at each step.
+_CI, _LONG = 100, 10_000
 
 
 @pytest.fixture(scope="module")

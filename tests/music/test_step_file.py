@@ -249,6 +249,7 @@ def test_a_fault_in_the_text_itself_has_its_line():
     )
 
 
+@pytest.mark.long
 def test_removing_any_line_of_the_shipped_file_never_ends_in_a_crash():
     lines = _TEXT.splitlines()
     refused = 0

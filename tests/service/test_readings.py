@@ -211,6 +211,7 @@ async def test_an_example_for_the_form_is_kept_nowhere(world):
     assert count[0] == 0
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("voices", [(TREBLE,), BOTH.voices], ids=["one voice", "two voices"])
 async def test_no_line_comes_twice_in_a_hundred_days(world, voices):
     readings = await add(world, replace(CHOIR, voices=voices))

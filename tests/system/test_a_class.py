@@ -91,6 +91,7 @@ async def _marks(singer) -> list[str]:
     return [line.rsplit(": ", 1)[1] for line in told]
 
 
+@pytest.mark.long
 async def test_two_weeks_of_a_class(open_page, tmp_path):
     clock = FakeClock(at(14, 7))
     desk, first, second, third = [await open_page(width=w) for w in (1280, 360, 360, 1024)]

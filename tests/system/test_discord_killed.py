@@ -190,6 +190,7 @@ async def test_killed_twenty_times_every_line_is_up_once_and_every_tap_counts_on
     await _die_and_live(tmp_path, kills=20)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("late", "ends"), [(False, "sent"), (True, "unsure")], ids=["soon", "late"]
 )

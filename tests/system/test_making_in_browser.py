@@ -23,6 +23,7 @@ def _never(*_given, said, **_more):
         time.sleep(0.02)
 
 
+@pytest.mark.long
 async def test_a_story_outlasts_the_program_and_its_page_turns_to_it_by_itself(
     open_page, tmp_path, monkeypatch
 ):

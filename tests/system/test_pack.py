@@ -74,6 +74,7 @@ def test_one_reading_is_packed_by_itself(data, tmp_path):
     assert "The week of" not in page
 
 
+@pytest.mark.long
 def test_a_folder_for_a_substitute_is_the_same_when_packed_again(data, tmp_path):
     first = _pack(data, tmp_path / "a", "--choir", "Period 3", "--sub")
     again = _pack(data, tmp_path / "b", "--choir", "Period 3", "--sub")

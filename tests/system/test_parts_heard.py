@@ -37,6 +37,7 @@ async def played(page) -> list[str]:
     )
 
 
+@pytest.mark.long
 async def test_the_board_offers_each_part_and_both(open_page, program):
     page = await open_page(width=360)
     await page.goto(program.room.url)

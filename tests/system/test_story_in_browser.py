@@ -127,6 +127,7 @@ async def _vote(singer, program, code, label):
     await singer.get_by_text("Your vote is kept.").wait_for()
 
 
+@pytest.mark.long
 async def test_at_home_a_story_goes_on_by_itself_with_a_restart_in_a_vote(open_page, tmp_path):
     shelve(tmp_path)
     clock = FakeClock(at(14, 7))

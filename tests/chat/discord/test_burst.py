@@ -40,6 +40,7 @@ async def linked_choirs(stage, count):
     return [stage.card(choir=choir) for choir in choirs]
 
 
+@pytest.mark.long
 async def test_two_hundred_choirs_at_once_draw_no_refusal(tmp_path):
     async with a_stage(tmp_path) as stage:
         cards = await linked_choirs(stage, CHOIRS)
