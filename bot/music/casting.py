@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from bot.music.exercise import Exercise
-from bot.music.parts import groups_of
+from bot.music.part_plans import groups_of
 from bot.music.voice import VoiceRange
 
 _OCTAVES = range(6, 0, -1)

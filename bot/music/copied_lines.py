@@ -125,14 +125,14 @@ class CopiedLines:
 
     def _how_many_between(self, state: MotifState) -> list[Choice]:
         found: list[Choice] = []
+        needed = state.needed
         for number, way in enumerate(self._messages.moves.rounds):
             begin, tail = int(way.between[state.context]), int(way.tail[state.context])
             for come in range(self._messages.width):
-                needed = max(state.needed - come, 0)
+                left = max(needed - come, 0)
                 between = float(self._between.start[state.first, come, begin])
-                mass = between * float(self._tail.start[needed, tail])
+                mass = between * float(self._tail.start[left, tail])
                 if mass > 0.0:
-                    needed = state.needed
                     after = BetweenState(self._motif, state.first, tail, needed, come, begin, come)
                     found.append((("to come", come, number), mass, after))
         return found

@@ -12,6 +12,7 @@ from itertools import accumulate
 from random import Random
 
 from bot.music.frames import Frame
+from bot.music.rhythms import aim_below
 
 _FINE = 32  # bits below a frame's share, so that a part taken out of it shows
 
@@ -38,9 +39,7 @@ class FramesLeft:
         total = up_to[-1] - sum(self._gone.values()) if up_to else 0
         if not total:
             return None
-        bits = total.bit_length() + 64
-        aim = total * random.getrandbits(bits) >> bits
-        return self._shares.frames[self._place(aim)]
+        return self._shares.frames[self._place(aim_below(total, random))]
 
     def _place(self, aim: int) -> int:
         """The first frame up to which there is left more than `aim`."""

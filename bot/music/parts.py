@@ -23,7 +23,7 @@ from bot.music.ensemble import Lay, Room, RoomOf
 from bot.music.exercise import Exercise
 from bot.music.in_turn import in_turn
 from bot.music.level import Level
-from bot.music.part_plans import ON_TWO_TONES, groups_of, part_plans
+from bot.music.part_plans import ON_TWO_TONES, part_plans
 from bot.music.pitch import Key
 from bot.music.placement import wrong_mode
 from bot.music.reason import Asked
@@ -34,17 +34,6 @@ from bot.music.texture import Texture, parts_needed, texture_of
 from bot.music.textures import figure_begins, ostinato, pedal, thirds, unlike
 from bot.music.voice import Voice, VoiceRange
 from bot.music.voice_leading import Manner
-
-__all__ = [
-    "LAYS",
-    "PART_RANGES",
-    "groups_of",
-    "lines_together",
-    "part_lines",
-    "part_plans",
-    "parts_needed",
-    "texture_of",
-]
 
 _CHAIN = 4  # parallel thirds or sixths in a row
 _PLANS = 12  # that are tried

@@ -234,14 +234,19 @@ def _grouped(letter: Sequence[Candidate]) -> list[_Group]:
     return groups
 
 
-def pick(weighed: Collection[tuple[_T, int]], random: Random) -> _T:
-    """One of several by whole-number weights.
+def aim_below(total: int, random: Random) -> int:
+    """A whole number from 0 to below the total, each as likely.
 
-    The bits beyond the total's length make the draw even to one part in 2**64.
+    The bits beyond the total's length make it even to one part in 2**64.
     """
-    total = sum(weight for _, weight in weighed)
     bits = total.bit_length() + 64
-    aim = total * random.getrandbits(bits) >> bits
+    return total * random.getrandbits(bits) >> bits
+
+
+def pick(weighed: Collection[tuple[_T, int]], random: Random) -> _T:
+    """One of several by whole-number weights."""
+    total = sum(weight for _, weight in weighed)
+    aim = aim_below(total, random)
     for value, weight in weighed:
         aim -= weight
         if aim < 0:
@@ -251,7 +256,4 @@ def pick(weighed: Collection[tuple[_T, int]], random: Random) -> _T:
 
 def place_of(up_to: Sequence[int], factor: int, random: Random) -> int:
     """What `pick` gives of weights whose sums up to each are known, all of them times a factor."""
-    total = up_to[-1] * factor
-    bits = total.bit_length() + 64
-    aim = total * random.getrandbits(bits) >> bits
-    return bisect_right(up_to, aim // factor)
+    return bisect_right(up_to, aim_below(up_to[-1] * factor, random) // factor)

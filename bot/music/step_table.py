@@ -9,11 +9,11 @@ from itertools import combinations
 from bot.errors import InputProblems, NoExercise
 from bot.music.exercise import Tone
 from bot.music.level import Level, level_of
-from bot.music.parts import PART_RANGES, part_lines, parts_needed, texture_of
+from bot.music.parts import PART_RANGES, part_lines
 from bot.music.pitch import Key
 from bot.music.placement import tones_within
 from bot.music.sequence import Sequence, Step, Track
-from bot.music.texture import Texture
+from bot.music.texture import Texture, parts_needed, texture_of
 from bot.music.variants import best_octaves, refusal_of
 from bot.music.voice import Voice, VoiceRange
 

@@ -9,9 +9,8 @@ from bot.errors import InputProblems
 from bot.music.companion import Footing, footing_of
 from bot.music.exercise import Exercise
 from bot.music.in_turn import sung_once
-from bot.music.parts import texture_of
 from bot.music.step import Level, Sequence, level_of
-from bot.music.texture import Texture
+from bot.music.texture import Texture, texture_of
 from bot.service.content import Content
 from bot.service.placing import line_alone
 from bot.service.step_words import step_words

@@ -15,10 +15,11 @@ from bot.music.composer import compose
 from bot.music.exercise import Exercise
 from bot.music.level import Level, level_of
 from bot.music.page_options import PageOptions
-from bot.music.parts import PART_RANGES, part_lines, parts_needed, texture_of
+from bot.music.parts import PART_RANGES, part_lines
 from bot.music.pitch import Key
 from bot.music.rhythm import Metre
 from bot.music.sequence import Sequence as Steps
+from bot.music.texture import parts_needed, texture_of
 from bot.music.turns import Turn, turned
 from bot.music.variants import together
 from bot.music.voice import DEFAULT_RANGES, Clef, Voice

@@ -11,10 +11,11 @@ from bot.activities.reading import Reading, ReadingPart
 from bot.errors import Fault, InputProblems
 from bot.music.exercise import Exercise, Part
 from bot.music.level import Level
-from bot.music.parts import PART_RANGES, parts_needed, texture_of
+from bot.music.parts import PART_RANGES
 from bot.music.pitch import Key
 from bot.music.room_lines import RoomReading
 from bot.music.sequence import KeyOrder
+from bot.music.texture import parts_needed, texture_of
 from bot.music.variants import apart
 from bot.music.voice import Voice, VoiceRange
 from bot.wording import Wording

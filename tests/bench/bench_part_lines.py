@@ -16,8 +16,10 @@ from bot.errors import NoExercise
 from bot.music.composer import Composer
 from bot.music.ensemble import Room
 from bot.music.exercise import Exercise, Part
-from bot.music.parts import LAYS, PART_RANGES, part_plans, parts_needed, texture_of
+from bot.music.part_plans import part_plans
+from bot.music.parts import LAYS, PART_RANGES
 from bot.music.pitch import Key
+from bot.music.texture import parts_needed, texture_of
 from bot.music.voice import Voice
 from tests.fit.corpus import read
 from tests.fit.melody import melody_of

@@ -26,9 +26,11 @@ from bot.music.frames import Frame
 from bot.music.joint_draw import Score, Setting
 from bot.music.joint_lines import JointLines
 from bot.music.lines import FreeLines
-from bot.music.parts import LAYS, PART_RANGES, part_lines, part_plans, parts_needed, texture_of
+from bot.music.part_plans import part_plans
+from bot.music.parts import LAYS, PART_RANGES, part_lines
 from bot.music.rhythms import Taken, pick
 from bot.music.skeleton import skeleton_of
+from bot.music.texture import parts_needed, texture_of
 from bot.music.voice import Voice
 from tests.music.levels import FOUR_FOUR, level, steps_first
 

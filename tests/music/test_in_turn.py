@@ -7,8 +7,9 @@ from bot.music.check_parts import check_canon
 from bot.music.checker import check
 from bot.music.companion import Footing, companion_level, footing_of, levels_down
 from bot.music.in_turn import sung_once
-from bot.music.parts import PART_RANGES, part_lines, texture_of
+from bot.music.parts import PART_RANGES, part_lines
 from bot.music.sequence import Track
+from bot.music.texture import texture_of
 from bot.music.variants import together
 from bot.music.voice import Voice
 from tests.music.levels import level, steps_first

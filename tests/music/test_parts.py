@@ -12,19 +12,11 @@ from bot.music.checker import check
 from bot.music.drawing import Unread
 from bot.music.ensemble import Room
 from bot.music.exercise import Exercise
-from bot.music.parts import (
-    LAYS,
-    PART_RANGES,
-    groups_of,
-    lines_together,
-    part_lines,
-    part_plans,
-    parts_needed,
-    texture_of,
-)
+from bot.music.part_plans import groups_of, part_plans
+from bot.music.parts import LAYS, PART_RANGES, lines_together, part_lines
 from bot.music.pitch import Key
 from bot.music.rhythms import Taken
-from bot.music.texture import Texture
+from bot.music.texture import Texture, parts_needed, texture_of
 from bot.music.voice import DEFAULT_RANGES, Voice
 from tests.music.levels import level, steps_first
 from tests.music.together import parallels, score, spans, sung

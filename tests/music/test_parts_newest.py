@@ -10,9 +10,11 @@ from bot.music.breach import Rule
 from bot.music.check_parts import PartRules, check_parts
 from bot.music.checker import check
 from bot.music.ensemble import Room
-from bot.music.parts import LAYS, PART_RANGES, part_lines, part_plans, parts_needed, texture_of
+from bot.music.part_plans import part_plans
+from bot.music.parts import LAYS, PART_RANGES, part_lines
 from bot.music.pitch import Key
 from bot.music.rhythms import Taken
+from bot.music.texture import parts_needed, texture_of
 from bot.music.textures import figure_begins
 from bot.music.voice import Voice
 from tests.music.levels import level, steps_first

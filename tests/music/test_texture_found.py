@@ -6,8 +6,9 @@ import pytest
 
 from bot.music.exercise import Exercise
 from bot.music.needs import Kind, needs
-from bot.music.parts import PART_RANGES, part_lines, parts_needed, texture_of
+from bot.music.parts import PART_RANGES, part_lines
 from bot.music.sequence import Track
+from bot.music.texture import parts_needed, texture_of
 from bot.music.texture_found import texture_step
 from bot.music.tonicsolfa import exercise_from_tonicsolfa
 from bot.music.voice import Voice
