@@ -52,6 +52,13 @@ async def press(page, *keys):
         await until(page, f"Number(document.body.dataset.revision) > {before}")
 
 
+async def tap(page, button):
+    """Press a button and wait for the answer: a press while a call is on its way is dropped."""
+    before = int(await page.evaluate("document.body.dataset.revision"))
+    await button.click()
+    await until(page, f"Number(document.body.dataset.revision) > {before}")
+
+
 async def stop_of(page):
     return await page.evaluate("document.body.dataset.stop")
 
@@ -157,7 +164,7 @@ async def test_the_referee_calls_and_the_board_follows_at_once(open_page, servic
     stage = await board(open_page, room)
     referee = await phone(open_page, room)
     for label in ("Show the line", "Count in", "Read", "Nearly"):
-        await referee.get_by_role("button", name=label, exact=True).click()
+        await tap(referee, referee.get_by_role("button", name=label, exact=True))
     await until(stage, "document.body.dataset.stop === 'listen'")
     assert sorted(await figures(stage)) == ["0", "3"]
     assert await figures(stage) == await figures(referee)
@@ -178,9 +185,7 @@ async def test_buttons_are_for_a_thumb_and_undo_never_moves(open_page, services,
             box = await buttons.nth(number).bounding_box()
             assert min(box["width"], box["height"]) >= 44
         places.add(tuple((await undo.bounding_box()).values()))
-        before = int(await referee.evaluate("document.body.dataset.revision"))
-        await buttons.get_by_text(name, exact=True).click()
-        await until(referee, f"Number(document.body.dataset.revision) > {before}")
+        await tap(referee, buttons.get_by_text(name, exact=True))
     assert len(places) == 1
     assert await referee.evaluate("document.documentElement.scrollWidth <= innerWidth")
 
