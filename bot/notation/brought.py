@@ -22,6 +22,7 @@ _ABC_WORDS = re.compile(r"^w:", re.MULTILINE)
 _ABC_TITLE = re.compile(r"^T:(.*)$", re.MULTILINE)
 _TITLE = 80
 _WORDS_LOST = ("formats.words",)
+_ONCE_THROUGH = ("formats.repeats",)
 _OTHER_LETTERS = ("formats.letters.dialect",)
 _COMMAS = ("formats.letters.comma",)
 _LOW_BY_COMMA = re.compile(r"[drmfslt],(?=\s*[|!:])", re.IGNORECASE)  # the rest of the pulse silent
@@ -62,10 +63,9 @@ def read_music(
     start = data[:200].lstrip(b"\xef\xbb\xbf\xff\xfe \t\r\n\0")
     if start.startswith((b"<", b"PK\x03\x04")) or not data.strip():
         music = music_from_musicxml(data, file)
-        lost = LeftOut.WORDS in music.left_out
-        return Brought(
-            exercise=music.exercise, title=music.title, notices=_WORDS_LOST if lost else ()
-        )
+        words = _WORDS_LOST if LeftOut.WORDS in music.left_out else ()
+        once = _ONCE_THROUGH if LeftOut.REPEATS in music.left_out else ()
+        return Brought(exercise=music.exercise, title=music.title, notices=words + once)
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:

@@ -105,6 +105,9 @@ def export(page: Page, kind: Format, say: Wording, drawn: bytes | None) -> bytes
             parts = range(len(exercise.parts))
             bare = page.options.rhythm_only
             told = [describe(exercise, page.solfa, say, n, rhythm_only=bare) for n in parts]
+            if page.labels:
+                named = zip(page.labels, told, strict=True)
+                told = [say("companion.part", label=label, text=text) for label, text in named]
             return "".join(f"{each}\n" for each in told).encode()
     assert_never(kind)
 

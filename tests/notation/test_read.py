@@ -8,6 +8,7 @@ from bot.errors import InputProblems
 from bot.music.pitch import Key
 from bot.music.rhythm import Metre
 from bot.music.voice import Clef
+from bot.notation.brought import read_music
 from bot.notation.read import LeftOut, exercise_from_musicxml, music_from_musicxml
 from tests.notation.files import attributes, line, measures, note, notes, score
 from tests.notation.lines import exercise
@@ -157,6 +158,12 @@ def test_a_measure_that_was_cut_in_two_at_a_repeat_is_one_measure():
     data = one(notes("C4"), notes("D4:8"), notes("E4:6") + repeat, notes("G4"), notes("C4:6"))
     made = read(data)
     assert made == exercise("C", "4/4", "0:q 1:w 2:hd 4:q 0:hd", pickup=Fraction(1, 4))
+
+
+def test_that_repeat_signs_are_left_out_is_told():
+    repeat = '<barline><repeat direction="backward"/></barline>'
+    music = read_music(one(notes("C4:8") + repeat), "f.musicxml")
+    assert music.notices == ("formats.repeats",)
 
 
 def test_marks_that_a_reading_does_not_show_are_left_out_and_named():

@@ -108,6 +108,7 @@ def test_braille_is_ascii_and_the_text_alternative_tells_every_note(say):
     assert ",TRES BIEN" in braille
     text = export(page(TWO), Format.TEXT, say).decode()
     assert text.count("G major") == 2
+    assert [line.split(".")[0] for line in text.splitlines()] == ["Part I", "Part II"]
 
 
 def test_letters_refuse_what_they_cannot_hold(say):
