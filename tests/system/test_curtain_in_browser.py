@@ -83,7 +83,8 @@ async def test_the_page_goes_at_the_drawn_beat_and_stays_away_to_the_end(page, s
 async def test_one_key_lets_it_fall_by_hand_and_brings_the_page_back(page, services):
     services.play.curtains.falls_at = 11.0
     await sing(page)
-    await page.keyboard.press(".")
+    async with page.expect_response("**/curtain/fell?*"):
+        await page.keyboard.press(".")
     assert await page.evaluate(AWAY)
     assert not await page.locator("#dark").is_visible()
     await page.keyboard.press(".")
