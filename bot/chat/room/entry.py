@@ -33,8 +33,9 @@ class Access(Enum):
 async def access_of(request: web.Request) -> Access:
     """How far this request may come; a use of its session keeps it awake."""
     room = parts_of(request)
+    local = room.address.is_local(request)  # asked while the connection is there for certain
     if not await room.services.desk.has_passphrase():
-        return Access.FREE if room.address.is_local(request) else Access.CLOSED
+        return Access.FREE if local else Access.CLOSED
     return Access.OPEN if _signed_in(request) else Access.LOCKED
 
 

@@ -10,6 +10,7 @@ from urllib.parse import parse_qs
 
 from aiohttp import BodyPartReader, web
 
+from bot.chat.room.safety import Handler
 from bot.errors import Fault
 
 FIELDS_LIMIT = 64 * 1024
@@ -42,13 +43,34 @@ class Posted:
         return values[-1] if values else ""
 
 
+_FIELDS, _FILES = "application/x-www-form-urlencoded", "multipart/form-data"
+_POSTED = web.RequestKey("posted", Posted)
+
+
+@web.middleware
+async def taken(request: web.Request, handler: Handler) -> web.StreamResponse:
+    """Take a form in before anything waits for the database.
+
+    Whoever leaves the page at once has sent it all the same; what was not yet read of a request
+    is gone when its connection goes.
+    """
+    known = request.match_info.http_exception is None
+    if known and request.method == "POST" and request.content_type in (_FIELDS, _FILES):
+        request[_POSTED] = await _read(request)
+    return await handler(request)
+
+
 async def read_posted(request: web.Request) -> Posted:
-    """Read the body; the answers 400, 408, 413 and 415 are raised as aiohttp's own."""
+    """What was sent; the answers 400, 408, 413 and 415 are raised as aiohttp's own."""
+    return request[_POSTED] if _POSTED in request else await _read(request)
+
+
+async def _read(request: web.Request) -> Posted:
     try:
         async with asyncio.timeout(_BODY_TIME_S):
-            if request.content_type == "application/x-www-form-urlencoded":
+            if request.content_type == _FIELDS:
                 return Posted(fields=_fields((await _whole(request)).decode()))
-            if request.content_type == "multipart/form-data":
+            if request.content_type == _FILES:
                 return await _multipart(request)
     except TimeoutError as error:
         raise web.HTTPRequestTimeout from error

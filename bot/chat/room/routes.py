@@ -30,7 +30,7 @@ from bot.chat.room import (
 from bot.chat.room.faults import faults
 from bot.chat.room.join_door import JoinDoor
 from bot.chat.room.parts import PARTS, Parts
-from bot.chat.room.posted import FIELDS_LIMIT
+from bot.chat.room.posted import FIELDS_LIMIT, taken
 from bot.chat.room.safety import Handler, dress, guard
 from bot.chat.room.seat import DOOR
 from bot.chat.room.stage_ticket import TICKETS, Tickets
@@ -137,7 +137,7 @@ _MORE = (
 def build_application(parts: Parts, outermost: Middleware) -> web.Application:
     """The room as an aiohttp application: faults stand around the guard, the guard before all."""
     application = web.Application(
-        middlewares=[outermost, faults, guard(lambda: parts.address)],
+        middlewares=[outermost, faults, guard(lambda: parts.address), taken],
         client_max_size=FIELDS_LIMIT,
     )
     application[PARTS] = parts
