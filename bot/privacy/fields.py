@@ -202,6 +202,14 @@ _CHOIR_TABLES: Tables = (
         },
     ),
     (
+        "stage",
+        _SECRET,
+        {
+            "only": "keeps the table to one row",
+            "ticket_key": "lets an open stage go on after a restart, for ten hours at most",
+        },
+    ),
+    (
         "discord_links",
         _LINK,
         {

@@ -1,4 +1,7 @@
-"""The desk's passphrase: long, kept as a scrypt hash only, compared in constant time."""
+"""The desk's passphrase: long, kept as a scrypt hash only, compared in constant time.
+
+With it goes the key of the stage's tickets, which lasts as long as the passphrase does.
+"""
 
 from __future__ import annotations
 
@@ -7,16 +10,24 @@ import base64
 import hashlib
 import hmac
 import os
+import secrets
 import unicodedata
 from dataclasses import dataclass
 
 from bot.errors import Refused
 from bot.store.database import Database
-from bot.store.desk import forget_passphrase_hash, keep_passphrase_hash, passphrase_hash
+from bot.store.desk import (
+    forget_passphrase_hash,
+    keep_passphrase_hash,
+    keep_stage_key,
+    passphrase_hash,
+    stage_key,
+)
 
 MIN_PASSPHRASE = 15  # characters; NIST SP 800-63B's least for a single factor
 MAX_PASSPHRASE = 1000
 _N, _R, _P = 2**15, 8, 1  # 32 MiB and some 80 ms a try
+_STAGE_KEY = 32  # bytes
 _MEMORY = 2 * 128 * _N * _R  # bytes; twice what scrypt needs, as OpenSSL asks for slack
 
 
@@ -86,6 +97,15 @@ class Desk:
         """Go back to a desk without one: for the command that helps who forgot it."""
         async with self._database.transaction() as change:
             await forget_passphrase_hash(change)
+
+    async def stage_key(self) -> bytes:
+        """What signs the stage's tickets: made once, gone with the passphrase that it was under."""
+        async with self._database.transaction() as change:
+            kept = await stage_key(change)
+            if kept is None:
+                kept = secrets.token_bytes(_STAGE_KEY)
+                await keep_stage_key(change, kept)
+        return kept
 
 
 def _hash(text: str) -> _Hash:

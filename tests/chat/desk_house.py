@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import secrets
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
@@ -17,6 +18,7 @@ class MemoryDesk:
 
     passphrase: str | None = None
     checks: int = 0
+    key: bytes | None = None  # of the stage's tickets
 
     async def has_passphrase(self) -> bool:
         return self.passphrase is not None
@@ -24,11 +26,15 @@ class MemoryDesk:
     async def set_passphrase(self, text: str) -> None:
         if len(text) < 15:
             raise Refused("desk.passphrase.short", count=15)
-        self.passphrase = text
+        self.passphrase, self.key = text, None
 
     async def check_passphrase(self, text: str) -> bool:
         self.checks += 1
         return text == self.passphrase
+
+    async def stage_key(self) -> bytes:
+        self.key = self.key or secrets.token_bytes(32)
+        return self.key
 
 
 @dataclass

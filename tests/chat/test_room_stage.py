@@ -99,11 +99,73 @@ async def test_the_stage_is_one_press_from_the_desk(visitor):
     assert '<a href="/stage">Stage</a>' in page
 
 
-async def test_a_ticket_of_another_run_is_nothing_here(visit, open_room, room, services):
-    _, score = await a_stage(visit(room))
-    other = visit(await open_room(services))
+async def test_a_stage_goes_on_after_a_restart_and_in_no_other_house(
+    visit, open_room, room, services
+):
+    services.desk.passphrase = house.PASSPHRASE
+    director = visit(room)
+    await director.sign_in()
+    _, score = await a_stage(director)
     headers = {HEADER: score["ticket"]}
-    assert (await other.post("/stage/c1/today/open", headers=headers)).status == 403
+    director.url = (await open_room(services)).url.rstrip("/")
+
+    assert (await director.get("/desk")).status == 401
+    assert (await director.post("/stage/c1/today/open", headers=headers)).status == 204
+    assert (await director.get("/stage/c1?reading=another")).status == 200
+
+    services.desk.key = None
+    director.url = (await open_room(services)).url.rstrip("/")
+    assert (await director.post("/stage/c1/today/open", headers=headers)).status == 403
+    assert (await director.get("/stage/c1")).status == 401
+
+
+async def test_the_stages_pages_open_past_the_desks_lock_as_long_as_its_ticket(
+    visit, room, services
+):
+    services.desk.passphrase = house.PASSPHRASE
+    director = visit(room)
+    await director.sign_in()
+    await a_stage(director)
+    services.clock.set(house.MONDAY_MORNING + timedelta(hours=9))
+
+    assert (await director.get("/desk")).status == 401
+    _, score = await a_stage(director, "/stage/c1?reading=another")
+    assert (await director.get("/stage")).status == 303
+    assert (await director.get("/desk/choir/c1/referee")).status == 401
+
+    services.clock.set(house.MONDAY_MORNING + timedelta(hours=10))
+    headers = {HEADER: score["ticket"]}
+    assert (await director.get("/stage/c1")).status == 401
+    assert (await director.post("/stage/c1/today/open", headers=headers)).status == 403
+
+
+@pytest.mark.parametrize(("form", "status"), [({"idle": "1"}, 200), ({}, 401)])
+async def test_locking_the_desk_closes_the_stage_and_leaving_it_idle_does_not(
+    visit, room, services, form, status
+):
+    services.desk.passphrase = house.PASSPHRASE
+    director = visit(room)
+    await director.sign_in()
+    await a_stage(director)
+
+    await director.post("/desk/sign-out", form)
+
+    assert (await director.get("/desk")).status == 401
+    assert (await director.get("/stage/c1")).status == status
+
+
+async def test_a_stages_cookie_is_sent_to_the_stage_alone_and_opens_no_change(
+    visit, room, services
+):
+    services.desk.passphrase = house.PASSPHRASE
+    director = visit(room)
+    await director.sign_in()
+
+    given = (await director.get("/stage/c1")).headers["Set-Cookie"]
+
+    assert given.startswith("riserbell-stage=")
+    assert {"HttpOnly", "Path=/stage", "SameSite=Strict"} <= set(given.split("; "))
+    assert (await director.post("/stage/c1/today/open")).status == 403
 
 
 async def test_the_line_answers_only_after_it_was_opened(visitor):

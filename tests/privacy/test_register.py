@@ -89,6 +89,7 @@ def test_no_column_keeps_a_time_of_day_of_a_singer():
 def test_secrets_and_seats_are_not_portable():
     assert [table for table in tables() if not portable(table)] == [
         "desk",
+        "stage",
         "discord_link_codes",
         "seats",
         "seat_codes",

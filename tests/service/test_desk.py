@@ -75,6 +75,20 @@ async def test_only_a_salted_hash_is_kept(database):
     assert all(text.startswith("scrypt$32768$8$1$") and "door" not in text for text in kept)
 
 
+async def test_the_stages_key_lasts_as_long_as_the_passphrase(database):
+    desk = Desk(database)
+    keys = [await desk.stage_key(), await Desk(database).stage_key()]
+    for change in (desk.set_passphrase, desk.set_passphrase):
+        await change(PASSPHRASE)
+        keys.append(await desk.stage_key())
+    await desk.forget_passphrase()
+    keys.append(await desk.stage_key())
+
+    assert keys[0] == keys[1]
+    assert len(set(keys)) == 4
+    assert {len(key) for key in keys} == {32}
+
+
 async def test_a_forgotten_passphrase_is_set_aside(database):
     desk = Desk(database)
     await desk.set_passphrase(PASSPHRASE)

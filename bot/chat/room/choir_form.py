@@ -57,7 +57,7 @@ async def add_choir(request: web.Request) -> web.StreamResponse:
     # Only a desk that has none yet takes its passphrase from here; changing one asks for the old.
     if passphrase and not await room.services.desk.has_passphrase():
         await room.services.desk.set_passphrase(passphrase)
-        change_lock(request, response)
+        await change_lock(request, response)
     await room.services.choirs.add(choir)
     return response
 

@@ -14,7 +14,7 @@ from aiohttp import web
 from bot.chat.room.parts import Parts, parts_of
 from bot.chat.room.posted import Posted, read_posted
 from bot.chat.room.safety import Handler, peer_of
-from bot.chat.room.stage_ticket import TICKETS
+from bot.chat.room.stage_ticket import TICKETS, close_stage, on_open_stage, open_stage
 from bot.errors import Refused
 
 _KEPT = "kept."
@@ -50,8 +50,12 @@ def locked(handler: Handler) -> Handler:
 
     async def behind_lock(request: web.Request) -> web.StreamResponse:
         access = await access_of(request)
-        if access in (Access.FREE, Access.OPEN):
+        if access is Access.FREE or (access is Access.LOCKED and on_open_stage(request)):
             return await handler(request)
+        if access is Access.OPEN:
+            response = await handler(request)
+            open_stage(request, response)
+            return response
         if access is Access.CLOSED:
             return parts_of(request).pages.page("closed.html", {}, status=403)
         if request.method != "POST":
@@ -111,13 +115,15 @@ async def sign_in(request: web.Request) -> web.StreamResponse:
 
 
 async def sign_out(request: web.Request) -> web.StreamResponse:
-    """`POST /desk/sign-out`: lock the desk."""
-    room = parts_of(request)
+    """`POST /desk/sign-out`: lock the desk, and the stage too unless it was only left `idle`."""
+    room, posted = parts_of(request), await read_posted(request)
     token = request.cookies.get(_cookie(room))
     if token is not None:
         room.sessions.close(token)
     response = web.Response(status=303, headers={"Location": "/"})
     response.del_cookie(_cookie(room), path="/", secure=room.address.secure, httponly=True)
+    if not posted.text("idle"):
+        close_stage(request, response)
     return response
 
 
@@ -155,7 +161,7 @@ async def set_passphrase(request: web.Request) -> web.StreamResponse:
     if faults:
         return await _passphrase_page(request, faults=faults, status=422)
     response = web.Response(status=303, headers={"Location": "/desk?done=passphrase"})
-    change_lock(request, response)
+    await change_lock(request, response)
     return response
 
 
@@ -213,11 +219,11 @@ def _inside(target: str) -> str:
     return target if safe and ours else "/desk"
 
 
-def change_lock(request: web.Request, response: web.Response) -> None:
+async def change_lock(request: web.Request, response: web.Response) -> None:
     """After a new passphrase: every session and open stage ends, but for the one that set it."""
     room = parts_of(request)
     room.sessions.close_all()
-    request.app[TICKETS].void_all()
+    request.app[TICKETS].void_all(await room.services.desk.stage_key())
     give_cookie(room, response)
 
 

@@ -18,7 +18,7 @@ from bot.chat.room.match_words import board_of
 from bot.chat.room.pages import draw_signs, refusal
 from bot.chat.room.parts import Parts, parts_of
 from bot.chat.room.posted import read_posted
-from bot.chat.room.stage_ticket import TICKETS, require_ticket
+from bot.chat.room.stage_ticket import require_ticket, ticket_of
 from bot.errors import Refused
 from bot.service.match_values import Played
 
@@ -134,7 +134,7 @@ def _given(request: web.Request, room: Parts, played: Played) -> dict[str, Any]:
     """What the page's script works with."""
     base = f"/stage/{played.choir_id}"
     return {
-        "ticket": request.app[TICKETS].issue(room.services.clock.now()),
+        "ticket": ticket_of(request),
         "match": f"{base}/match/{played.id}",
         "media": base,
         "now": board_of(played, (), room.pages.say),

@@ -134,14 +134,14 @@ _MORE = (
 )
 
 
-def build_application(parts: Parts, outermost: Middleware) -> web.Application:
+def build_application(parts: Parts, outermost: Middleware, stage_key: bytes) -> web.Application:
     """The room as an aiohttp application: faults stand around the guard, the guard before all."""
     application = web.Application(
         middlewares=[outermost, faults, guard(lambda: parts.address), taken],
         client_max_size=FIELDS_LIMIT,
     )
     application[PARTS] = parts
-    application[TICKETS] = Tickets()
+    application[TICKETS] = Tickets(stage_key)
     application[DOOR] = JoinDoor()
     application.on_response_prepare.append(dress)
     router = application.router

@@ -71,7 +71,8 @@ class Room:
 
     async def start(self) -> None:
         """Listen; SettingsProblem where the port is taken or the address is not ours."""
-        application = build_application(self._parts, self._note_connection())
+        stage_key = await self._parts.services.desk.stage_key()
+        application = build_application(self._parts, self._note_connection(), stage_key)
         # No access log: it would hold addresses. No decompression: a small body must not grow.
         runner = web.AppRunner(
             application,

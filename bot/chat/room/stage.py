@@ -18,7 +18,7 @@ from bot.chat.room.media_routes import media_response
 from bot.chat.room.pages import draw_signs, refusal
 from bot.chat.room.parts import Parts, parts_of
 from bot.chat.room.sheets import day_words, pulse_name
-from bot.chat.room.stage_ticket import TICKETS, require_ticket
+from bot.chat.room.stage_ticket import require_ticket, ticket_of
 from bot.errors import InputProblems, NoExercise, Refused
 from bot.service.card import Arrangement, Media
 from bot.service.lesson import LessonLine
@@ -162,7 +162,7 @@ def _score(request: web.Request, line: LessonLine, following: str) -> dict[str, 
     room, card = parts_of(request), line.card
     hearing = line.choir.hearing is not Hearing.NEVER
     return {
-        "ticket": request.app[TICKETS].issue(room.services.clock.now()),
+        "ticket": ticket_of(request),
         "media": f"/stage/{line.choir.id}/{card.reading_id}",
         "choir": f"/stage/{line.choir.id}",
         "nextChoir": following,
@@ -239,6 +239,7 @@ def _words(room: Parts, line: LessonLine, following: str) -> dict[str, Any]:
         "choices": _choices(say, following),
         "ticket": say("stage.ticket"),
         "lost": say("stage.lost"),
+        "moment": say("stage.moment"),
         "wait": say("stage.wait"),
         "edge": say("stage.edge"),
         "unheard": say("stage.never_heard" if never else "stage.not_yet_heard"),

@@ -25,7 +25,7 @@ from bot.activities.vote import of_hands
 from bot.chat.room.pages import refusal
 from bot.chat.room.parts import parts_of
 from bot.chat.room.posted import read_posted
-from bot.chat.room.stage_ticket import TICKETS, require_ticket
+from bot.chat.room.stage_ticket import require_ticket, ticket_of
 from bot.chat.room.story_sheet import path_of, strips_of
 from bot.errors import Refused
 from bot.service.story_words import outcome_words
@@ -45,10 +45,10 @@ async def story(request: web.Request) -> web.StreamResponse:
         return room.pages.page("stage_none.html", {"sentence": say("telling.none")})
     line = await room.services.stories.tellings.reading(choir_id)
     finale = await room.services.stories.tellings.finale(choir_id) if told.scene.ending else None
-    ticket = request.app[TICKETS].issue(room.services.clock.now())
     score = {
-        "ticket": ticket,
+        "ticket": ticket_of(request),
         "here": f"/stage/{choir_id}/story",
+        "choir": f"/stage/{choir_id}",
         "line": _to_line(choir_id, line),
         "finale": _to_line(choir_id, finale),
         "sung": request.query.get("sung", ""),
@@ -136,6 +136,7 @@ def _words(say: Wording, told: Told) -> dict[str, str]:
         "marked": say("telling.stage.marked", path="{path}", hands="{hands}"),
         "atHome": say("telling.stage.at_home"),
         "lost": say("stage.lost"),
+        "moment": say("stage.moment"),
         "ticket": say("stage.ticket"),
         "dark": say("stage.dark"),
         "stop": say("telling.stage.stop") if told.scene.stop else "",

@@ -15,7 +15,7 @@ from bot.chat.room.parts import Parts, parts_of
 from bot.chat.room.posted import read_posted
 from bot.chat.room.safety import Handler
 from bot.chat.room.sheets import SheetView, sheet_of
-from bot.chat.room.stage_ticket import TICKETS, require_ticket
+from bot.chat.room.stage_ticket import require_ticket, ticket_of
 from bot.errors import Refused
 from bot.music.tune import Tune
 from bot.service.mystery import Mystery
@@ -76,7 +76,7 @@ async def stage(request: web.Request) -> web.StreamResponse:
     say, card = room.pages.say, found.card
     stops = [stop for stop in _STOPS if stop != "start" or card.gives_pitch]
     score = {
-        "ticket": request.app[TICKETS].issue(room.services.clock.now()),
+        "ticket": ticket_of(request),
         "media": f"/stage/{choir_id}/{card.reading_id}",
         "choir": f"/stage/{choir_id}",
         "stops": stops,
@@ -91,6 +91,7 @@ async def stage(request: web.Request) -> web.StreamResponse:
             "stops": {stop: say(f"tune.stop.{stop}") for stop in _STOPS},
             "hints": {stop: say(f"tune.hint.{stop}") for stop in _STOPS},
             "lost": say("stage.lost"),
+            "moment": say("stage.moment"),
             "ticket": say("stage.ticket"),
         },
     }

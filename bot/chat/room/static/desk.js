@@ -111,7 +111,7 @@ function relock() {
     if (Date.now() - Math.max(last, remembered()) < IDLE_MS) return;
     last = Infinity;
     const changed = form && [...form.elements].some(differs);
-    await fetch(lock.action, { method: "POST", body: new URLSearchParams() }).catch(() => {});
+    await fetch(lock.action, { method: "POST", body: new URLSearchParams({ idle: "1" }) }).catch(() => {});
     // The form meets a locked desk, which asks for the passphrase and hands the form back.
     if (changed) form.submit();
     else location.assign("/desk");

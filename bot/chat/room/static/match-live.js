@@ -1,4 +1,5 @@
 // What board and referee share: the state of a match, calls, and the news that something was called.
+import { Room } from "./stage-room.js";
 
 export class Live {
   // `show(board)` is told every state once, the first one with nothing to tell.
@@ -7,6 +8,7 @@ export class Live {
     this.show = show;
     this.troubled = troubled;
     this.board = given.now;
+    this.room = new Room(given, troubled);
     this.busy = false;
   }
 
@@ -20,7 +22,7 @@ export class Live {
     this.busy = true;
     try {
       const body = new URLSearchParams({ call, seen: String(this.board.revision) });
-      const answer = await this.#ask(`${this.given.match}/call`, { method: "POST", body });
+      const answer = await this.room.send(`${this.given.match}/call`, { method: "POST", body });
       if (answer.status === 409) {
         this.troubled((await answer.json()).sentence);
         await this.#catchUp();
@@ -33,12 +35,12 @@ export class Live {
   }
 
   async line(reading) {
-    const answer = await this.#ask(`${this.given.match}/line/${reading}`);
+    const answer = await this.room.send(`${this.given.match}/line/${reading}`);
     return this.#told(answer);
   }
 
   async media(reading, part, kind) {
-    return this.#fine(await this.#ask(`${this.given.media}/${reading}/${part}/${kind}?shift=0`));
+    return this.#fine(await this.room.send(`${this.given.media}/${reading}/${part}/${kind}?shift=0`));
   }
 
   #take(board) {
@@ -48,11 +50,7 @@ export class Live {
   }
 
   async #catchUp() {
-    this.#take(await this.#told(await this.#ask(`${this.given.match}/state?seen=${this.board.revision}`)));
-  }
-
-  #ask(url, options = {}) {
-    return fetch(url, { ...options, headers: { "X-Stage-Ticket": this.given.ticket } });
+    this.#take(await this.#told(await this.room.send(`${this.given.match}/state?seen=${this.board.revision}`)));
   }
 
   #fine(answer) {

@@ -6,6 +6,7 @@ import { Picture } from "./stage-picture.js";
 import { Sounds } from "./stage-sound.js";
 
 const PAUSE_MS = 400;
+const AGAIN_MS = 2000;
 // What is told in sight too; the rest stands in the heading already.
 const SEEN = new Set(["points", "claim", "reminder", "last", "taken-back", "go-on"]);
 
@@ -44,7 +45,7 @@ function show(board) {
   marked = 0;
   showChoices(board);
   quiet(board);
-  draw(board).catch(() => notice(given.words.lost));
+  drawn(board);
   for (const told of board.told) perform(told.cue, board);
   tell(board);
 }
@@ -69,6 +70,14 @@ function tell(board) {
   const said = `${words(board.told)} ${board.heading}. ${board.hint}`.trim();
   if (at("told").textContent !== said) at("told").textContent = said;
   notice(words(board.told.filter((each) => SEEN.has(each.cue))));
+}
+
+// A room that is begun anew has the line a moment later.
+function drawn(board) {
+  draw(board).catch(() => {
+    notice(given.words.lost);
+    setTimeout(() => board === live.board && drawn(board), AGAIN_MS);
+  });
 }
 
 // The line is in sight from the study on; it is fetched before, so that it comes up at once.

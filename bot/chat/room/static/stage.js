@@ -2,6 +2,8 @@
 import { Picture } from "./stage-picture.js";
 import { Curtain } from "./curtain.js";
 import { filled, notice, showKeys, startClock, stopClock, turnScheme } from "./stage-foot.js";
+import { Place } from "./stage-place.js";
+import { Room } from "./stage-room.js";
 import { Sounds } from "./stage-sound.js";
 import { Voices } from "./voices.js";
 import { Ways } from "./ways.js";
@@ -15,18 +17,21 @@ const words = score.words;
 const picture = new Picture(at("line"), score.beats);
 const sounds = new Sounds();
 const voices = new Voices(score);
+const room = new Room(score, notice);
+const { ask, troubled } = room;
+const place = new Place(score);
+const kept = place.kept();
 
-let here = 0;
-let bpm = score.bpm;
-let shift = score.keyChoices.findIndex((choice) => choice.halfSteps === 0);
-let part = 0;
-let opened = false;
+let here = kept.here ?? 0;
+let bpm = kept.bpm ?? score.bpm;
+let shift = kept.shift ?? score.keyChoices.findIndex((choice) => choice.halfSteps === 0);
+let part = kept.part ?? 0;
+let opened = null; // on its way, and then open: the line may be heard
 let quiet = false;
 let turn = 0; // counts what was begun, so that a sound that comes too late is not played
 
 // Pictures and sounds, each asked for once, with the ticket that came with the page.
 const asked = new Map();
-
 function media(kind, extra = "") {
   const whose = kind.endsWith(".svg") ? part : voices.of(part);
   const url = `${score.media}/${whose}/${kind}?shift=${score.keyChoices[shift].halfSteps}&way=${score.way}${extra}`;
@@ -40,28 +45,20 @@ function media(kind, extra = "") {
   return asked.get(url);
 }
 
-async function ask(url, method = "GET") {
-  const response = await fetch(url, { method, headers: { "X-Stage-Ticket": score.ticket } });
-  if (response.ok) return response;
-  const told = response.headers.get("Content-Type")?.startsWith("application/json")
-    ? (await response.json()).sentence
-    : null;
-  throw new Error(told ?? (response.status === 403 ? words.ticket : words.lost));
-}
-
-const troubled = (error) => notice(error instanceof TypeError ? words.lost : error.message);
-
 const inItsWay = (mark) => (score.way === "plain" ? "" : `${mark}way=${score.way}`);
-// Ask for something new, and go where it is.
-const goOn = (url, more = "") =>
-  ask(url, "POST").then(async (answer) => location.assign((await answer.json()).to + more)).catch(troubled);
+
+function openLine() {
+  opened ??= ask(`${score.media}/open`, "POST").then(fetchAhead);
+  opened.catch(() => (opened = null)); // asked for again when it is to be heard
+  return opened;
+}
 
 const line = () => media(voices.line, `&bpm=${bpm}`);
 
 function fetchAhead() {
   for (const kind of ["key.mp3", "do.mp3", "drone.mp3"]) media(kind).catch(() => {});
   if (score.givesPitch) media("start.mp3").catch(() => {});
-  if (opened) line().catch(() => {});
+  opened?.then(line).catch(() => {});
 }
 
 // Sounds and pulses.
@@ -113,8 +110,8 @@ const curtain = new Curtain({
   },
 });
 const ways = new Ways(at("ways"), score, (way) => {
-  if (way === "tune") goOn(`${score.choir}/tune`);
-  else location.assign(`${score.choir}?reading=${score.reading}&way=${way}`);
+  if (way === "tune") room.goOn(`${score.choir}/tune`);
+  else room.leave(`${score.choir}?reading=${score.reading}&way=${way}`);
 }, () => ask(`${score.media}/read?way=${score.way}`, "POST").catch(troubled));
 
 const perform = {
@@ -128,20 +125,15 @@ const perform = {
   "do-sound": () => play(media("do.mp3")),
   "line-sound": () => {
     const perPulse = 60 / bpm;
-    return play(line(), (heard) => picture.follow(() => heard() / perPulse, voices.of(0)));
+    return play(openLine().then(line), (heard) => picture.follow(() => heard() / perPulse, voices.of(0)));
   },
   "pulse-aloud": () => pulse(true),
   "pulse-inward": () => pulse(false),
   clock: startClock,
-  "open-line": () => {
-    ask(`${score.media}/open`, "POST").then(() => {
-      opened = true;
-      fetchAhead();
-    }, troubled);
-  },
-  another: () => goOn(`${score.media}/another${inItsWay("?")}`, inItsWay("&")),
+  "open-line": () => openLine().catch(troubled),
+  another: () => room.goOn(`${score.media}/another${inItsWay("?")}`, { more: inItsWay("&") }),
   "other-way": () => ways.open(),
-  "next-choir": () => location.assign(score.nextChoir),
+  "next-choir": () => room.leave(score.nextChoir),
 };
 
 function press(name) {
@@ -153,7 +145,10 @@ function press(name) {
   show();
   for (const effect of effects) perform[effect]();
   tell();
+  keep();
 }
+
+const keep = () => place.keep(here, { bpm, shift, part });
 
 // What can be turned at any moment.
 const dials = {
@@ -191,7 +186,7 @@ function setTempo(to) {
   bpm = to;
   at("bpm").textContent = String(bpm);
   notice(filled(words.tempo, { bpm }));
-  if (opened) line().catch(() => {});
+  opened?.then(line).catch(() => {});
 }
 
 function setKey(to) {
@@ -226,7 +221,10 @@ function draw(tries = 0) {
     (error) => {
       // A picture may fail while the engraver begins anew: it is asked for again by itself.
       if (!stale() && tries < 4) setTimeout(() => !stale() && draw(tries + 1), ASK_EVERY_MS * (tries + 1));
-      else troubled(error);
+      else {
+        drawn = ""; // so that the next press draws it
+        troubled(error);
+      }
     },
   );
   fetchAhead();
@@ -240,7 +238,6 @@ function mark() {
   if (score.way === "retrograde" && drawn === "picture.svg") picture.fromRight();
 }
 
-// What is seen and told.
 const hint = (state) => curtain.hint(state) ?? ways.hint(state) ?? words.hints[state.stop];
 
 function show() {
@@ -294,7 +291,10 @@ document.addEventListener("keydown", (event) => {
   if (ways.takes(key, name) || curtain.takes(key, name)) return;
   if (dial) dials[dial]();
   else if (name) press(name);
+  keep();
 });
+at("bpm").textContent = String(bpm);
+at("key").innerHTML = score.keyChoices[shift].name;
 draw();
 show();
 showKeys(false);

@@ -1,49 +1,46 @@
 // A story on the stage: one press goes on. The journal is kept by the room; here are only views.
 import { filled, notice, showKeys, turnScheme } from "./stage-foot.js";
+import { Room } from "./stage-room.js";
 import { tally } from "./tally.js";
 
 const at = (id) => document.getElementById(id);
 const score = JSON.parse(at("main").dataset.score);
 const words = score.words;
+const room = new Room(score, notice);
 const strips = [...at("strips").children];
 const hands = strips.map(() => 0);
 
 let view = score.sung && !score.ending ? "vote" : "scene";
 let mark = score.path ?? 0;
-let busy = false;
+let unsure = false; // whether the call before was heard by the room
 
 if (score.phase !== "telling") view = "vote";
 
 const cast = () => hands.reduce((sum, count) => sum + count, 0);
 
+// A call that failed may have been heard all the same: then the story is shown as it stands now.
 async function call(name, fields = {}) {
-  if (busy) return;
-  busy = true;
-  try {
-    const answer = await fetch(`${score.here}/${name}`, {
-      method: "POST",
-      headers: { "X-Stage-Ticket": score.ticket },
-      body: new URLSearchParams(fields),
-    });
-    if (answer.ok) {
-      location.assign((await answer.json()).to);
-      return;
-    }
-    const told = answer.headers.get("Content-Type")?.startsWith("application/json");
-    notice(told ? (await answer.json()).sentence : answer.status === 403 ? words.ticket : words.lost);
-  } catch {
-    notice(words.lost);
-  }
-  busy = false;
+  if (unsure && (await caughtUp())) return;
+  unsure = !(await room.goOn(`${score.here}/${name}`, { body: new URLSearchParams(fields) }));
+  if (unsure) await caughtUp();
 }
 
-const toLine = () => score.line && location.assign(score.line);
+async function caughtUp() {
+  const now = await room.page().catch(() => score);
+  const said = (page) => JSON.stringify({ ...page, ticket: "" });
+  if (now === null) room.leave(score.choir);
+  else if (said(now) !== said(score)) location.reload();
+  else return false;
+  return true;
+}
+
+const toLine = () => score.line && room.leave(score.line);
 
 function on() {
   if (score.paused) return call("resume");
   if (score.ending) {
     if (score.line && !score.sung) return toLine();
-    if (score.finale && score.sung !== "finale") return location.assign(score.finale);
+    if (score.finale && score.sung !== "finale") return room.leave(score.finale);
     return call("end");
   }
   if (score.phase === "chosen") return call("advance");
@@ -89,8 +86,8 @@ const keys = {
   ArrowLeft: () => move(-1),
   ArrowUp: () => raise(1),
   ArrowDown: () => raise(-1),
-  ".": () => dark(true),
-  b: () => dark(true),
+  ".": blank,
+  b: blank,
   l: toLine,
   u: () => call("undo"),
   e: () => call("pause"),
@@ -98,6 +95,13 @@ const keys = {
   k: () => showKeys(true),
   "?": () => showKeys(true),
 };
+
+// In a vote the clicker's one key besides on and back chooses, as it does at a lesson's end.
+function blank() {
+  if (!voting()) return dark(true);
+  mark = (mark + 1) % strips.length;
+  show();
+}
 
 function dark(off) {
   at("dark").hidden = !off;

@@ -1,6 +1,7 @@
 // A mystery tune on the stage: key, first note, heard inwardly, named by fingers, told and played.
 import { Picture } from "./stage-picture.js";
 import { notice, showKeys } from "./stage-foot.js";
+import { Room } from "./stage-room.js";
 import { Sounds } from "./stage-sound.js";
 
 const at = (id) => document.getElementById(id);
@@ -8,20 +9,14 @@ const score = JSON.parse(at("main").dataset.score);
 const words = score.words;
 const picture = new Picture(at("line"));
 const sounds = new Sounds();
+const room = new Room(score, notice);
+const { ask, troubled } = room;
 const stops = [...score.stops, "told"];
 
 let here = 0;
 let turn = 0;
 let told = null; // {title, told} once it was told
 
-async function ask(url, method = "GET") {
-  const response = await fetch(url, { method, headers: { "X-Stage-Ticket": score.ticket } });
-  if (response.ok) return response;
-  const json = response.headers.get("Content-Type")?.startsWith("application/json");
-  throw new Error(json ? (await response.json()).sentence : response.status === 403 ? words.ticket : words.lost);
-}
-
-const troubled = (error) => notice(error instanceof TypeError ? words.lost : error.message);
 const media = (kind) => `${score.media}/0/${kind}?shift=0`;
 
 async function play(kind, begun = () => {}) {
@@ -101,8 +96,8 @@ const keys = {
   ArrowLeft: () => go(here - 1, false),
   Backspace: () => go(here - 1, false),
   r: () => go(here, true),
-  a: () => ask(`${score.choir}/tune`, "POST").then((r) => r.json()).then((r) => location.assign(r.to), troubled),
-  w: () => location.assign(score.choir),
+  a: () => room.goOn(`${score.choir}/tune`),
+  w: () => room.leave(score.choir),
   k: () => showKeys(true),
 };
 

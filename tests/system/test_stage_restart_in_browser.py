@@ -1,0 +1,70 @@
+"""The program is begun anew under an open stage, and whoever stands before it holds a clicker."""
+
+import pytest
+
+from bot.chat.room.server import Room, RoomOptions
+from tests.chat import house
+from tests.chat.lesson_house import a_line_of
+from tests.system.test_stage_in_browser import SHORT, ended, on_stage, press, stop_of
+from tests.system.waiting import until
+
+pytestmark = pytest.mark.browser
+
+
+async def sign_in(page, room):
+    form = {"passphrase": house.PASSPHRASE, "next": "/stage"}
+    answer = await page.request.post(
+        f"{room.url}desk/sign-in", form=form, headers={"Origin": room.url.rstrip("/")}
+    )
+    assert answer.ok
+
+
+async def test_a_clicker_goes_on_after_a_restart_behind_a_locked_desk(open_page, services, room):
+    services.lesson.exercise = a_line_of(SHORT)
+    services.desk.passphrase = house.PASSPHRASE
+    page = await open_page()
+    await sign_in(page, room)
+    await page.goto(f"{room.url}stage")
+    await page.wait_for_selector("#line svg")
+    await press(page, *["+"] * 20, *["PageDown"] * 6)
+    await until(page, "document.body.dataset.running === 'pulse'")
+    await room.stop()
+
+    await press(page, "PageDown")
+    assert await stop_of(page) == "mend"
+    await page.locator("#notice", has_text="The room does not answer.").wait_for()
+    await press(page, "c")
+    await page.locator("#notice", has_text="The room does not answer.").wait_for()
+    assert services.lesson.opened == set()
+
+    again = Room(services, RoomOptions(port=room._parts.address.port))
+    await again.start()
+    try:
+        await press(page, "PageDown", "PageDown")
+        assert await stop_of(page) == "hear"
+        await ended(page)
+        assert services.lesson.opened == {"today"}
+        assert (await page.request.get(f"{room.url}desk")).status == 401
+        await press(page, "a")
+        await page.wait_for_url("**?reading=another")
+        await page.wait_for_selector("#line svg")
+    finally:
+        await again.stop()
+
+
+async def test_a_page_that_is_loaded_again_goes_on_where_the_lesson_stood(open_page, room):
+    page = await on_stage(open_page, room)
+    await press(page, "+", "ArrowDown", *["PageDown"] * 7, "ArrowRight")
+    assert await stop_of(page) == "mend"
+    facts = await page.locator(".stage-facts").inner_text()
+
+    await page.reload()
+    await page.wait_for_selector("#line .bracket")
+
+    assert await stop_of(page) == "mend"
+    assert await page.locator(".stage-facts").inner_text() == facts
+    await press(page, "PageUp")
+    assert await stop_of(page) == "first"
+    await page.goto(f"{room.url}stage")
+    await page.wait_for_selector("#line svg")
+    assert await stop_of(page) == "ready"
