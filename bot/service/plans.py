@@ -27,6 +27,7 @@ from bot.store.plans import (
 
 _DAY = timedelta(days=1)
 _BACK = timedelta(days=60)  # in which the four meeting days before a plan are looked for
+_WEEK = timedelta(days=7)
 _AHEAD = timedelta(days=366)  # a plan farther ahead begins as if nothing was proposed before
 _CURTAIN_LEAST = 8  # measures; a shorter line has no room for it
 _USUAL = 8  # measures of a card where the choir's steps are not known
@@ -111,15 +112,17 @@ class Plans:
 
     async def _plan(self, choir: Choir, first: date, last: date) -> Plan:
         # What is proposed for the time until then counts too: a month begins where one ends. Days
-        # that are over are not proposed any more.
+        # that are over are not proposed any more. A week is proposed whole, and with what is kept
+        # for the next, or a month's last day would read otherwise here than in its week.
         begin = max(self._today(choir), first - _AHEAD)
+        end = last + (6 - last.weekday()) * _DAY + _WEEK
         offered, measures = self._offered(choir), self._card_measures(choir)
         async with self._database.snapshot() as read:
-            kept = await plan_between(read, choir.id, begin, last)
+            kept = await plan_between(read, choir.id, begin, end)
             played = await played_before(read, choir.id, begin)
         earlier = self._meetings(choir, begin - _BACK, begin - _DAY)[-(WINDOW - 1) :]
         planned = propose(
-            self._meetings(choir, begin, last),
+            self._meetings(choir, begin, end),
             before=[(on, played.get(on, Kind.CARD)) for on in earlier],
             kept=kept,
             used={played[on]: on for on in sorted(played)},
@@ -129,7 +132,7 @@ class Plans:
         over = self._meetings(choir, first, min(begin - _DAY, last))
         days = (
             *(day_over(on, played.get(on, Kind.CARD), measures) for on in over),
-            *(day for day in planned if day.on >= first),
+            *(day for day in planned if first <= day.on <= last),
         )
         return Plan(choir=choir, today=self._today(choir), days=days, offered=offered)
 

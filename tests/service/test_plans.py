@@ -42,6 +42,18 @@ async def test_a_month_is_proposed_from_today_on(world):
     assert len({day.kind for day in playful}) == len(playful)
 
 
+async def test_the_day_with_which_a_month_ends_reads_the_same_in_its_week(tmp_path):
+    last = date(2026, 11, 30)
+    assert last.weekday() == 0
+    async with open_world(tmp_path, FakeClock(NINE + (last - MONDAY))) as world:
+        await world.services.choirs.add(a_choir())
+        month = await world.services.plans.month("choir-1", date(2026, 11, 1))
+        week = await world.services.plans.week("choir-1", last)
+    assert [day.on for day in month.days] == [last]
+    assert month.days[0] == week.days[0]
+    assert (week.days[0].kind, week.days[0].why) == (Kind.CARD, Why.BEGINS)
+
+
 async def test_a_kept_month_stands_over_a_restart(tmp_path):
     clock = FakeClock(NINE)
     async with open_world(tmp_path, clock) as world:
