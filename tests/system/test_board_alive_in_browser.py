@@ -26,6 +26,22 @@ async def test_the_key_sounds_at_a_press_and_never_by_itself(open_page, room):
     await until(page, f"{playing} === 0")
 
 
+async def test_a_sound_that_does_not_come_is_told_and_comes_at_the_next_press(open_page, room):
+    page = await open_page()
+    await page.goto(room.url)
+    key = page.get_by_role("button", name="Hear the key Part I", exact=True)
+    await page.route("**/*.mp3*", lambda route: route.abort())
+    await key.click()
+    told = page.locator(".player .told", has_text="The sound did not come.")
+    await told.wait_for()
+
+    await page.unroute("**/*.mp3*")
+    await key.click()
+
+    await until(page, "[...document.querySelectorAll('audio')].some(a => !a.paused)")
+    assert await told.count() == 0
+
+
 async def test_only_one_sound_is_heard_at_a_time(open_page, room):
     page = await open_page()
     await page.goto(room.url)

@@ -23,7 +23,10 @@ function takeOver(player) {
   }
   audio.controls = false;
   audio.removeAttribute("aria-labelledby");
-  player.prepend(button);
+  const told = document.createElement("span");
+  told.className = "told";
+  told.setAttribute("role", "status");
+  player.prepend(button, told);
 
   const show = () => {
     const sounding = !audio.paused && !audio.ended;
@@ -38,9 +41,15 @@ function takeOver(player) {
       return;
     }
     for (const other of document.querySelectorAll("audio")) other.pause();
+    told.textContent = "";
+    // A sound that did not come is asked for anew; by itself it never would be.
+    if (audio.error) audio.load();
     audio.currentTime = 0;
     audio.volume = volume;
-    audio.play().catch(show);
+    audio.play().catch((error) => {
+      show();
+      if (error.name !== "AbortError") told.textContent = player.dataset.lost;
+    });
   });
 }
 
