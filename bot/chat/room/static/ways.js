@@ -1,4 +1,5 @@
-// The list of ways to read the line: dark moves the mark, on takes, back closes. Any clicker can.
+// The list of ways to read the line: dark moves the mark, on takes, back closes. Any clicker can,
+// also one that presses the arrows.
 // And what is said while the line is read in one of them.
 
 const SUNG = ["first", "second"];
@@ -49,8 +50,8 @@ export class Ways {
   // Whether a key was meant for the list; then nothing else shall come of it.
   takes(key, name) {
     if (this.box.hidden) return false;
-    if (name === "on") this.#take();
-    else if (name === "blank" || name === "other-way" || key === "ArrowDown" || name === "spot-right") {
+    if (name === "on" || name === "spot-right") this.#take();
+    else if (name === "blank" || name === "other-way" || key === "ArrowDown") {
       this.#mark((this.at + 1) % this.ways.length);
     } else if (key === "ArrowUp") this.#mark((this.at + this.ways.length - 1) % this.ways.length);
     else if (name === "back" || name === "spot-left" || key === "Escape") this.box.hidden = true;
