@@ -26,6 +26,18 @@ async def test_a_code_opens_the_singers_own_page(singer, slips):
     assert slips[0].code not in page
 
 
+async def test_on_a_day_without_a_meeting_a_seat_says_when_the_next_line_comes(
+    world, singer, slips
+):
+    world.clock.set(NINE + timedelta(days=5))
+    await world.assembly.scheduler.round()
+    await sit(singer, slips[0].code)
+
+    page = await (await singer.get("/seat")).text()
+
+    assert "No meeting today. The next line comes Monday, September 21 at" in page
+
+
 async def test_the_cookie_is_closed_to_scripts_and_to_other_sites(singer, slips):
     cookie = (await sit(singer, slips[0].code)).headers["Set-Cookie"]
 

@@ -63,7 +63,7 @@ async def skip(page) -> None:
     assert page.url == where.partition("#")[0] + "#main"
 
 
-async def test_the_link_past_the_head_is_taken_for_no_code(open_page, room, slips):
+async def test_the_link_past_the_head_is_no_code_and_a_lost_network_is_told(open_page, room, slips):
     singer = await open_page(width=360)
     await singer.goto(room.url + "seat")
     await skip(singer)
@@ -73,6 +73,11 @@ async def test_the_link_past_the_head_is_taken_for_no_code(open_page, room, slip
     await singer.get_by_role("heading", name="I read it").wait_for()
     await skip(singer)
     assert await singer.get_by_role("heading", name="I read it").is_visible()
+
+    # Without a network a tap stays on the page, which says so.
+    await singer.context.set_offline(True)
+    await singer.get_by_role("button", name="Steady").click()
+    await singer.get_by_role("alert").filter(has_text="The network is away.").wait_for()
 
     director = await open_page()
     await director.goto(room.url + "desk/choir/choir-1/seats")

@@ -9,7 +9,7 @@ from datetime import date, datetime
 from aiohttp import web
 
 from bot.activities.taps import Went
-from bot.chat.room.board import cards_up
+from bot.chat.room.board import cards_up, notice
 from bot.chat.room.join_door import JoinDoor
 from bot.chat.room.pages import refusal
 from bot.chat.room.parts import Parts, parts_of
@@ -177,6 +177,8 @@ async def page(
     say = room.pages.say
     days = await room.services.seating.practice.days(seat.id)
     cards = await cards_up(room, seat.choir_id, limit=1)
+    up_today = bool(cards) and cards[-1].on == days.today
+    coming = () if up_today else await room.services.readings.upcoming(seat.choir_id, 2)
     asks_span = Activity.SPAN in days.sheet.activities
     staffs = []
     if cards:
@@ -192,6 +194,7 @@ async def page(
         "staffs": staffs,
         "days": [(day, day_words(say, day.on, days.today)) for day in days.days],
         "today": days.today,
+        "none_today": notice(room, days.today, cards, coming),
         "taps": Activity.TAPS in days.sheet.activities,
         "answers": tuple(Went),
         "row": None if days.row is None else draw_row(days.row, days.today, say),

@@ -68,6 +68,20 @@ if (choice && select.options.length > 1) {
   choice.hidden = false;
 }
 
+// Without a network a tap would end on the browser's own page; it is said here instead.
+const away = document.getElementById("away");
+if (away) {
+  for (const form of document.querySelectorAll("main form[method=post]")) {
+    form.addEventListener("submit", (event) => {
+      away.hidden = navigator.onLine;
+      away.textContent = navigator.onLine ? "" : away.dataset.away;
+      if (navigator.onLine) return;
+      event.preventDefault();
+      form.append(away);
+    });
+  }
+}
+
 for (const button of document.querySelectorAll("[data-print]")) {
   button.hidden = false;
   button.addEventListener("click", () => print());
