@@ -45,8 +45,8 @@ def test_a_week_is_told_a_line_a_day_with_minutes_and_reasons(data):
     lines = done.stdout.splitlines()
     assert len(lines) == 5
     day = f"Mon, {monday:%b} {monday.day}"
-    assert lines[0].startswith(f"{day}: Card, up to 4 measures, 5 minutes (")
-    assert sum(": Card," not in line for line in lines) == 2
+    assert lines[0].startswith(f"{day}: As it stands, up to 4 measures, 5 minutes (")
+    assert sum(": As it stands," not in line for line in lines) == 2
 
 
 def test_a_choir_that_is_not_there_is_told_and_so_is_a_room_that_runs(data):
