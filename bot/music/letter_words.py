@@ -3,8 +3,9 @@
     KEY F. |d    :r    |m     :d     |s    :f   |m    :-   ||
             Twin- kle, twin-  kle,   lit-  tle  star
 
-One syllable a note, blanks between; a hyphen where a word goes on, `~` between two words that share
-a note. Where they stand is for the eye: they are counted off from the left.
+One syllable a note, blanks between; a hyphen where a word goes on (`Twin-kle` has two syllables
+too), `~` between two words that share a note. Where they stand is for the eye: they are counted off
+from the left.
 """
 
 from __future__ import annotations
@@ -17,6 +18,8 @@ from bot.errors import Fault
 from bot.music.spot import Spot
 
 _ON_ONE_NOTE = "\N{THIN SPACE}"
+_INNER_HYPHEN = re.compile(r"(?<=[^\W\d_])-(?=[^\W\d_])")
+_UNBROKEN = "\N{NON-BREAKING HYPHEN}"  # how a hyphen within one note's text is written
 NOTE = re.compile(r"([|!:]?)([a-z]+['_]*)")
 _ACCENT = re.compile(r"\||(?<!\S)[!:]|[!:](?=\S)")  # `Come!` and `sing:` have none
 
@@ -42,7 +45,8 @@ def is_words(line: str) -> bool:
 def word_line(line: str, number: int, under: int) -> WordLine:
     """Read line `number` as the words of line `under`."""
     column = len(line) - len(line.lstrip()) + 1
-    texts = tuple(text.replace("~", _ON_ONE_NOTE) for text in line.split())
+    parted = _INNER_HYPHEN.sub("- ", line).split()
+    texts = tuple(text.replace("~", _ON_ONE_NOTE).replace(_UNBROKEN, "-") for text in parted)
     return WordLine(spot=Spot(line=number, column=column), under=under, texts=texts)
 
 
@@ -61,7 +65,7 @@ def words_of(
             faults.append(line.spot.fault("a second line of words", "leave one verse"))
         elif len(line.texts) != count:
             problem = f"{_count(len(line.texts), 'syllable')} under {_count(count, 'note')}"
-            remedy = "one a note; lan- terns parts a word, ~ joins two"
+            remedy = "one a note; lan-terns parts a word, ~ joins two"
             faults.append(line.spot.fault(problem, remedy))
         words += line.texts
         done = line.under
@@ -89,7 +93,8 @@ def with_words(letters: str, texts: Sequence[str]) -> tuple[str, str]:
 
 
 def _plain(text: str) -> str:
-    return text.replace(_ON_ONE_NOTE, "~").replace("|", "/")
+    one = _INNER_HYPHEN.sub(_UNBROKEN, text)
+    return one.replace(_ON_ONE_NOTE, "~").replace("|", "/")
 
 
 def _count(number: int, what: str) -> str:

@@ -14,6 +14,7 @@ who knows better says so with `metre`. Rules: `trade.md` section 4.2.
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -31,6 +32,7 @@ from bot.music.spot import Spot
 
 ACCENTS = {2: "|:", 3: "|::", 4: "|:!:", 6: "|::!::"}
 _METRES = {2: Metre(beats=2), 3: Metre(beats=3), 4: Metre(), 6: Metre(beats=6, unit=8)}
+_NUMBER = re.compile(r"\d+")
 _PARTS = 3
 _MOST_CHARACTERS = 20_000  # some 128 measures of three parts at their busiest
 
@@ -63,7 +65,7 @@ def exercise_from_tonicsolfa(
     for part, tune in zip(read[1:], tunes[1:], strict=True):
         faults += _disagreements(first, part, tune.spot)
     if faults:
-        raise InputProblems(faults)
+        raise InputProblems(sorted(faults, key=_where))
     return _exercise(read)
 
 
@@ -78,6 +80,11 @@ class _Part:
     last: int
     spans: tuple[Span, ...]
     words: tuple[str, ...]
+
+
+def _where(fault: Fault) -> list[int]:
+    """Line and column of a fault, so that faults are told in the order of what was typed."""
+    return [int(number) for number in _NUMBER.findall(fault.place)]
 
 
 def _part(

@@ -200,13 +200,13 @@ def test_every_fault_is_told_with_its_place_and_what_would_be_right():
 
     assert _faults(text) == [
         "line 1, column 1: LAH is C (in KEY F it is D)",
-        "line 1, column 53: something stands after the double bar",
         "line 1, column 24: measure 2 has 3 pulses (each has 2, written | :)",
         "line 1, column 28: 'x' is no note "
         "(the letters are d r m f s l t, with ' for higher and _ for lower)",
         "line 1, column 34: 'dr' is no note (two notes in one pulse are parted by a point: d.r)",
         "line 1, column 37: a pulse cut by . . "
         "(one . for the halves, one , before it and one after it for quarters)",
+        "line 1, column 53: something stands after the double bar",
     ]
 
 

@@ -110,6 +110,13 @@ def test_other_ways_to_write_words_in_midi_are_read(texts):
     assert _midi_with(*texts).exercise.parts[0].words == ("Lan-", "terns", "glow", "bright")
 
 
+def test_a_word_with_hyphens_is_parted_in_letters_and_one_note_keeps_its_own():
+    typed = exercise_from_tonicsolfa("KEY F. |d :r |m :d ||\nTwin-kle lit-tle")
+    assert typed.parts[0].words == ("Twin-", "kle", "lit-", "tle")
+    own = _worded(typed, ("ding-dong", "oh", "ding-", "dong"))
+    assert _words(exercise_from_tonicsolfa(exercise_to_tonicsolfa(own))) == _words(own)
+
+
 def test_half_a_verse_is_left_out_and_said():
     music = _midi_with("Lan-", "terns", "", "bright")
     assert music.exercise.parts[0].words == ()
