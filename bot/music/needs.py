@@ -194,4 +194,4 @@ def _word(tone: Tone) -> str:
     try:
         return word_of(tone)
     except ValueError:
-        return f"{tone.step:+d}{'#' * tone.alter}{'b' * -tone.alter}"
+        return word_of(Tone(step=tone.step)) + "♯" * tone.alter + "♭" * -tone.alter

@@ -8,7 +8,13 @@ from fractions import Fraction
 from bot.errors import Fault
 
 _MOST = 40
-_PARTS_OF_A_BEAT = {Fraction(1, 4): "¼", Fraction(1, 2): "½", Fraction(3, 4): "¾"}
+_PARTS_OF_A_BEAT = {
+    Fraction(1, 4): "¼",
+    Fraction(1, 2): "½",
+    Fraction(3, 4): "¾",
+    Fraction(1, 3): "⅓",
+    Fraction(2, 3): "⅔",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

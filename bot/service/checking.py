@@ -12,7 +12,7 @@ from bot.music.exercise import Exercise
 from bot.music.letters import Dialect
 from bot.music.level import Level, level_of
 from bot.music.load import HardSpot, hard_spots, line_load, percentile, yardstick
-from bot.music.needs import Atom, Needs, needs
+from bot.music.needs import Atom, Kind, Needs, needs
 from bot.music.pitch import Key
 from bot.music.sequence import Sequence as Steps
 from bot.music.sequence import Track
@@ -23,10 +23,9 @@ from bot.notation.words import key_words, summary
 from bot.service.content import Content
 from bot.service.criteria import CriteriaFindings, held_against
 from bot.service.placing import line_alone
-from bot.service.plain_words import atom_words, in_place
+from bot.service.plain_words import atom_words, in_place, in_places
 from bot.wording import Wording
 
-_SHOWN = 8  # places of one kind; more say nothing new
 _IN_A_SPOT = 3  # things that are named at a hard spot
 
 
@@ -145,13 +144,13 @@ def _part(
     found = needs(alone, order)
     whole = _with_texture(found, together)
     beyond = () if level is None else _above(whole, level, order)
-    above = tuple(_place(atom, say) for atom in beyond)
+    above = tuple(in_places(beyond, say))
     sentence, sung = _voice(alone, asked, say) if asked.voice else ("", True)
     return PartFound(
         number=number,
         steps=tuple(_steps(whole, order, say)),
-        beyond=tuple(_place(atom, say) for atom in whole.beyond[:_SHOWN]),
-        above=above[:_SHOWN],
+        beyond=tuple(in_places(whole.beyond, say)),
+        above=above,
         hard=tuple(_spot(spot, say) for spot in hard_spots(found, order)),
         place=_percentile(found, order, alone.measures, say),
         atoms=tuple(_atoms(whole, say)),
@@ -180,7 +179,7 @@ def _steps(found: Needs, order: Steps, say: Wording) -> Iterator[StepFound]:
     ):
         pushing = [atom for atom in found.pushing if atom.track is track]
         first = step_id == order.lowest(track).id
-        because = () if first else tuple(_place(atom, say) for atom in pushing[:_SHOWN])
+        because = () if first else tuple(in_places(pushing, say))
         yield StepFound(id=step_id, name=order.step(step_id).name, because=because)
 
 
@@ -191,22 +190,21 @@ def _above(found: Needs, level: Level, order: Steps) -> list[Atom]:
 
 
 def _spot(spot: HardSpot, say: Wording) -> str:
-    named = "; ".join(atom_words(atom, say) for atom in spot.atoms[:_IN_A_SPOT])
+    atoms = [atom for atom in spot.atoms if atom.kind is not Kind.PICKUP] or spot.atoms
+    named = "; ".join(atom_words(atom, say) for atom in atoms[:_IN_A_SPOT])
     return in_place(named, spot.measure, spot.beat, say)
 
 
 def _percentile(found: Needs, order: Steps, measures: int, say: Wording) -> str:
-    steps = say("checking.steps", pitch=found.pitch, rhythm=found.rhythm)
     if found.beyond:
-        return say("checking.no_percentile", steps=steps)
+        return say("checking.no_percentile")
     among = list(_yardstick(_At(order, (found.pitch, found.rhythm))))
     share = percentile(line_load(found, order, measures), among)
     if share is None:
-        return say("checking.no_percentile", steps=steps)
+        return say("checking.no_yardstick")
     if share in (0, 100):
-        key = "checking.most" if share else "checking.least"
-        return say(key, steps=steps, lines=len(among))
-    return say("checking.percentile", share=share, steps=steps, lines=len(among))
+        return say("checking.most" if share else "checking.least", lines=len(among))
+    return say("checking.percentile", share=share, lines=len(among))
 
 
 class _At(NamedTuple):
@@ -251,10 +249,6 @@ def _voice(exercise: Exercise, asked: Asked, say: Wording) -> tuple[str, bool]:
     except NoExercise:
         return say("checking.too_wide", pitch=furthest, **shown), False
     return say("checking.other_key", pitch=furthest, better=better, **shown), False
-
-
-def _place(atom: Atom, say: Wording) -> str:
-    return in_place(atom_words(atom, say), atom.measure, atom.beat, say)
 
 
 def as_lines(found: Findings, say: Wording, *, atoms: bool = False) -> Sequence[str]:

@@ -11,10 +11,11 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from bot.activities.choir import Choir
+from bot.errors import InputProblems
 from bot.media.request import Engraved, EngravingRequest
 from bot.music.voice import Clef
 from bot.notation.abc_write import exercise_to_abc
-from bot.notation.brought import Brought
+from bot.notation.brought import Brought, read_written
 from bot.service.cards import title_of
 from bot.service.checking import Asked, Findings, look_at
 from bot.service.choirs import Choirs
@@ -125,10 +126,13 @@ class MusicDesk:
 
 
 def _written(music: Brought) -> str:
-    """The music as ABC, which has room for everything but words."""
-    if any(part.words for part in music.exercise.parts):
+    """The music as ABC where that reads back whole, else nothing."""
+    abc = exercise_to_abc(music.exercise, title=music.title)
+    try:
+        same = read_written(abc, music.title).exercise == music.exercise
+    except InputProblems:
         return ""
-    return exercise_to_abc(music.exercise, title=music.title)
+    return abc if same else ""
 
 
 def _drawn(page: Page) -> EngravingRequest:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Iterator
 from fractions import Fraction
 
 from bot.music.cell import CellNote, cell_notes
@@ -14,6 +15,7 @@ from bot.wording import Wording
 
 _TONE = re.compile(r"\b([a-z]{2})('+|,+)")
 _OCTAVES = {"'": "words.high", ",": "words.low"}
+_PLACES = 3  # of one thing that are named; how many more there are is said
 
 
 def spoken_tones(text: str, say: Wording) -> str:
@@ -48,6 +50,26 @@ def in_place(what: str, measure: int, beat: Fraction, say: Wording) -> str:
     if measure == 0:
         return say("checking.in_pickup", what=what, beat=mixed(beat))
     return say("checking.place", what=what, measure=measure, beat=mixed(beat))
+
+
+def in_places(atoms: Iterable[Atom], say: Wording) -> Iterator[str]:
+    """Each thing once with its places, in the order in which things first come.
+
+    The first three places are named, and how many more there are. A pickup is its own place.
+    """
+    found: dict[tuple[Kind, str], list[Atom]] = {}
+    for atom in atoms:
+        found.setdefault((atom.kind, atom.what), []).append(atom)
+    for same in found.values():
+        first, *others = same
+        words = atom_words(first, say)
+        if first.kind is not Kind.PICKUP:
+            words = in_place(words, first.measure, first.beat, say)
+        for atom in others[: _PLACES - 1]:
+            beat = mixed(atom.beat)
+            words = say("checking.and_in", what=words, measure=atom.measure, beat=beat)
+        left = len(same) - _PLACES
+        yield say("checking.and_more", what=words, count=left) if left > 0 else words
 
 
 def _value(note: CellNote, say: Wording) -> str:

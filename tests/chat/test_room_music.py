@@ -58,7 +58,7 @@ async def test_the_desk_finds_in_letters_what_the_command_line_finds(visitor):
 
     assert "low ti by step" in page
     assert "the tone low ti in measure 4, beat 2" in page
-    assert re.search(r"It asks more than \d+ in a hundred of the 60 lines", page)
+    assert re.search(r"It asks more of a reader than \d+ in a hundred lines", page)
     assert "can sing it as it stands" in page
     assert "It differs from the first event" in page
     assert "official page" in page
@@ -272,6 +272,14 @@ async def test_pages_here_have_no_script_and_no_style_of_their_own(visitor, path
     if response.content_type == "text/html":
         page = await response.text()
         assert re.findall(r"<script(?![^>]*\bsrc=)|<style|\sstyle=|\son[a-z]+=", page) == []
+
+
+async def test_words_go_with_music_that_was_looked_at(visitor):
+    words = "KEY F.  |d :r !m :f |s :- !- :- ||\nglow o lan-tern bright"
+    page = await _text(await visitor.post("/desk/choir/c1/check", {"typed": words}))
+    written = html.unescape(re.search(r'name="written" value="([^"]*)"', page)[1])
+    (part,) = read_music(written.encode(), "back").exercise.parts
+    assert part.words == ("glow", "o", "lan-", "tern", "bright")
 
 
 async def test_what_was_looked_at_becomes_the_reading_of_a_day(visitor):
