@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from bot.music.composer import Composer
 from bot.music.frames import Ground
+from bot.music.habits import AFTER_QUICK, ON_QUICK
 from bot.music.messages import Beginning
 from bot.music.patterns import PHRASE, Name
 from bot.music.rhythms import Candidate
@@ -24,7 +25,8 @@ Counts = NDArray[Any]  # whole numbers of Python, shape (width, contexts)
 class _Needs(NamedTuple):
     """What the rest of a line still needs of its rhythm, and what lines both ways have to know.
 
-    `over` if the last note goes on; `fresh` if it was a new one, `sung` notes so far, two for more.
+    `over` if the last note goes on; `fresh` if it was a new one, `sung` notes so far, two for more;
+    `quick` if the last note was shorter than an eighth.
     """
 
     newest: int
@@ -32,6 +34,7 @@ class _Needs(NamedTuple):
     over: bool = False
     fresh: bool = False
     sung: int = 0
+    quick: bool = False
 
     @property
     def met(self) -> bool:
@@ -106,7 +109,8 @@ class Chapter:
     def _after(self, needs: _Needs, candidate: Candidate) -> _Needs:
         adds, new = candidate.adds, self._new(candidate)
         newest, colours = max(needs.newest - adds.newest, 0), needs.colours & ~adds.colours
-        left = _Needs(newest, colours, candidate.pattern.over)
+        quick = (needs.quick, *candidate.pattern.quick)[-1]
+        left = _Needs(newest, colours, candidate.pattern.over, quick=quick)
         if self._both_ways and new:
             return left._replace(fresh=new[-1], sung=min(needs.sung + len(new), 2))
         return left
@@ -245,7 +249,8 @@ class Chapter:
         The first of a line has no context before it, so nothing stands there.
         """
         new = self._new(candidate)
-        key = (measure, new, needs, before.fresh, before.sung)
+        quick = (before.quick, *candidate.pattern.quick)
+        key = (measure, new, needs, before.fresh, before.sung, quick)
         if key not in self._inside:
             messages = self._messages
             found = [self._from(measure + 1, needs)]
@@ -272,6 +277,8 @@ class Chapter:
         weights = np.where(moves.hit, 0, self._legal) if new[note] else self._legal
         second = before.sung + note == 1
         weights = messages.come_back(weights, second=second, after_new=after_new)
+        quick = (before.quick, *candidate.pattern.quick)[note : note + 2]
+        weights = messages.after_quick(weights, quick[0] * AFTER_QUICK | quick[1] * ON_QUICK)
         if note + 1 == len(new) and measure == self._measures - 1:
             weights = messages.last_only(weights, new=new[note])
         elif note + 1 == len(new) and measure % PHRASE == PHRASE - 1:

@@ -149,6 +149,18 @@ def _cells(exercise: Exercise, level: Level, part: int) -> Iterator[Breach]:
         needed = focus.needed(exercise.measures)
         if hits < needed:
             yield breach_at(exercise, Fraction(0), Rule.RHYTHM_FOCUS, f"{hits} < {needed}")
+        if focus.apart:
+            yield from _apart(exercise, placed, newest)
+
+
+def _apart(
+    exercise: Exercise, placed: Sequence[_Placed], newest: frozenset[str]
+) -> Iterator[Breach]:
+    """The newest cells all in one measure."""
+    fresh = [each for each in placed if each.cell.text in newest]
+    if len({exercise.place(each.offset)[0] for each in fresh}) == 1:
+        detail = ", ".join(dict.fromkeys(each.cell.text for each in fresh))
+        yield breach_at(exercise, fresh[0].offset, Rule.APART, detail)
 
 
 def _even(exercise: Exercise, level: Level, measure: Sequence[_Placed]) -> Iterator[Breach]:

@@ -20,15 +20,17 @@ from bot.music.syllable import word_of
 from bot.music.voice import VoiceRange
 
 _WHOLE_STEP, _TRITONE = 2, 6  # semitones
+_EIGHTH = Fraction(1, 8)
 _THIRD, _FOURTH, _FIFTH, _SIXTH = 2, 3, 4, 5  # scale steps
 
 
 class _Sung(NamedTuple):
-    """A note as it sounds: where, which tone, how high in semitones."""
+    """A note as it sounds: where, which tone, how high in semitones, how long in whole notes."""
 
     offset: Fraction
     tone: Tone
     height: int
+    length: Fraction
 
 
 def check(
@@ -55,6 +57,7 @@ def check(
         if not level.rules.free_leaps:
             found += _skips_in_a_row(exercise, level, distinct)
         found += _tritones(exercise, distinct)
+        found += _quick(exercise, level, phrase)
     found += _focus(exercise, level, sung, part)
     return tuple(sorted(found, key=lambda breach: (breach.measure, breach.beat)))
 
@@ -71,8 +74,11 @@ def _sung(exercise: Exercise, part: int) -> list[_Sung]:
     found: list[_Sung] = []
     held = False
     for offset, note in exercise.parts[part].timed():
-        if note.tone is not None and not (held and note.tone == found[-1].tone):
-            found.append(_Sung(offset, note.tone, exercise.pitch(note.tone, part).midi))
+        if note.tone is not None and held and note.tone == found[-1].tone:
+            found[-1] = found[-1]._replace(length=found[-1].length + note.duration)
+        elif note.tone is not None:
+            height = exercise.pitch(note.tone, part).midi
+            found.append(_Sung(offset, note.tone, height, note.duration))
         held = note.tied
     return found
 
@@ -167,6 +173,15 @@ def _skips_in_a_row(
 def _is_triad(*notes: _Sung) -> bool:
     degrees = sorted({note.tone.step % 7 for note in notes})
     return any(sorted((root + third) % 7 for third in (0, 2, 4)) == degrees for root in range(6))
+
+
+def _quick(exercise: Exercise, level: Level, phrase: Sequence[_Sung]) -> Iterator[Breach]:
+    """Moves from a note shorter than an eighth that are wider than the level has them."""
+    widest = level.rules.from_sixteenths
+    for one, other in pairwise(phrase):
+        wide = widest is not None and abs(other.tone.step - one.tone.step) > widest.steps
+        if wide and one.length < _EIGHTH:
+            yield breach_at(exercise, other.offset, Rule.QUICK, f"{_word(one)}-{_word(other)}")
 
 
 def _tritones(exercise: Exercise, distinct: Sequence[_Sung]) -> Iterator[Breach]:

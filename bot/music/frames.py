@@ -262,9 +262,11 @@ class Ground:
         return Sum(first, second, self._new(pattern) * len(places), bits)
 
     def _new(self, pattern: Pattern) -> int:
-        """How often a measure has the newest cells, or its note held over where that is new."""
-        cells = sum(cell.text in self.newest for cell in pattern.cells)
-        return cells + (pattern.over and HELD in self.newest)
+        """What a measure counts for its newest cells, or its note held over where that is new."""
+        often = sum(cell.text in self.newest for cell in pattern.cells)
+        often += pattern.over and HELD in self.newest
+        focus = self._level.rhythm_focus
+        return focus.counted(often, self.measures) if focus and self.needed else often
 
     def _notes(self, pattern: Pattern, places: Sequence[int]) -> int:
         """Notes of a measure in all its places, pickups before it among them."""

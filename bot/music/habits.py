@@ -12,6 +12,7 @@ _LIES = {0: 0.5, -1: 0.25, 1: 0.25}
 _WIDE = 7  # scale steps from which on a line may lie lower or higher
 
 RATHER = 1 << 7
+AFTER_QUICK, ON_QUICK = 1, 2
 NEW = 1.8  # the newest element comes rather more often than it must
 
 
@@ -22,7 +23,9 @@ class Place(NamedTuple):
     beat, 2 longer; `phrase` 0 the only one, 1 first, 2 last; `measure` from 0 within the phrase;
     `ends` whether the note is the last of its phrase; `lie` -1 where the line lies low, 1 high;
     `degrees` which degrees of the scale may stand there, a bit for each, 0 for any; with the bit
-    RATHER they are only more welcome than others; `halts` whether a rest follows in the measure.
+    RATHER they are only more welcome than others; `halts` whether a rest follows in the measure;
+    `quick` has the bits AFTER_QUICK and ON_QUICK where the note before it in its phrase, or it
+    itself, is shorter than an eighth.
     """
 
     strength: int
@@ -33,6 +36,7 @@ class Place(NamedTuple):
     lie: int = 0
     degrees: int = 0
     halts: bool = False
+    quick: int = 0
 
 
 def lies_of(tones: Sequence[Tone]) -> dict[int, float]:

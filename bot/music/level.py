@@ -25,6 +25,7 @@ from bot.music.sequence import (
 )
 
 _DEGREES = 7
+_APART = 2  # measures that have what comes apart, at least
 _ONE_LINE = "unison"  # the texture of lines that nothing else sounds with
 
 
@@ -51,7 +52,7 @@ class RhythmFocus:
     """The newest thing of the rhythm track: cells by their text, a metre with them, or a pickup.
 
     HELD among the cells stands for a note that is held over the bar line. `name` is what its step
-    calls it.
+    calls it. `apart`: it comes in two measures at least, never all in one.
     """
 
     step: str
@@ -60,10 +61,20 @@ class RhythmFocus:
     metre: Metre | None = None
     pickup: bool = False
     name: str = ""
+    apart: bool = False
 
     def needed(self, measures: int) -> int:
         """How often a line of so many measures has it at least."""
-        return -(-self.count * measures // 8)
+        least = -(-self.count * measures // 8)
+        return max(least, _APART) if self.apart else least
+
+    def counted(self, often: int, measures: int) -> int:
+        """How much of a measure that has it so often counts towards what is needed.
+
+        Where it comes apart, one measure alone never has enough; any two that have it, and have it
+        often enough together, do.
+        """
+        return min(often, self.needed(measures) - 1) if self.apart else often
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -234,4 +245,5 @@ def _rhythm_focus(step: Step) -> RhythmFocus | None:
         cells=frozenset(texts),
         metre=step.element.metre,
         pickup=step.element.kind is Kind.PICKUP,
+        apart=step.apart,
     )

@@ -14,10 +14,11 @@ from numpy.typing import NDArray
 
 from bot.music.climax import OneTop, Table
 from bot.music.exercise import Tone
-from bot.music.habits import NEW, Place
+from bot.music.habits import AFTER_QUICK, NEW, ON_QUICK, Place
 from bot.music.level import Level
 from bot.music.line_model import LineModel
 from bot.music.moves import Moves
+from bot.music.sequence import Interval
 
 Floats = NDArray[np.float64]
 Beginning = int | tuple[int, int]  # the label of a first tone, with a mark where it has one
@@ -76,6 +77,8 @@ class Messages:
         self.closes = self.cadence[self.moves.last]
         self._lay_out()
         self.arrives = np.array(self.moves.arrives)
+        self._gentle = self._gentle_ways(level.rules.from_sixteenths)
+        self._forbids = AFTER_QUICK | ON_QUICK * level.both_ways
         self._newer = np.where(self.moves.hit, NEW, 1.0)
         self._known: dict[tuple[Place, bool], Floats] = {}
         self._known_seams: dict[tuple[Place, bool, bool], Floats] = {}
@@ -89,14 +92,32 @@ class Messages:
         self._fewer = [np.maximum(np.arange(width) - hits, 0) for hits in range(_TWICE + 1)]
         self._index = moves.to + moves.hit * self.contexts
 
+    def _gentle_ways(self, widest: Interval | None) -> NDArray[np.bool_] | None:
+        """Which ways on a line may take from a sixteenth; None where none is forbidden."""
+        if widest is None:
+            return None
+        steps, moves = np.array(self.steps), self.moves
+        gentle: NDArray[np.bool_] = np.abs(steps[moves.tone] - steps[moves.last]) <= widest.steps
+        return gentle
+
     def way_weights(self, place: Place, *, new: bool) -> Floats:
         """The weight of each way on to a note at a place, shape (ways, contexts)."""
         known = self._known.get((place, new))
         if known is None:
-            weights = self.moves.lifted(self._model.way_weights(place), place) * self._newer
+            plain = self._model.way_weights(place._replace(quick=0))
+            weights = self.after_quick(self.moves.lifted(plain, place) * self._newer, place.quick)
             known = np.where(self.moves.hit, 0.0, weights) if new else weights
             self._known[place, new] = known
         return known
+
+    def after_quick(self, weights: Floats, quick: int) -> Floats:
+        """Weights of ways on, without the wide ones from a sixteenth; `quick` as a place has it.
+
+        Where lines go both ways there are none onto a sixteenth either.
+        """
+        if self._gentle is None or not quick & self._forbids:
+            return weights
+        return np.where(self._gentle, weights, 0.0)
 
     def come_back(self, weights: Floats, *, second: bool, after_new: bool) -> Floats:
         """Weights of ways on that may be gone from the last note to the first too.

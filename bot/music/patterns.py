@@ -13,7 +13,7 @@ from bot.music.rhythm import Metre
 
 PHRASE = 4  # measures
 TICKS = 96  # of a whole note: sixteenths, their triplets and dotted ones come out even
-_HALF = TICKS // 2
+_HALF, _EIGHTH = TICKS // 2, TICKS // 8
 
 
 class Role(StrEnum):
@@ -81,6 +81,12 @@ class Pattern:
         if self.over and HELD in texts:
             found[-1] = True
         return tuple(found)
+
+    @property
+    def quick(self) -> tuple[bool, ...]:
+        """For each note, whether it is shorter than an eighth."""
+        short = [each.ticks < _EIGHTH for each in self.struck if not each.rest]
+        return (*short[:-1], short[-1] and not self.over) if short else ()
 
 
 def ticks(duration: Fraction) -> int:

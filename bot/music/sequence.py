@@ -46,6 +46,26 @@ class Climax(StrEnum):
     ONCE = "once"  # once, and neither as the first note nor as the last: one high point
 
 
+class Interval(StrEnum):
+    """A skip by its size; those that lines may have."""
+
+    THIRD = "third"
+    FOURTH = "fourth"
+    FIFTH = "fifth"
+    SIXTH = "sixth"
+    OCTAVE = "octave"
+
+    @property
+    def steps(self) -> int:
+        """Its size in scale steps."""
+        return _STEPS[self]
+
+
+_STEPS = {
+    Interval.THIRD: 2, Interval.FOURTH: 3, Interval.FIFTH: 4, Interval.SIXTH: 5, Interval.OCTAVE: 7,
+}  # fmt: skip
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Element:
     """The one thing that a step adds, resolved to tones, skips, cells, metre.
@@ -69,7 +89,8 @@ class Element:
 class Step:
     """A stage of one track. `focus` is how often eight measures have the new element at least.
 
-    `requires` are steps of other tracks without which this one makes no music.
+    `requires` are steps of other tracks without which this one makes no music. `apart`: it comes in
+    two measures of a line at least.
     """
 
     id: str
@@ -78,6 +99,7 @@ class Step:
     element: Element
     focus: int
     requires: tuple[str, ...] = ()
+    apart: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,7 +152,8 @@ class Rules:
     `free_leaps`: leaps need not turn back, nor two skips one way spell a triad. `free_cells`: one
     cell may fill any measure, as in words and in parts that hold on; else it fills no even one
     inside a phrase, unless it is one of two beats. `free_measures`: that, and a phrase may end with
-    any note. Folk song is as free.
+    any note. Folk song is as free. `from_sixteenths`: how far a line goes at most from a note
+    shorter than an eighth to the next of its phrase, None for any skip.
     """
 
     equal_notes: int
@@ -139,6 +162,7 @@ class Rules:
     free_leaps: bool = False
     free_cells: bool = False
     free_measures: bool = False
+    from_sixteenths: Interval | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

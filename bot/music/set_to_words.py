@@ -176,7 +176,8 @@ def _drawn(level: Level, plan: RoomPlan, wish: _Wish) -> Exercise:
 def _sung(exercise: Exercise, plan: RoomPlan, kept: Level, words: Words, level: Level) -> SungWords:
     """The lines with their words, and what had to give way for them."""
     focus = kept.rhythm_focus
-    if focus and any(b.rule is Rule.RHYTHM_FOCUS for b in check_rhythm(exercise, kept, 0)):
+    too_few = (Rule.RHYTHM_FOCUS, Rule.APART)
+    if focus and any(b.rule in too_few for b in check_rhythm(exercise, kept, 0)):
         kept = replace(kept, rhythm_focus=None)
     less = (kept.pitch_focus, kept.rhythm_focus) != (level.pitch_focus, level.rhythm_focus)
     return SungWords(

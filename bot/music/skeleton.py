@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from bot.music.habits import Place
+from bot.music.habits import AFTER_QUICK, ON_QUICK, Place
 from bot.music.patterns import PHRASE, Pattern
 
 
@@ -54,6 +54,7 @@ def skeleton_of(
     new: list[bool] = []
     ends: list[int] = []
     spots: list[Spot] = []
+    quick: list[bool] = []
     for number, measure in enumerate(measures):
         phrase = 0 if len(measures) == PHRASE else 1 + number // PHRASE
         rests = [each.rest for each in measure.struck]
@@ -63,14 +64,24 @@ def skeleton_of(
                 places.append(place._replace(degrees=each.degrees, halts=halts))
                 spots.append(Spot(number, each.offset, each.ticks))
         new += measure.fresh(new_cells)
+        quick += measure.quick
         if number % PHRASE == PHRASE - 1:
             ends.append(len(places))
             places[-1] = places[-1]._replace(ends=True)
     copied = sum(measure.notes for measure in measures[:copied_measures])
     return Skeleton(
-        places=tuple(places),
+        places=tuple(_marked(places, quick, ends)),
         new=tuple(new),
         phrase_ends=tuple(ends),
         copied=copied,
         spots=tuple(spots),
     )
+
+
+def _marked(
+    places: Sequence[Place], quick: Sequence[bool], phrase_ends: Sequence[int]
+) -> Iterator[Place]:
+    """The places with marks at notes that are quick, and at the next ones in their phrase."""
+    for note, place in enumerate(places):
+        after = note > 0 and note not in phrase_ends and quick[note - 1]
+        yield place._replace(quick=after * AFTER_QUICK | quick[note] * ON_QUICK)

@@ -10,14 +10,13 @@ from bot.music.exercise import Tone
 from bot.music.leading import by_step, height
 from bot.music.pitch import Mode
 from bot.music.rhythm import Metre
-from bot.music.sequence import Element, Kind, Skip, Track
+from bot.music.sequence import Element, Interval, Kind, Skip, Track
 from bot.music.syllable import tone_of, word_of
 from bot.music.table_reader import TableReader
 from bot.music.texture import Texture
 from bot.music.toml_lines import Table
 
 _CHORDS = {"I": (0, 2, 4), "IV": (3, 5, 0), "V": (4, 6, 1)}
-_SIZES = {"third": 2, "fourth": 3, "fifth": 4, "sixth": 5, "octave": 7}
 # Intervals that a line may leap, in semitones: no tritone, no seventh, nothing augmented.
 _SINGABLE = {3, 4, 5, 7, 8, 9, 12}
 _OCTAVE, _OCTAVE_DEGREES = 7, (0, 4)  # an octave is leapt between dos and between sos
@@ -156,9 +155,9 @@ def _chord(table: Table, known: Known, reader: TableReader) -> Element:
 def _intervals(table: Table, known: Known, reader: TableReader) -> Element:
     names = reader.strings(table, "intervals")
     for name in names:
-        if name not in _SIZES:
-            reader.fault(table.place, f"no interval {name!r}", f"one of {', '.join(_SIZES)}")
-    sizes = {_SIZES[name] for name in names if name in _SIZES}
+        if name not in list(Interval):
+            reader.fault(table.place, f"no interval {name!r}", f"one of {', '.join(Interval)}")
+    sizes = {each.steps for each in Interval if each in names}
     return _skips(Kind.INTERVALS, _new_skips(known, sizes), table, reader)
 
 

@@ -12,7 +12,7 @@ from bot.errors import InputProblems
 from bot.music.cell import Cell, cell_notes
 from bot.music.pitch import Key, Mode
 from bot.music.rhythm import Metre
-from bot.music.sequence import Form, KeyOrder, Rules, Sequence, Step, Track
+from bot.music.sequence import Form, Interval, KeyOrder, Rules, Sequence, Step, Track
 from bot.music.step_elements import Known, element_of
 from bot.music.step_lines import conditions_of, high_points
 from bot.music.step_order import ORDER, VARIANT, in_order, orders_of
@@ -23,7 +23,7 @@ VERSION = 1
 _STEP_ID = re.compile(r"[prv]\d\d")
 _LETTER = {Track.PITCH: "p", Track.RHYTHM: "r", Track.VOICE: "v"}
 _TABLES, _ARRAYS = ("keys", "metres", "rules"), ("line", "form", "cell", "step")
-_MINOR_KEYS = "minor_keys"
+_MINOR_KEYS, _FROM_SIXTEENTHS = "minor_keys", "from_sixteenths"
 
 
 def parse_sequence(text: str, file: str) -> Sequence:
@@ -121,13 +121,18 @@ def _modes(sequence: Sequence, tables: tuple[Table, ...], reader: TableReader) -
 
 
 def _rules(table: Table, reader: TableReader) -> Rules:
-    reader.only(table, "equal_notes", "same_cell", "colours", "free_leaps", "free_measures")
+    flags = ("free_leaps", "free_measures")
+    reader.only(table, "equal_notes", "same_cell", "colours", *flags, _FROM_SIXTEENTHS)
+    widest = None
+    if _FROM_SIXTEENTHS in table.values:
+        widest = reader.choice(table, _FROM_SIXTEENTHS, Interval)
     return Rules(
         equal_notes=reader.whole(table, "equal_notes", least=1) or 1,
         same_cell=reader.whole(table, "same_cell", least=1) or 1,
         colours=reader.whole(table, "colours", least=0) or 0,
         free_leaps=reader.flag(table, "free_leaps"),
         free_measures=reader.flag(table, "free_measures"),
+        from_sixteenths=widest,
     )
 
 
@@ -173,7 +178,7 @@ def _steps(
     steps: list[Step] = []
     known = Known(cells=cells)
     for table in tables:
-        reader.only(table, "id", "track", "name", "adds", "focus", "plain", "requires")
+        reader.only(table, "id", "track", "name", "adds", "focus", "plain", "requires", "apart")
         step_id = reader.text(table, "id")
         track = reader.choice(table, "track", Track) or Track.PITCH
         if not _STEP_ID.fullmatch(step_id) or step_id[0] != _LETTER[track]:
@@ -192,6 +197,7 @@ def _steps(
                 element=element_of(table, known, reader),
                 focus=reader.whole(table, "focus", least=1, default=1 if earlier else 0) or 0,
                 requires=requires,
+                apart=_apart(table, reader),
             )
         )
     ids = {step.id for step in steps}
@@ -203,6 +209,13 @@ def _steps(
         if not any(step.track is track for step in steps):
             reader.fault(tables[0].place, f"no step in the {track} track", "every track has one")
     return tuple(steps)
+
+
+def _apart(table: Table, reader: TableReader) -> bool:
+    apart = reader.flag(table, "apart")
+    if apart and "cells" not in reader.table(table, "adds"):
+        reader.fault(table.at("apart"), "only cells come apart", "leave it out")
+    return apart
 
 
 def _forms(

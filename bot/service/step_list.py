@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
+from fractions import Fraction
 
 from bot.music.sequence import Sequence, Step, Track
 from bot.music.step_table import Known, step_table
 from bot.music.voice import DEFAULT_RANGES
 from bot.service.content import Content
 from bot.wording import Wording
+
+_EIGHTH = Fraction(1, 8)
 
 
 def steps_as_text(content: Content) -> str:
@@ -25,14 +28,22 @@ def steps_as_text(content: Content) -> str:
 
 
 def _kept_from(sequence: Sequence, step: Step, say: Wording) -> Iterator[str]:
-    """What is told of lines that keep to something else from a pitch step on."""
+    """What is told of lines that keep to something from a step on, or at it."""
     kept = dict(sequence.conditions).get(step.id)
-    track = sequence.track(Track.PITCH)
-    if kept is None or step not in track[1:]:
-        return
-    before = sequence.conditions_at(track[track.index(step) - 1])
-    if kept.climax is not before.climax:
-        yield say(f"steps.climax.{kept.climax}")
+    track = sequence.track(step.track)
+    if kept is not None and step in track[1:]:
+        before = sequence.conditions_at(track[track.index(step) - 1])
+        if kept.climax is not before.climax:
+            yield say(f"steps.climax.{kept.climax}")
+    if step.apart:
+        yield say("steps.rhythm.apart")
+    widest = sequence.rules.from_sixteenths
+    if widest and step == next(filter(_has_sixteenths, track), None):
+        yield say(f"steps.from_sixteenths.{widest}")
+
+
+def _has_sixteenths(step: Step) -> bool:
+    return any(note.duration < _EIGHTH for cell in step.element.cells for note in cell.notes)
 
 
 def steps_as_json(content: Content, *, every_pitch: bool = False) -> str:

@@ -139,6 +139,8 @@ def test_the_small_file_is_right():
         ('from = "p01"\nstart', 'from = "p09"\nstart', "no pitch step 'p09'"),
         ('end = "do"\n', "", "end missing"),
         ("equal_notes = 3", "equal_notes = true", "equal_notes is True"),
+        ("colours = 2", 'colours = 2\nfrom_sixteenths = "tenth"', "from_sixteenths is 'tenth'"),
+        ('name = "so"', 'name = "so"\napart = true', "only cells come apart (leave it out)"),
         ('mixed = "C"', 'mixed = "C H"', "'H' is no pitch name"),
         ("version = 1", "version = 2", "unknown version (this release reads 1)"),
         ("[rules]", "[rule]", "[rules] is missing"),

@@ -22,7 +22,7 @@ from bot.chat.room.notices import kept_tables
 from bot.music.letters import Dialect
 from bot.music.page_options import Under
 from bot.music.rhythm_names import RhythmNames
-from bot.music.sequence import Climax
+from bot.music.sequence import Climax, Interval
 from bot.music.solfa import Naming
 from bot.music.step import Track
 from bot.music.tonality import KeyPattern
@@ -88,6 +88,7 @@ FAMILIES: Mapping[str, tuple[str, ...]] = {
     "stage.hint.": tuple(Stop),
     "stage.stop.": tuple(Stop),
     "steps.climax.": tuple(Climax),
+    "steps.from_sixteenths.": tuple(Interval),
     "tune.hint.": ("ready", "key", "start", "inward", "name"),
     "tune.stop.": ("ready", "key", "start", "inward", "name"),
     "way.hint.": tuple(Way),
