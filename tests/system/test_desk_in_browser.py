@@ -1,5 +1,6 @@
 """The desk in a real browser: a choir in under two minutes, by keyboard, and the lock."""
 
+import asyncio
 import io
 import time
 
@@ -206,3 +207,33 @@ async def test_a_page_of_another_site_cannot_post_to_the_desk(open_page, service
 
     await page.get_by_text("nothing was changed").wait_for()
     assert "c1" in services.choirs.kept
+
+
+async def test_a_form_that_a_quick_hand_sends_twice_is_sent_once(
+    open_page, services, room, monkeypatch
+):
+    services.choirs.kept.clear()
+    add = services.choirs.add
+
+    async def slowly(choir):
+        await asyncio.sleep(0.4)
+        await add(choir)
+
+    monkeypatch.setattr(services.choirs, "add", slowly)
+    page = await open_page()
+    await page.goto(room.url + "desk/choir/new")
+    await page.get_by_label("Name of the choir").fill("Period 3")
+    shown = await page.evaluate(
+        """async () => {
+          const button = document.querySelector("#choir-form button[type=submit]");
+          button.focus();
+          button.click();
+          await new Promise((done) => setTimeout(done, 200));
+          button.click();
+          return [button.ariaDisabled, document.activeElement === button];
+        }"""
+    )
+
+    await page.get_by_text("The choir is set up.").wait_for()
+    assert shown == ["true", True]
+    assert [choir.name for choir in services.choirs.kept.values()] == ["Period 3"]

@@ -1,9 +1,11 @@
-// The desk: the browser's time zone, fields that belong together, an example line, the lock.
+// The desk: the browser's time zone, fields that belong together, an example line, forms that are
+// sent once, the lock.
 
 const IDLE_MS = 10 * 60 * 1000;
 // The fields that an example line depends on.
 const READ_FROM = /^(voices|sequence|step_|clef_|low_|high_|tess_|mark_do$|key$|measures$)/;
 const AWAKE_MS = 60 * 1000;
+const SENT_MS = 5000;
 
 const form = document.getElementById("choir-form");
 if (form) {
@@ -13,6 +15,7 @@ if (form) {
   showExample();
 }
 document.querySelector("[data-focus]")?.focus();
+sendOnce();
 relock();
 
 function preferOwnZone() {
@@ -91,6 +94,26 @@ function showExample() {
     timer = setTimeout(show, 250);
   });
   show();
+}
+
+// A form that is on its way is not sent again by a quick hand, and no other after it: every button
+// shows it, and what has the focus keeps it.
+function sendOnce() {
+  let sent = false;
+  const show = (on) => {
+    sent = on;
+    for (const button of document.querySelectorAll("form[method=post]:not([data-drawing]) button")) {
+      if (on) button.setAttribute("aria-disabled", "true");
+      else button.removeAttribute("aria-disabled");
+    }
+  };
+  document.addEventListener("submit", (event) => {
+    if (event.defaultPrevented || event.target.method !== "post") return;
+    if (sent) return event.preventDefault();
+    show(true);
+    setTimeout(() => show(false), SENT_MS); // no answer came: it may be tried again
+  });
+  addEventListener("pageshow", () => show(false));
 }
 
 // Ten idle minutes, counted over all tabs, lock the desk. What was typed survives the sign-in.

@@ -19,7 +19,7 @@ export class Live {
 
   async call(call) {
     if (this.busy) return; // a press made twice is one call
-    this.busy = true;
+    this.#wait(true);
     try {
       const body = new URLSearchParams({ call, seen: String(this.board.revision) });
       const answer = await this.room.send(`${this.given.match}/call`, { method: "POST", body });
@@ -30,7 +30,18 @@ export class Live {
     } catch (error) {
       this.troubled(error instanceof TypeError ? this.given.words.lost : error.message);
     } finally {
-      this.busy = false;
+      this.#wait(false);
+    }
+  }
+
+  // While a call is on its way no other is taken, and everything that makes one shows it. What has
+  // the focus keeps it.
+  #wait(on) {
+    this.busy = on;
+    document.body.classList.toggle("waiting", on);
+    for (const button of document.querySelectorAll("#main button")) {
+      if (on) button.setAttribute("aria-disabled", "true");
+      else button.removeAttribute("aria-disabled");
     }
   }
 
