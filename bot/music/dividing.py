@@ -17,6 +17,7 @@ _TOGETHER = (
     "sh", "ch", "th", "ph", "wh", "ck", "ng", "bl", "br", "cl", "cr", "dr", "fl", "fr", "gl", "gr",
     "pl", "pr", "sl", "sc", "sk", "sm", "sn", "sp", "st", "sw", "tr", "tw", "qu",
 )  # fmt: skip
+_NEVER_FIRST = ("ng", "ck")  # together, but no syllable begins with them
 _NEVER_PARTED = ("sh", "ch", "th", "ph", "wh", "ck", "qu", "gh")
 _ENDINGS = ("ing", "ings", "ed")  # set off whole: jump-ing, want-ed; but run-ning
 _DIPHTHONGS = frozenset(
@@ -174,7 +175,9 @@ def _worth(word: str, at: int) -> float:
         run = _consonants(word, at)
         if _is_vowel(word, at + 1):
             return 0.8
-        return 1.2 if word[at : at + 2] in _TOGETHER and run == 2 else -2.5
+        pair = word[at : at + 2]
+        begins = pair in _TOGETHER and pair not in _NEVER_FIRST
+        return 1.2 if begins and run == 2 else -2.5
     if after:
         return -0.5  # VC-V
     alone = word[at - 1 : at + 1] not in _TOGETHER

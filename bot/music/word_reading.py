@@ -107,7 +107,9 @@ def _unspeakable(row: str, place: str) -> list[Fault]:
     others = [sign for sign in strange if not sign.isdigit()]
     if others:
         problem = f"has {' '.join(map(repr, others))}, which cannot be sung"
-        remedy = "a mark (^ stressed, _ unstressed) stands right before its syllable"
+        remedy = "leave it out, or write it as a word: and for &"
+        if set(others) <= {"^", "_"}:
+            remedy = "a mark (^ stressed, _ unstressed) stands right before its syllable"
         found.append(Fault(place=place, problem=problem, remedy=remedy))
     return found
 

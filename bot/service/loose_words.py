@@ -57,9 +57,12 @@ def compose_words(wish: Wish, text: str, first: str | None, content: Content) ->
 
 def word_remarks(read: WordsRead, sung: SungWords, say: Wording) -> tuple[str, ...]:
     """What an author should know: words that no dictionary has, stress that is bent."""
-    remarks = [
-        say("words.guessed", word=guess.word, read_as=guess.read_as) for guess in read.guessed
-    ]
+    remarks = []
+    if read.guessed:
+        words = ", ".join(f"'{guess.word}'" for guess in read.guessed)
+        read_as = ", ".join(guess.read_as for guess in read.guessed)
+        count = len(read.guessed)
+        remarks.append(say("words.guessed", count=count, words=words, read_as=read_as))
     if sung.bent:
         remarks.append(say("words.bent", words=", ".join(sung.bent)))
     if sung.less_new:

@@ -1,8 +1,14 @@
 """A line for words from the command line: the files have the words, and what to know is told."""
 
+from types import SimpleNamespace
+
 import pytest
 
 from bot.cli import main
+from bot.notation.pronouncing import sung_words
+from bot.service.content import load_content
+from bot.service.loose_words import word_remarks
+from tests.fakes.world import CONTENT
 
 _COMPOSE = ["compose", "--step", "p05,r04", "--voice", "treble"]
 
@@ -20,9 +26,18 @@ def test_the_command_sets_words_and_tells_what_was_guessed(tmp_path, capsys):
     assert "Measure 1: so " in told
 
 
+def test_words_that_no_dictionary_has_are_told_in_one_sentence():
+    say, plain = load_content([CONTENT]).wording, SimpleNamespace(bent=(), less_new=False)
+    (told,) = word_remarks(sung_words("Der Mond ist rund prangen"), plain, say)
+    assert "'Mond'" in told
+    assert "they are read as" in told
+    assert "^pran-gen" in told
+
+
 @pytest.mark.parametrize(
     ("extra", "said"),
     [
+        (["--words", "Stars & sky"], "write it as a word"),
         (["--words", "3 stars", "--key", "H"], "has figures in it"),
         (["--words", "3 stars", "--key", "H"], "--key"),
         (["--words", "Stars", "--both-ways"], "words go neither with criteria"),
