@@ -57,6 +57,18 @@ class Fit(NamedTuple):
     last: Last
 
 
+class _Inside(NamedTuple):
+    """What a measure makes of its syllables by itself.
+
+    How bent, how welcome each note is, the first note, the last one as what follows looks at it.
+    """
+
+    bent: int
+    goods: list[float]
+    first: Struck | None
+    last: Last
+
+
 class WordFit:
     """Judges measures for words in a metre and length; remembers what it has judged.
 
@@ -74,6 +86,7 @@ class WordFit:
         self._usual = [whole * share for share in accumulate(shares)]  # sung by the end of each
         self._before = self._each * float(pickup / metre.measure)  # sung in a pickup
         self._known: dict[tuple[int, int, Last], Fit | None] = {}
+        self._insides: dict[tuple[int, int], _Inside | None] = {}
 
     def fit(self, pattern: Pattern, start: int, last: Last) -> Fit | None:
         """How a measure takes syllables from `start` on after a note; None where it cannot."""
@@ -96,12 +109,32 @@ class WordFit:
         return self.syllables[syllable].pause or syllable + 1 in self.line_ends
 
     def _judge(self, pattern: Pattern, start: int, last: Last) -> Fit | None:
-        if start + pattern.notes > len(self.syllables) or bool(pattern.held) is not last.over:
+        inside = self._inside(pattern, start)
+        if inside is None or bool(pattern.held) is not last.over:
             return None
-        bent, welcome, at = 0, 1.0, start
+        bent, welcome = inside.bent, 1.0
         if pattern.held:
-            welcome = self._held_on(pattern, at)
+            welcome = self._held_on(pattern, start)
             last = Last(last.strength, last.ticks + pattern.held)
+        if inside.first is not None:
+            more, beside = self._after(start, last, inside.first)
+            bent, welcome = bent + more, welcome * (inside.goods[0] * beside)
+            last = inside.last
+        for good in inside.goods[1:]:
+            welcome *= good
+        return Fit(bent, max(round(welcome * _SCALE), 1), last._replace(over=pattern.over))
+
+    def _inside(self, pattern: Pattern, start: int) -> _Inside | None:
+        """What a measure makes of its syllables whatever came before; None where it cannot."""
+        key = (id(pattern), start)
+        if key not in self._insides:
+            self._insides[key] = self._look_inside(pattern, start)
+        return self._insides[key]
+
+    def _look_inside(self, pattern: Pattern, start: int) -> _Inside | None:
+        if start + pattern.notes > len(self.syllables):
+            return None
+        bent, goods, at, last, first = 0, [], start, Last(), None
         for number, each in enumerate(pattern.struck):
             if each.rest:
                 if at == 0 or not self.breathes(at - 1):
@@ -110,13 +143,19 @@ class WordFit:
             good = self._welcome(pattern, number, at)
             if good is None or not self._begins(pattern, each, start, at):
                 return None
-            if last.strength >= 0 and at not in self.line_ends:  # else a breath lies between
-                is_bent = self._is_bent(at, last, each)
-                bent += is_bent and at not in self.openings
-                good *= self._beside(at, last, each) * (_OPENS_LIGHT if is_bent else 1.0)
-            welcome, last, at = welcome * good, Last(each.strength, each.ticks), at + 1
-        last = last._replace(over=pattern.over)
-        return Fit(bent, max(round(welcome * _SCALE), 1), last)
+            more, beside = self._after(at, last, each)
+            goods.append(good * beside)
+            first = first or each
+            bent, last, at = bent + more, Last(each.strength, each.ticks), at + 1
+        return _Inside(bent, goods, first, last)
+
+    def _after(self, at: int, last: Last, each: Struck) -> tuple[int, float]:
+        """How a note and its syllable come after the note before: how bent, how welcome."""
+        if last.strength < 0 or at in self.line_ends:  # nothing before it, or a breath between
+            return 0, 1.0
+        is_bent = self._is_bent(at, last, each)
+        beside = self._beside(at, last, each) * (_OPENS_LIGHT if is_bent else 1.0)
+        return int(is_bent and at not in self.openings), beside
 
     def _begins(self, pattern: Pattern, each: Struck, start: int, at: int) -> bool:
         """Whether a line that begins here begins a measure or leads into the next one."""

@@ -21,12 +21,14 @@ from bot.music.rhythm_weights import held_weight, measure_weight
 from bot.music.rhythms import Candidate, Rhythms, Sum
 from bot.music.sequence import Form
 from bot.music.word_fit import WordFit
-from bot.music.word_rhythms import WordRhythms
+from bot.music.word_moves import WordMoves
+from bot.music.word_rhythms import MOST_BENT, WordRhythms
 from bot.music.words import Words
 
 _LETTERS = "abcdefghijklmnop"
 _SEAM = ""  # the letter of the choice where the second half begins
 _LATEST = 3  # colours that are still fresh
+_LIMITS = (0, 2, MOST_BENT)  # bent stresses; sums with few of them are small
 _COLOURS = 1  # kinds of cells beside the plain ones and the newest: words are enough to think of
 
 Chords = Mapping[tuple[int, int], int]  # (measure, ticks in it) -> degrees as bits
@@ -61,6 +63,8 @@ class WordGround(Ground):
         self.fit = WordFit(words, metre, measures, length)
         self._weights: dict[tuple[int, tuple[Role, ...]], int] = {}
         self._same: dict[Name, Pattern] = {}
+        self._least: int | None = None  # how often the best of its rhythms bend stress, once known
+        self._choices: dict[tuple[tuple[int, ...], tuple[str, ...], int], WordMoves] = {}
 
     def frames(self, share: float) -> Iterator[Frame]:
         """The frames that bend the words least."""
@@ -94,8 +98,14 @@ class WordGround(Ground):
 
     def _untied(self) -> dict[tuple[str, ...], WordRhythms]:
         form = Form(letters=_LETTERS[: self.measures], weight=1)
-        found = {colours: self.rhythms(form, colours) for colours in self.colour_choices()}
-        return {colours: each for colours, each in found.items() if isinstance(each, WordRhythms)}
+        found: dict[tuple[str, ...], WordRhythms] = {}
+        for colours in self.colour_choices():
+            rhythms = self.rhythms(form, colours)
+            assert isinstance(rhythms, WordRhythms)
+            found[colours] = rhythms
+            if rhythms.total and (self._least is None or rhythms.bent < self._least):
+                self._least = rhythms.bent
+        return found
 
     def _measures(self, colours: tuple[str, ...]) -> tuple[Pattern, ...]:
         """The measures with these colours; the same measure is the same object for all of them."""
@@ -186,18 +196,31 @@ class WordGround(Ground):
         steps = self._steps(form)
         phrases = self.measures > PHRASE or self._tied(form)
         half = self.measures // 2 if phrases else self.measures
-        candidates = [
-            [
-                candidate
-                for pattern in self._at(step, colours)
-                if all(self._may_be(pattern, place) for place in step) and self._alike(step)
-                for candidate in self._sung_ways(pattern, step, colours, _beside(step, half))
-            ]
-            for step in steps
-        ]
+        choices = [self._choice(step, colours, half) for step in steps]
         seams = self._seams(half) if self._follows(form) else []
         most = Sum(newest=self.needed, colours=(1 << len(colours)) - 1)
-        return WordRhythms(candidates, steps, seams, self.fit, most, half)
+        for limit in self._limits():
+            found = WordRhythms(choices, seams, self.fit, most, half, limit)
+            if found.total and found.bent <= limit:
+                break
+        return found
+
+    def _limits(self) -> Sequence[int]:
+        """How often stress may be bent, tried in turn; nothing worse than the best is asked for."""
+        return _LIMITS if self._least is None else (self._least,)
+
+    def _choice(self, places: tuple[int, ...], colours: tuple[str, ...], half: int) -> WordMoves:
+        """The measures for places that share one; the same for every form."""
+        key = (places, colours, half)
+        if key not in self._choices:
+            candidates = [
+                candidate
+                for pattern in self._at(places, colours)
+                if all(self._may_be(pattern, place) for place in places) and self._alike(places)
+                for candidate in self._sung_ways(pattern, places, colours, _beside(places, half))
+            ]
+            self._choices[key] = WordMoves(candidates, places, self.fit)
+        return self._choices[key]
 
     def _alike(self, places: Sequence[int]) -> bool:
         """Whether measures that share a rhythm all have a pickup before them, or none."""

@@ -18,9 +18,9 @@ from typing import NamedTuple
 from bot.music.patterns import Pattern
 from bot.music.rhythms import Candidate, Path, Rhythms, Sum, Taken, pick
 from bot.music.word_fit import Last, WordFit
+from bot.music.word_moves import Begins, Move, WordMoves
 
 _WANTED = 3  # how much more often a rhythm comes for each new cell that it has, up to what is usual
-_FINE = 1_000  # parts of a factor
 
 
 class _Walk(NamedTuple):
@@ -41,123 +41,111 @@ class _Behind(NamedTuple):
     mass: int
 
 
-_NOTHING = _Behind(1 << 40, 0)
+MOST_BENT = 1 << 40  # more often than any words are
+_NOTHING = _Behind(MOST_BENT, 0)
 
 
 class WordRhythms(Rhythms):
     """The rhythms of one form for words.
 
-    `steps` names the measures that each choice fills; the first choice is where the second half
-    begins (`seams`: syllables before it). `half` counts the measures before it.
+    `choices` are what measures do, in the order in which they are chosen; before the first of them
+    it is chosen where the second half begins (`seams`: syllables before it). `half` counts the
+    measures before it. Only those that bend stress `limit` times at most count, if there are any:
+    what bends it more often is then left out of the sums.
     """
 
     def __init__(
         self,
-        letters: Sequence[Sequence[Candidate]],
-        steps: Sequence[tuple[int, ...]],
+        choices: Sequence[WordMoves],
         seams: Sequence[int],
         fit: WordFit,
         most: Sum,
         half: int,
+        limit: int = MOST_BENT,
     ) -> None:
         none = Candidate(Pattern(cells=(), struck=(), notes=0, uniform=False), 1, Sum())
-        self.letters = [[none] * len(seams), *letters]
-        self._steps, self._seams, self._fit = steps, seams, fit
-        self._most, self._half = most, half
-        self._all = len(fit.syllables)
+        self.letters = [[none] * len(seams), *(each.candidates for each in choices)]
+        self._choices, self._seams = choices, seams
+        self._limit = limit
+        self._most, self._half, self._all = most, half, len(fit.syllables)
+        self._settled = 1 + max(n for n, each in enumerate(choices) if min(each.places) < half)
         self.furthest = 0
-        self._sizes = [_by_size(letter) for letter in letters]
-        self._memo: list[dict[_Walk, _Behind]] = []
-        self._by_seam: list[_Behind] = []
-        self._tables: list[list[dict[_Walk, _Behind]]] = []
-        for seam in seams:
-            self._seam, self._memo = seam, [{} for _ in steps]
-            self._by_seam.append(self._after(0, self._start(seam)))
-            self._tables.append(self._memo)
+        behind: list[dict[_Walk, _Behind]] = [{} for _ in choices]
+        self._tables = [
+            [table if n >= self._settled else {} for n, table in enumerate(behind)] for _ in seams
+        ]
+        reached = [n for n, seam in enumerate(seams) if fit.even(half - 1, seam)] or range(
+            len(seams)
+        )
+        self._by_seam = [_NOTHING] * len(seams)
+        for number in reached:
+            self._enter(number)
+            self._by_seam[number] = self._after(0, self._start())
         self.bent = min((each.bent for each in self._by_seam), default=_NOTHING.bent)
         self.total = sum(each.mass for each in self._by_seam if each.bent == self.bent)
 
-    def _start(self, seam: int) -> _Walk:
-        return _Walk(0, Last(), seam, Last())
+    def _enter(self, number: int) -> None:
+        self._seam, self._memo = self._seams[number], self._tables[number]
+
+    def _start(self) -> _Walk:
+        return _Walk(0, Last(), self._seam, Last())
 
     def _after(self, step: int, walk: _Walk) -> _Behind:
-        if step == len(self._steps):
+        """What can follow; behind the first half it is the same wherever that ended."""
+        if step == len(self._choices):
             return self._end(walk)
         known = self._memo[step]
         if walk not in known:
-            self.furthest = max(
-                self.furthest, walk.first if walk.first < self._seam else walk.second
-            )
-            known[walk] = _sum(
-                [
-                    _Behind(bent + behind.bent, weight * behind.mass)
-                    for bent, weight, after, _ in self._ways(step, walk)
-                    if (behind := self._after(step + 1, after)).mass
-                ]
-            )
+            first = step < self._settled and walk.first < self._seam
+            self.furthest = max(self.furthest, walk.first if first else walk.second)
+            found = []
+            for move in self._choices[step].summed(self._begins(step, walk)):
+                after = self._led(step, walk, move) if move.bent <= self._limit else None
+                behind = self._after(step + 1, after) if after else _NOTHING
+                if behind.mass:
+                    found.append(_Behind(move.bent + behind.bent, move.weight * behind.mass))
+            known[walk] = _sum(found)
         return known[walk]
 
     def _end(self, walk: _Walk) -> _Behind:
-        done = walk.first == self._seam and walk.second == self._all
-        if not done or walk.colours != self._most.colours:
+        if walk.colours != self._most.colours:
             return _NOTHING
         return _Behind(0, _WANTED**walk.newest)
 
-    def _ways(self, step: int, walk: _Walk) -> list[tuple[int, int, _Walk, int]]:
-        """Ways on: bent, weight, where it leads, the candidate's number."""
-        found = []
-        for size, group in self._sizes[step].items():
-            even = self._even(step, walk, size)
-            if not even:
-                continue
-            for number, candidate in group:
-                bent, weight, after = 0, candidate.weight * even, walk
-                for measure in self._steps[step]:
-                    early = measure < self._half
-                    start, last = after[0:2] if early else after[2:4]
-                    fit = self._fit.fit(candidate.pattern, start, last)
-                    if fit is None:
-                        break
-                    bent, weight = bent + fit.bent, weight * fit.factor
-                    end = start + size
-                    after = (
-                        after._replace(first=end, first_last=fit.last)
-                        if early
-                        else after._replace(second=end, second_last=fit.last)
-                    )
-                else:
-                    found.append((bent, weight, self._met(after, candidate), number))
-        return found
+    def _begins(self, step: int, walk: _Walk) -> Begins:
+        """Where the measures of a choice begin."""
+        return tuple(
+            (walk.first, walk.first_last) if place < self._half else (walk.second, walk.second_last)
+            for place in self._choices[step].places
+        )
 
-    def _met(self, walk: _Walk, candidate: Candidate) -> _Walk:
-        adds = candidate.adds
-        newest = min(walk.newest + adds.newest, self._most.newest)
-        return walk._replace(newest=newest, colours=walk.colours | adds.colours)
-
-    def _even(self, step: int, walk: _Walk, size: int) -> int:
-        """How evenly so many more syllables lie over a step's measures; 0 where they cannot."""
-        welcome = 1.0
-        for measure in self._steps[step]:
-            end = (walk.first if measure < self._half else walk.second) + size
-            if not self._may_end(measure, end):
-                return 0
-            welcome *= self._fit.even(measure, end)
-        return max(round(welcome * _FINE), 1) if welcome else 0
-
-    def _may_end(self, measure: int, end: int) -> bool:
-        if measure < self._half:
-            last = measure == self._half - 1
-            return end == self._seam if last else end <= self._seam
-        last = measure == 2 * self._half - 1
-        return end == self._all if last else end <= self._all
+    def _led(self, step: int, walk: _Walk, move: Move) -> _Walk | None:
+        """Where a move leads; None where it sings too little or too much by the end of a half."""
+        first, first_last, second, second_last, newest, colours = walk
+        for place, last in zip(self._choices[step].places, move.lasts, strict=True):
+            if place < self._half:
+                first, first_last = first + move.size, last
+                if not _ends_well(first, self._seam, last=place == self._half - 1):
+                    return None
+            else:
+                second, second_last = second + move.size, last
+                if not _ends_well(second, self._all, last=place == 2 * self._half - 1):
+                    return None
+        if step + 1 >= self._settled:  # the first half is sung
+            first, first_last = 0, Last()
+        newest = min(newest + move.newest, self._most.newest)
+        return _Walk(first, first_last, second, second_last, newest, colours | move.colours)
 
     def weight(self, path: Path) -> int:
         """The weight of one rhythm."""
         self._enter(path[0])
-        walk, product = self._start(self._seam), 1
+        walk, product = self._start(), 1
         for step, number in enumerate(path[1:]):
-            _, weight, walk, _ = next(w for w in self._ways(step, walk) if w[3] == number)
-            product *= weight
+            each = self._choices[step].each(self._begins(step, walk))
+            move = next(move for move, other in each if other == number)
+            after = self._led(step, walk, move)
+            assert after is not None, "the path is one of these rhythms"
+            walk, product = after, product * move.weight
         return product * self._end(walk).mass
 
     def draw(self, random: Random, taken: Taken) -> Path:
@@ -169,32 +157,27 @@ class WordRhythms(Rhythms):
         ]
         path: Path = (pick(seams, random),)
         self._enter(path[0])
-        walk, so_far = self._start(self._seam), 1
-        for step in range(len(self._steps)):
+        walk, so_far = self._start(), 1
+        for step, choice in enumerate(self._choices):
             here = self._after(step, walk)
             options = []
-            for bent, weight, after, number in self._ways(step, walk):
-                behind = self._after(step + 1, after)
-                if behind.mass and bent + behind.bent == here.bent:
-                    left = so_far * weight * behind.mass - taken.of((*path, number))
-                    options.append(((number, weight, after), left))
+            for move, number in choice.each(self._begins(step, walk)):
+                after = self._led(step, walk, move) if move.bent <= self._limit else None
+                behind = self._after(step + 1, after) if after else _NOTHING
+                if after and behind.mass and move.bent + behind.bent == here.bent:
+                    left = so_far * move.weight * behind.mass - taken.of((*path, number))
+                    options.append(((number, move.weight, after), left))
             number, weight, walk = pick(options, random)
             path = (*path, number)
             so_far *= weight
         return path
 
-    def _enter(self, number: int) -> None:
-        self._seam, self._memo = self._seams[number], self._tables[number]
+
+def _ends_well(sung: int, wanted: int, *, last: bool) -> bool:
+    """Whether a half may have sung so many syllables by the end of a measure, or of its last."""
+    return sung == wanted if last else sung <= wanted
 
 
 def _sum(ways: Sequence[_Behind]) -> _Behind:
     least = min((way.bent for way in ways), default=_NOTHING.bent)
     return _Behind(least, sum(way.mass for way in ways if way.bent == least))
-
-
-def _by_size(letter: Sequence[Candidate]) -> dict[int, list[tuple[int, Candidate]]]:
-    """Number of notes -> the candidates that have so many, with their numbers."""
-    found: dict[int, list[tuple[int, Candidate]]] = {}
-    for number, candidate in enumerate(letter):
-        found.setdefault(candidate.pattern.notes, []).append((number, candidate))
-    return found

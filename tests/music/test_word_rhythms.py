@@ -2,6 +2,7 @@
 
 from collections import Counter
 from itertools import pairwise, product
+from math import prod
 from random import Random
 
 import pytest
@@ -80,6 +81,63 @@ def test_the_sum_is_that_of_all_rhythms_that_bend_the_words_least(name, form):
     least = min(bent for bent, _ in found.values())
     assert rhythms.bent == least
     assert rhythms.total == sum(weight for bent, weight in found.values() if bent == least)
+
+
+def _eight_measures(stresses):
+    """Halves and quarters in 2/4; the second half may begin behind any syllable."""
+    row = tuple(Syllable(text="la", stress=Stress(each), word="la") for each in stresses)
+    full = cut(level("p03", "r01"), "q", "h", measures=8)
+    composer = WordComposer(full, full.tones, Words(lines=(row,)))
+    return composer.words_ground(TWO_FOUR, 8, pickup=False)
+
+
+@pytest.mark.parametrize("stresses", [[2, 0] * 6, [2, 0, 0, 2, 0, 2, 2, 0, 0, 2, 0, 2]])
+@pytest.mark.parametrize("letters", ["abcdefgh", "abcdabef"])
+def test_where_the_second_half_may_begin_anywhere_every_rhythm_is_summed_too(stresses, letters):
+    ground, form = _eight_measures(stresses), Form(letters=letters, weight=1)
+    rhythms, steps = ground.rhythms(form, ()), ground._steps(form)
+    found = []
+    for numbers in product(*(range(len(letter)) for letter in rhythms.letters[1:])):
+        chosen = [rhythms.letters[k + 1][n] for k, n in enumerate(numbers)]
+        measures = {m: each for each, step in zip(chosen, steps, strict=True) for m in step}
+        order = [measures[m].pattern for m in range(8)]
+        ends = [sum(p.notes for p in order[: m + 1]) for m in range(8)]
+        if ends[-1] != len(stresses) or ends[3] not in ground._seams(4):
+            continue
+        found += _weighed(ground, steps, chosen, order, ends)
+    least = min(bent for bent, _ in found)
+    assert rhythms.bent == least
+    assert rhythms.total == sum(weight for bent, weight in found if bent == least)
+
+
+def _weighed(ground, steps, chosen, order, ends):
+    """How bent a rhythm is and its weight, if the words go with it."""
+    weight, bent, last, starts = 1, 0, Last(), [0, *ends]
+    for measure, pattern in enumerate(order):
+        last = Last() if measure == 4 else last
+        fit = ground.fit.fit(pattern, starts[measure], last)
+        if fit is None:
+            return
+        last, bent, weight = fit.last, bent + fit.bent, weight * fit.factor
+    for step, each in zip(steps, chosen, strict=True):
+        even = prod(ground.fit.even(m, ends[m]) for m in step)
+        if not even:
+            return
+        weight *= each.weight * max(round(even * 1000), 1)
+    yield bent, weight
+
+
+@pytest.mark.parametrize("form", [_FREE, _TIED])
+@pytest.mark.parametrize("name", _TEXTS)
+def test_once_the_best_is_known_what_does_worse_is_not_summed_and_the_best_is_the_same(name, form):
+    _, whole = _ground(name)
+    _, bounded = _ground(name)
+    every = whole.rhythms(form, ())
+    bounded._least = every.bent if every.total else 0
+    again = bounded.rhythms(form, ())
+    assert (again.bent, again.total) == (every.bent, every.total)
+    for seed in range(10 if every.total else 0):
+        assert again.draw(Random(seed), Taken()) == every.draw(Random(seed), Taken())
 
 
 def test_rhythms_are_drawn_by_their_weight_and_not_when_taken_out():
