@@ -17,6 +17,7 @@ from bot.activities.curtain import (
     beats_after,
     drawn,
     own_span,
+    places,
 )
 from bot.activities.reading import Reading
 from bot.activities.tempo import reading_tempo_bpm
@@ -125,7 +126,8 @@ def film_place(reading: Reading, part: int, before: Earlier) -> Place:
     """Where the page goes in the film of one part, from 0; Refused("curtain.short").
 
     Far enough from the end for the choir's own span, not where the page went in class before it,
-    nor in the films of the same part earlier in the week where a line has places enough.
+    nor in the films of the same part earlier in the week or in the weeks on either side, where a
+    line has places enough.
     """
     earlier_days: list[tuple[Place | None, ...]] = []
     for day in before.week:
@@ -147,9 +149,20 @@ def _film(
     apart = [place.spot for place in taken if place is not None]
     now = replace(before, falls=tuple(fall for fall in before.falls if fall.on < reading.on))
     try:
-        return _place_of(as_read(reading, part), seed, now, apart)
+        return _place_of(as_read(reading, part), seed, now, apart, reading)
     except Refused:
         return None
+
+
+def _of_other_weeks(spot: Spot, reading: Reading) -> bool:
+    """Whether a spot is left to the weeks before and after a reading's own.
+
+    One week has every other beat and the next week those between, which ones in each measure is
+    the choir's own: so no film has to know those of another week.
+    """
+    week = (reading.on.toordinal() - 1) // 7
+    digest = hashlib.sha256(f"weeks {reading.choir_id} {spot.measure}".encode()).digest()
+    return bool((int(spot.beat) + week + digest[0]) % 2)
 
 
 def has_clip(exercise: Exercise) -> bool:
@@ -166,10 +179,21 @@ def curtain_of(exercise: Exercise, seed: int) -> Fraction:
     return _place_of(exercise, seed, Earlier()).pulses
 
 
-def _place_of(exercise: Exercise, seed: int, before: Earlier, apart: Sequence[Spot] = ()) -> Place:
+def _place_of(
+    exercise: Exercise,
+    seed: int,
+    before: Earlier,
+    apart: Sequence[Spot] = (),
+    film_of: Reading | None = None,
+) -> Place:
     try:
         span = own_span(before.falls, before.at_home)
-        return drawn(exercise, before.falls, seed, span, apart)
+        others = [
+            place.spot
+            for place in places(exercise, span)
+            if film_of is not None and _of_other_weeks(place.spot, film_of)
+        ]
+        return drawn(exercise, before.falls, seed, span, [*others, *apart])
     except ValueError as error:
         raise Refused("curtain.short") from error
 

@@ -1,7 +1,9 @@
 """Clips of readings: what is asked of the worker, for a choir and from the command line."""
 
+from dataclasses import replace
 from datetime import timedelta
 from fractions import Fraction
+from itertools import pairwise
 
 import av
 import pytest
@@ -16,7 +18,7 @@ from bot.service.clips import Earlier, clip_of, earlier, film_place, has_clip, l
 from bot.service.placing import as_read
 from bot.store.curtains import add_fall
 from bot.store.home_spans import keep_home_week
-from tests.fakes.choirs import BARITONE, TREBLE, a_choir
+from tests.fakes.choirs import BARITONE, MONDAY, TREBLE, a_choir
 from tests.fakes.clock import FakeClock
 from tests.fakes.world import NINE, content, open_world
 from tests.music.lines import line
@@ -90,6 +92,25 @@ async def test_the_films_of_a_week_go_away_at_places_of_their_own(world):
             gone.append(film_place(reading, part, before).spot)
             await clips.clip(reading.id, part)
     assert all(len(set(gone)) == 5 for gone in spots.values())
+
+
+async def test_films_of_weeks_side_by_side_never_go_away_at_one_place(world):
+    """One and the same line, read on every day of six weeks."""
+    found = await world.services.lesson.line("choir-1")
+    reading = await world.assembly.composing.find(found.card.reading_id)
+    weeks = []
+    for week in range(6):
+        days = [
+            replace(reading, id=f"film-{week}-{day}", on=MONDAY + timedelta(weeks=week, days=day))
+            for day in range(5)
+        ]
+        befores = [Earlier(week=tuple(days[:day])) for day in range(5)]
+        gone = [film_place(*film).spot for film in zip(days, [0] * 5, befores, strict=True)]
+        assert len(set(gone)) == 5
+        weeks.append(set(gone))
+    assert all(one.isdisjoint(other) for one, other in pairwise(weeks))
+    # A beat comes round again, since a term has more films than a line has beats.
+    assert weeks[0] & weeks[2] | weeks[1] & weeks[3]
 
 
 async def test_a_pack_has_a_film_for_every_line_and_part(world):
