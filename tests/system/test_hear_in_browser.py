@@ -120,5 +120,5 @@ async def test_the_desk_opens_a_line_for_hearing(open_page, services, room):
     page = await open_page()
     await page.goto(room.url + "desk/choir/c1")
     await page.get_by_role("button", name="Open it for hearing").first.click()
-    assert await page.get_by_text("The class may hear that line now.").is_visible()
+    await page.get_by_text("The class may hear that line now.").wait_for()
     assert services.lesson.opened == {"c1-20251124"}
