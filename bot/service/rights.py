@@ -56,15 +56,15 @@ class Rights:
                 raise Refused("seat.unknown")
             return await _copy(read, seat)
 
-    async def copy_for_family(self, choir_id: str, number: int) -> bytes:
-        """The same as a JSON file, for a family that the school has made sure of."""
+    async def copy_for_family(self, choir_id: str, number: int) -> dict[str, object]:
+        """The same for a family that the school has made sure of; that it was made is noted."""
         async with self._database.transaction() as change:
             seat = await seat_rows.seat_numbered(change, choir_id, number)
             if seat is None:
                 raise Refused("seat.unknown")
             copy = await _copy(change, seat)
             await self._approvals.note(change, Action.SEAT_COPIED)
-        return _json(copy)
+        return copy
 
     async def forget(self, seat_id: str, *, by_director: bool) -> None:
         """Erase a seat with everything about it. It needs no approval and no reason."""

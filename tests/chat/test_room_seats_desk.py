@@ -76,10 +76,13 @@ async def test_the_notice_prints_what_the_sheet_allows_and_whom_to_ask(visit, ro
 async def test_an_export_and_a_copy_come_as_files(visit, room):
     director = visit(room)
 
-    for path in ("/desk/choir/choir-1/export", "/desk/choir/choir-1/seats/1/copy"):
-        answer = await director.post(path)
+    for path, kind in (("export", "application/json"), ("seats/1/copy", "text/html")):
+        answer = await director.post(f"/desk/choir/choir-1/{path}")
         assert answer.headers["Content-Disposition"].startswith("attachment; filename=")
-        assert answer.content_type == "application/json"
+        assert answer.content_type == kind
+    copy = await answer.text()
+    assert "All that is kept about seat 1" in copy
+    assert "src=" not in copy and "href=" not in copy
 
 
 async def test_a_script_in_a_field_of_the_approval_stays_words(world, visit, room):

@@ -190,7 +190,7 @@ async def test_own_data_and_the_familys_copy_have_the_number_and_an_export_group
     await spans.tell(seats[0], line, 4)
     told = [{"begins": "2026-09-14", "beats": 4}]
     assert (await rights.copy_of(seats[0]))["spans"] == told
-    assert json.loads(await rights.copy_for_family("choir-1", 1))["spans"] == told
+    assert (await rights.copy_for_family("choir-1", 1))["spans"] == told
     assert (await rights.copy_of(seats[1]))["spans"] == []
     few = HomeWeek(monday=MONDAY - WEEK, seats=9, middle=3.0)
     async with world.database.transaction() as change:

@@ -112,7 +112,7 @@ async def test_a_copy_holds_all_that_is_kept_about_a_seat_and_is_written_down(wo
     (seat, _) = await seating.seats.of_choir("choir-1")
     await seating.practice.tap(seat.id, MONDAY, Went.BUMPY)
 
-    copy = json.loads(await seating.rights.copy_for_family("choir-1", 1))
+    copy = await seating.rights.copy_for_family("choir-1", 1)
 
     assert copy == {
         "seat": 1,

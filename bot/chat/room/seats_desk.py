@@ -102,13 +102,16 @@ async def bring_back(request: web.Request) -> web.StreamResponse:
 
 async def copy_of_seat(request: web.Request) -> web.StreamResponse:
     """`POST /desk/choir/<id>/seats/<number>/copy`: a seat's data for a family, as a file."""
-    choir, number = await choir_of(request), int(request.match_info["number"])
+    room, choir = parts_of(request), await choir_of(request)
+    number = int(request.match_info["number"])
     await read_posted(request)
     try:
-        data = await parts_of(request).services.seating.rights.copy_for_family(choir.id, number)
+        copy = await room.services.seating.rights.copy_for_family(choir.id, number)
     except Refused as refused:
         return await _refused(request, choir, refused)
-    return _download(data, f"seat-{number}.json")
+    today = room.pages.say.date(today_of(room, choir), "MMMM d, y")
+    page = room.pages.text("seat_copy.html", {"copy": copy, "choir": choir, "today": today})
+    return _download(page.encode(), f"seat-{number}.html", "text/html")
 
 
 async def export(request: web.Request) -> web.StreamResponse:
@@ -116,7 +119,9 @@ async def export(request: web.Request) -> web.StreamResponse:
     choir = await choir_of(request)
     await read_posted(request)
     return _download(
-        await parts_of(request).services.seating.rights.export(choir.id), f"choir-{choir.id}.json"
+        await parts_of(request).services.seating.rights.export(choir.id),
+        f"choir-{choir.id}.json",
+        _JSON,
     )
 
 
@@ -219,9 +224,9 @@ def _back(choir: Choir, done: SeatsDone) -> web.HTTPSeeOther:
     return web.HTTPSeeOther(f"/desk/choir/{choir.id}/seats?done={done.value}")
 
 
-def _download(data: bytes, name: str) -> web.Response:
+def _download(data: bytes, name: str, content_type: str) -> web.Response:
     return web.Response(
         body=data,
-        content_type=_JSON,
+        content_type=content_type,
         headers={"Content-Disposition": f'attachment; filename="{name}"'},
     )
