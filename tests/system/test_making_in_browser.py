@@ -41,7 +41,7 @@ async def test_a_story_outlasts_the_program_and_its_page_turns_to_it_by_itself(
         port = urlsplit(program.room.url).port
     monkeypatch.undo()
     async with running(tmp_path, clock, port) as program:
-        await page.get_by_text("Scene 1 on its way.").wait_for(timeout=60_000)
+        await page.get_by_text("The story stands at scene 1.").wait_for(timeout=60_000)
         assert await program.assembly.services.stories.tellings.now("choir-1") is not None
         async with program.database.snapshot() as read:
             assert await read.rows("SELECT * FROM makings") == []

@@ -41,7 +41,7 @@ async def _begin(page, program, venue="in class"):
     await card.get_by_label(venue).check()
     assert await violations(page) == []
     await card.get_by_role("button", name="Begin").click()
-    await page.get_by_text("Scene 1 on its way.").wait_for(timeout=60_000)
+    await page.get_by_text("The story stands at scene 1.").wait_for(timeout=60_000)
 
 
 async def _back_from_the_line(page):
@@ -73,9 +73,9 @@ async def test_a_class_goes_through_a_whole_story_by_a_clicker(open_page, tmp_pa
         await _back_from_the_line(page)
         await _hint(page, "Eyes down.")
         assert await violations(page) == []
-        await _press(page, "ArrowRight", *["ArrowUp"] * 7)
+        await _press(page, ".", *["ArrowUp"] * 7)
         assert await page.locator(".strips .marked .tally").inner_text() == "7"
-        await _press(page, "PageDown")
+        await _press(page, "ArrowRight")
         await _hint(page, "The next press goes on.")
         assert "Ask the cup" in await page.locator(".strips .chosen").inner_text()
 
@@ -86,6 +86,7 @@ async def test_a_class_goes_through_a_whole_story_by_a_clicker(open_page, tmp_pa
         await _hint(page, "The next press goes on.")
         await _press(page, "PageDown")
         await page.get_by_text("The spoon taps the lid twice.").wait_for()
+        await _hint(page, "The next press brings the line.")  # the page's script is there now
 
         await _press(page, "e")
         await _hint(page, "The story rests.")

@@ -62,14 +62,6 @@ function back() {
 
 const voting = () => view === "vote" && ["telling", "question"].includes(score.phase) && !score.paused;
 
-function move(step) {
-  if (!voting()) return step > 0 ? on() : back();
-  const to = mark + step;
-  if (to < 0) return back();
-  mark = Math.min(to, strips.length - 1);
-  show();
-}
-
 function raise(step) {
   if (!voting() || score.phase !== "telling" || !score.inClass) return;
   hands[mark] = Math.max(0, hands[mark] + step);
@@ -82,8 +74,8 @@ const keys = {
   " ": on,
   PageUp: back,
   Backspace: back,
-  ArrowRight: () => move(1),
-  ArrowLeft: () => move(-1),
+  ArrowRight: on,
+  ArrowLeft: back,
   ArrowUp: () => raise(1),
   ArrowDown: () => raise(-1),
   ".": blank,
@@ -144,7 +136,7 @@ document.addEventListener("keydown", (event) => {
   if (!press) return;
   event.preventDefault();
   if (!at("dark").hidden) return dark(false);
-  if (event.repeat && !key.startsWith("Arrow")) return;
+  if (event.repeat && key !== "ArrowUp" && key !== "ArrowDown") return;
   press();
 });
 strips.forEach((strip, index) => {
