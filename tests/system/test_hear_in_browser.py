@@ -57,7 +57,7 @@ async def test_a_line_is_heard_once_with_a_cursor_in_the_picture(open_page, room
     during = await page.locator(SHEET + ".leaf > .music").bounding_box()
     assert during["height"] == pytest.approx(before["height"], abs=2)
     await until(page, "document.querySelector('.sheet[open] .hear .once').disabled")
-    assert "Heard once." in await page.locator(SHEET + ".told").inner_text()
+    assert "Heard once." in await page.locator(SHEET + ".hear .told").inner_text()
     assert await page.locator(SHEET + ".leaf > .music img").is_visible()
     assert await page.locator(SHEET + ".cursor").count() == 0
     assert await once(page, 1).is_enabled()
@@ -68,7 +68,7 @@ async def test_a_line_that_the_director_has_not_opened_stays_shut(open_page, ser
     page = await on_board(open_page, room)
     await page.locator(SHEET + ".tried").click()
     await once(page).click()
-    told = "document.querySelector('.sheet[open] .told').textContent"
+    told = "document.querySelector('.sheet[open] .hear .told').textContent"
     await until(page, f"{told} === 'It opens when the class has read it.'")
     assert await page.evaluate(PLAYING) == 0
 
