@@ -1,6 +1,5 @@
 """The board of a match from the last row, the referee's page on a phone, and both at once."""
 
-import asyncio
 from itertools import pairwise
 
 import pytest
@@ -294,30 +293,3 @@ async def test_a_match_is_set_up_once_and_says_that_it_takes_a_while(open_page, 
     # The page loads itself anew when all is drawn.
     await page.locator("table.kept tbody tr").nth(1).wait_for()
     assert len(await services.matches.term("c1")) == 2  # the fixture's and this one
-
-
-async def test_a_call_on_its_way_is_seen_and_keeps_the_focus(open_page, room):
-    page = await phone(open_page, room)
-    answered, calls = asyncio.Event(), []
-
-    async def slowly(route):
-        calls.append(route.request.post_data)
-        await answered.wait()
-        await route.continue_()
-
-    await page.route("**/call", slowly)
-    other = page.locator("#asides button").first
-    await page.locator("#offers button").first.focus()
-    await page.keyboard.press("Enter")
-    await until(page, "document.body.classList.contains('waiting')")
-
-    buttons = "[...document.querySelectorAll('#main button')]"
-    assert await page.evaluate(f"{buttons}.every(b => b.ariaDisabled === 'true')")
-    assert await page.evaluate("document.activeElement.matches('#offers button')")
-    await other.click(force=True)
-    await until(page, f"getComputedStyle({buttons}[0]).opacity < 0.6")
-    answered.set()
-    await until(page, "document.body.dataset.revision === '1'")
-    await until(page, f"{buttons}.every(b => b.ariaDisabled === null)")
-    assert await page.evaluate("document.activeElement.closest('#asides, #offers') !== null")
-    assert len(calls) == 1
