@@ -108,11 +108,11 @@ def _made(wish: Wish, options: argparse.Namespace, content: Content) -> LooseLin
     from bot.service.loose_reading import compose_loose
     from bot.service.loose_words import compose_words
 
-    if options.words is not None and options.criteria:
+    if options.words is not None and options.criteria is not None:
         raise InputProblems([Fault(place="--words", problem="goes with --step, not --criteria")])
     if options.words is not None:
         return compose_words(wish, options.words, options.first, content)
-    if options.first:
+    if options.first is not None:
         raise InputProblems([Fault(place="--first", problem="goes with --words")])
     return compose_loose(wish, content)
 

@@ -58,7 +58,12 @@ def day(text: str) -> date:
 
 def ids(text: str) -> tuple[str, ...]:
     """Step ids with commas between them as an argument."""
-    return tuple(part.strip() for part in text.split(",") if part.strip())
+    found = tuple(part.strip() for part in text.split(","))
+    if not all(found):
+        raise argparse.ArgumentTypeError(
+            f"{text!r} leaves out a step: write ids with a comma between them, such as p04,r05"
+        )
+    return found
 
 
 def settings_of(options: argparse.Namespace) -> Settings:

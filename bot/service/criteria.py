@@ -36,7 +36,7 @@ def find_criteria(name: str, content: Content) -> tuple[Criteria, Task | None]:
     criteria = content.criteria.get(criteria_id)
     if criteria is None:
         remedy = "one of " + ", ".join(content.criteria)
-        raise InputProblems([Fault(place=name, problem="no such criteria", remedy=remedy)])
+        raise InputProblems([Fault(place=name or "''", problem="no such criteria", remedy=remedy)])
     return criteria, criteria.task(task_id) if slash else None
 
 
@@ -55,7 +55,7 @@ def compose_to_criteria(
     """
     criteria, task = find_criteria(name, content)
     wished = None
-    if key:
+    if key is not None:
         try:
             wished = Key.parse(key)
         except ValueError as error:

@@ -64,7 +64,7 @@ class LooseLine:
 def compose_loose(wish: Wish, content: Content) -> LooseLine:
     """Compose one line, or the parts of a voice step; InputProblems or NoExercise say why not."""
     remarks: tuple[str, ...] = ()
-    if wish.criteria:
+    if wish.criteria is not None:
         made = _inside(wish, wish.criteria, content)
     else:
         order, level, key, metre = wished(wish, content)
@@ -81,13 +81,16 @@ def wished(wish: Wish, content: Content) -> tuple[Steps, Level, Key | None, Metr
     faults: list[Fault] = []
     key = metre = None
     try:
-        key = Key.parse(wish.key) if wish.key else None
+        key = None if wish.key is None else Key.parse(wish.key)
     except ValueError as error:
         faults.append(Fault(place="--key", problem=str(error)))
     try:
-        metre = Metre.parse(wish.metre) if wish.metre else None
+        metre = None if wish.metre is None else Metre.parse(wish.metre)
     except ValueError as error:
         faults.append(Fault(place="--metre", problem=str(error)))
+    if wish.measures is not None and wish.measures < 1:
+        problem = f"{wish.measures} measures are no line"
+        faults.append(Fault(place="--measures", problem=problem, remedy="write for example 4 or 8"))
     order = content.sequences.get(wish.sequence)
     if order is None:
         problem, known = f"no order of steps {wish.sequence!r}", ", ".join(content.sequences)
@@ -130,7 +133,7 @@ def _inside(wish: Wish, criteria: str, content: Content) -> Exercise:
     faults = [
         Fault(place=option, problem="does not go with --criteria", remedy="the reading says it")
         for option, value in asked.items()
-        if value
+        if value not in (None, False)
     ]
     if faults:
         raise InputProblems(faults)

@@ -27,7 +27,8 @@ def for_some_voice(wish: Wish, make: Callable[[Wish], Made], say: Wording) -> Fo
     """Make a wish for every voice; the highest that can have it has it.
 
     Every voice is tried, so that what is said of the others was found out. InputProblems names the
-    reason of each voice where none can, and whatever is wrong with the wish itself.
+    reason of each voice where none can, once where it is the same for all, and whatever is wrong
+    with the wish itself.
     """
     made: dict[Voice, Made] = {}
     reasons: dict[Voice, str] = {}
@@ -37,8 +38,12 @@ def for_some_voice(wish: Wish, make: Callable[[Wish], Made], say: Wording) -> Fo
         except NoExercise as refusal:
             reasons[voice] = say(refusal.key, **refusal.values)
     if not made:
-        faults = [Fault(place=voice.value, problem=reason) for voice, reason in reasons.items()]
-        raise InputProblems(faults)
+        alike = len(set(reasons.values())) == 1
+        faults = [
+            Fault(place="" if alike else voice.value, problem=reason)
+            for voice, reason in reasons.items()
+        ]
+        raise InputProblems(faults[:1] if alike else faults)
     voice = next(iter(made))
     cannot = [say("refusal.cannot", voice=other, why=why) for other, why in reasons.items()]
     remarks = (say("refusal.for_voice", voice=voice), *cannot)

@@ -21,7 +21,7 @@ def compose_words(wish: Wish, text: str, first: str | None, content: Content) ->
     line to be read from its last note loses its words, and a remark says so.
     """
     faults: list[Fault] = []
-    if wish.criteria or wish.both_ways:
+    if wish.criteria is not None or wish.both_ways:
         problem = "words go neither with criteria nor with a line read both ways"
         faults.append(Fault(place="--words", problem=problem))
     found = read = None

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from bot.cli import main
-from bot.errors import NoExercise
+from bot.errors import InputProblems, NoExercise
 from bot.music.tonicsolfa import exercise_from_tonicsolfa
 from bot.music.turns import Turn, retrograde, rhythm_only
 from bot.music.voice import Clef, Voice
@@ -108,11 +108,46 @@ def test_where_the_highest_voice_cannot_the_next_has_the_line():
     assert found.remarks[1].startswith("A treble voice cannot read it. 5/4 is not known")
 
 
-def test_where_no_voice_can_each_hears_its_own_reason(tmp_path, capsys):
+def test_where_no_voice_can_each_hears_its_own_reason():
+    def make(wish):
+        raise NoExercise("refusal.metre", metre="5/4", step=wish.voice, known="4/4")
+
+    with pytest.raises(InputProblems) as refusal:
+        for_some_voice(_WISH, make, load_content([CONTENT]).wording)
+    assert [fault.place for fault in refusal.value.faults] == list(Voice)
+
+
+def test_a_reason_that_is_the_same_for_every_voice_is_said_once(tmp_path, capsys):
     assert main(["compose", "--step", "p17", "--key", "F", "--out", str(tmp_path)]) == 2
-    said = capsys.readouterr().err.splitlines()
-    assert [line.split(": ")[1] for line in said] == ["treble", "changing", "baritone"]
-    assert all("is in minor" in line for line in said)
+    (said,) = capsys.readouterr().err.splitlines()
+    assert said.startswith("riserbell: ")
+    assert "is in minor" in said
+
+
+@pytest.mark.parametrize("text", [",", "", "p04,,r05", "p04, "])
+def test_a_step_that_is_left_out_is_told(text, capsys):
+    with pytest.raises(SystemExit) as end:
+        main(["compose", "--step", text, "--out", "x"])
+    assert end.value.code == 2
+    (said,) = capsys.readouterr().err.splitlines()
+    assert said.startswith(f"riserbell: argument --step: {text!r} leaves out a step: write ids")
+
+
+@pytest.mark.parametrize("words", [[], ["--words", "..."]])
+def test_all_that_is_wrong_with_a_wish_is_told_at_once(words, capsys):
+    wrong = ["--key", "", "--metre", "5", "--measures", "0", *words]
+    assert main(["compose", "--step", "p04,p05,r99", "--out", "x", *wrong]) == 2
+    said = [line.split(": ")[1] for line in capsys.readouterr().err.splitlines()]
+    assert said == ["--key", "--metre", "--measures", "p05", "r99", *(["line 1"] if words else [])]
+
+
+@pytest.mark.parametrize(
+    ("wish", "place"),
+    [(["--step", "p04", "--first", ""], "--first"), (["--criteria", ""], "''")],
+)
+def test_an_empty_wish_is_a_wish(wish, place, capsys):
+    assert main(["compose", *wish, "--voice", "treble", "--out", "x"]) == 2
+    assert capsys.readouterr().err.split(": ")[1] == place
 
 
 def test_a_published_reading_of_rhythm_is_written_on_one_line_without_pitch(tmp_path):
