@@ -23,9 +23,9 @@ from bot.notation.paper import Block, Grid, PaperPage, Picture, paper
 from bot.notation.words import key_words, pitch_words
 from bot.service.content import Content
 from bot.service.export import Page, picture_request
+from bot.service.part_clefs import DEFAULT_CLEFS
 from bot.service.printed import cautions
 from bot.service.step_words import without_newest
-from bot.service.voices_form import DEFAULT_CLEFS
 from bot.wording import Wording
 
 _LINES_A_PAGE = 5

@@ -27,10 +27,9 @@ from bot.service.companion_words import in_turn_words
 from bot.service.content import Content
 from bot.service.criteria import compose_to_criteria
 from bot.service.export import Format, Page, export, request_for
+from bot.service.part_clefs import DEFAULT_CLEFS, clef_in
 from bot.service.step_words import without_newest
-from bot.service.voices_form import DEFAULT_CLEFS
 
-_MIDDLE_C = 60
 _PLAIN = PageOptions()
 
 
@@ -148,14 +147,10 @@ def _inside(wish: Wish, criteria: str, content: Content) -> Exercise:
 
 
 def part_clefs(exercise: Exercise, voice: Voice) -> tuple[Clef, ...]:
-    """The clef of each part: that of the top voice, and the bass clef for one that ends at C4.
-
-    By the range of the part, not by the notes that happened to come: a low part of a treble choir
-    that stays under C4 for a line is read in the treble clef all the same.
-    """
+    """The clef of each part of a voice that has its usual clef."""
     usual, parts = DEFAULT_CLEFS[voice], len(exercise.parts)
     ranges = PART_RANGES.get((voice, parts), (None,) * parts)
-    return tuple(Clef.BASS if each and each.high.midi <= _MIDDLE_C else usual for each in ranges)
+    return tuple(clef_in(each, voice, usual) if each else usual for each in ranges)
 
 
 def write_reading(

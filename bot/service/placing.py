@@ -12,12 +12,13 @@ from bot.errors import Fault, InputProblems
 from bot.music.exercise import Exercise, Part
 from bot.music.level import Level
 from bot.music.parts import PART_RANGES
-from bot.music.pitch import Key
+from bot.music.pitch import Key, Pitch
 from bot.music.room_lines import RoomReading
 from bot.music.sequence import KeyOrder
 from bot.music.texture import parts_needed, texture_of
 from bot.music.variants import apart
 from bot.music.voice import Voice, VoiceRange
+from bot.service.part_clefs import divided
 from bot.wording import Wording
 
 _NUMERALS = ("I", "II", "III")
@@ -85,9 +86,10 @@ def placed(
     """
     voices = choir.voices
     if len(where) > len(voices):
+        sung = [_pitches(exercise, line, octave) for line, octave in where]
         voices = tuple(
-            replace(voices[0], label=say("choir.part", numeral=numeral))
-            for numeral in _NUMERALS[: len(where)]
+            replace(part, label=say("choir.part", numeral=numeral))
+            for numeral, part in zip(_NUMERALS, divided(voices[0], sung), strict=False)
         )
     return tuple(
         _part(
@@ -155,11 +157,21 @@ def relabelled(reading: Reading, choir: Choir) -> tuple[ReadingPart, ...]:
     """The same parts under the choir's present labels and clefs; a divided voice keeps I and II."""
     present = {voice.voice: voice for voice in choir.voices}
     kinds = [part.voice for part in reading.parts]
+    sung = [as_read(reading, index).pitches() for index in range(len(kinds))]
+    clefs = {
+        kind: iter(
+            part.clef
+            for part in divided(
+                present[kind], [line for own, line in zip(kinds, sung, strict=True) if own is kind]
+            )
+        )
+        for kind in kinds
+    }
     return tuple(
         replace(
             part,
             label=present[part.voice].label if kinds.count(part.voice) == 1 else part.label,
-            clef=present[part.voice].clef,
+            clef=next(clefs[part.voice]),
         )
         for part in reading.parts
     )
@@ -181,12 +193,17 @@ def _part(
     )
 
 
+def _pitches(exercise: Exercise, line: int, octave: int) -> tuple[Pitch, ...]:
+    """One line of an exercise in an octave of do."""
+    return line_alone(exercise, line).in_key(exercise.key, (octave,)).pitches()
+
+
 def _best_octave(exercise: Exercise, line: int, voice: ChoirVoice) -> int:
     """The do octave in which the fewest notes lie outside the voice, nearest to the written one."""
 
     def outside(octave: int) -> int:
-        moved = line_alone(exercise, line).in_key(exercise.key, (octave,))
-        return sum(not voice.range.holds(pitch) for pitch in moved.pitches())
+        moved = _pitches(exercise, line, octave)
+        return sum(not voice.range.holds(pitch) for pitch in moved)
 
     written = exercise.parts[line].do_octave
     return min((written + away for away in _OCTAVES), key=outside)

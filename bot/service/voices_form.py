@@ -8,18 +8,10 @@ from bot.activities.choir import ChoirVoice
 from bot.music.pitch import Pitch
 from bot.music.voice import DEFAULT_RANGES, Clef, Voice, VoiceRange
 from bot.service.form_fields import FormFields
+from bot.service.part_clefs import DEFAULT_CLEFS
 
 LABEL_LIMIT = 30  # characters
 _NUMERALS = ("I", "II", "III", "IV", "V", "VI")
-
-# Treble and bass clef for the outer voices as everywhere. Changing voices are printed in the treble
-# clef, the bass clef or the treble clef an octave lower; the last keeps G3 to F4 on the staff (from
-# its second line up) and leaves the note names of the treble clef, so it is the default here.
-DEFAULT_CLEFS = {
-    Voice.TREBLE: Clef.TREBLE,
-    Voice.CHANGING: Clef.TREBLE8,
-    Voice.BARITONE: Clef.BASS,
-}
 
 
 def read_voices(fields: FormFields) -> tuple[ChoirVoice, ...]:
