@@ -42,6 +42,7 @@ class Rule(StrEnum):
     CADENCE = "rule.cadence"
     HALF_CADENCE = "rule.half_cadence"
     CLIMAX = "rule.climax"
+    PEAK = "rule.peak"
     PITCH_FOCUS = "rule.pitch_focus"
     BOTH_NEW = "rule.both_new"
     PARALLEL = "rule.parallel"

@@ -50,7 +50,7 @@ def check(
     found += _tones(exercise, level, sung, limits, part)
     found += _ends(exercise, level, sung)
     if level.conditions.climax is Climax.ONCE:
-        found += _climax(exercise, sung)
+        found += _climax(exercise, level, sung, limits, part)
     for phrase in _phrases(exercise, sung):
         found += _equal(exercise, level, phrase)
         distinct = [next(group) for _, group in groupby(phrase, key=lambda note: note.tone)]
@@ -129,14 +129,39 @@ def _ends(exercise: Exercise, level: Level, sung: Sequence[_Sung]) -> Iterator[B
             yield breach_at(exercise, phrase[-1].offset, Rule.HALF_CADENCE, _word(phrase[-1]))
 
 
-def _climax(exercise: Exercise, sung: Sequence[_Sung]) -> Iterator[Breach]:
-    """A top tone that comes again, be it at once, or that is the first note or the last."""
+def _climax(
+    exercise: Exercise,
+    level: Level,
+    sung: Sequence[_Sung],
+    limits: VoiceRange | None,
+    part: int,
+) -> Iterator[Breach]:
+    """A top tone that comes again, be it at once, or that is the first note or the last.
+
+    Or one that is too low for a high point, where the voice gets higher.
+    """
+    home, peak = level.conditions.end.step, level.conditions.peak
+    least = home + peak.steps if peak else home
+    if max(_in_reach(exercise, level, limits, part), default=least) < least:
+        return
     highest = max(note.height for note in sung)
     tops = [note for note in sung if note.height == highest]
     if len(tops) > 1:
         yield breach_at(exercise, tops[1].offset, Rule.CLIMAX, f"{len(tops)} x {_word(tops[1])}")
     elif tops[0] in (sung[0], sung[-1]):
         yield breach_at(exercise, tops[0].offset, Rule.CLIMAX, _word(tops[0]))
+    elif tops[0].tone.step < least:
+        yield breach_at(exercise, tops[0].offset, Rule.PEAK, _word(tops[0]))
+
+
+def _in_reach(
+    exercise: Exercise, level: Level, limits: VoiceRange | None, part: int
+) -> Iterator[int]:
+    """The scale steps of the tones that a voice has, all that the level has without `limits`."""
+    for tone in level.tones:
+        height = exercise.pitch(tone, part).midi
+        if limits is None or limits.low.midi <= height <= limits.high.midi:
+            yield tone.step
 
 
 def _equal(exercise: Exercise, level: Level, phrase: Sequence[_Sung]) -> Iterator[Breach]:

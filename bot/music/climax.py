@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from bot.music.exercise import Tone
 from bot.music.habits import Place, lies_of
 from bot.music.moves import Moves, Opening, Round
+from bot.music.sequence import Conditions, Interval
 
 _LATE = 2.0  # how much rather the high point lies in the second half, the last measure left out
 _MEASURES = {0: (2,), 1: (), 2: (0, 1, 2)}  # these, by the phrase as `Place` counts it
@@ -25,14 +26,22 @@ Floats = NDArray[np.float64]
 Places = NDArray[np.int64]
 
 
-def tops_of(tones: Sequence[Tone], end: Tone) -> dict[int, tuple[int, ...]]:
+def rests(conditions: Conditions, tones: Sequence[Tone]) -> bool:
+    """Whether lines of these tones need have no high point, since none is high enough for one."""
+    return conditions.peak is not None and not tops_of(tones, conditions.end, conditions.peak)
+
+
+def tops_of(
+    tones: Sequence[Tone], end: Tone, peak: Interval | None = None
+) -> dict[int, tuple[int, ...]]:
     """The tones, as places in the list, that lines have for their top, by how they lie.
 
-    All are above the `end`; a lie that leaves none is left out. Where lines may lie lower and
-    higher, the two highest tones are the tops of high ones, the next two those of middling ones,
-    and the rest those of low ones.
+    All are above the `end`, by the `peak` at least where there is one; a lie that leaves none is
+    left out. Where lines may lie lower and higher, the two highest tones are the tops of high ones,
+    the next two those of middling ones, and the rest those of low ones.
     """
-    tops = [place for place in range(len(tones)) if end in tones[:place]]
+    least = end.step + (peak.steps if peak else 0)
+    tops = [n for n, tone in enumerate(tones) if end in tones[:n] and tone.step >= least]
     lies = lies_of(tones)
     ranges = {1: tops[-_RANGE:], 0: tops[-2 * _RANGE : -_RANGE], -1: tops[: -2 * _RANGE]}
     found = ranges if len(lies) > 1 else {0: tops}

@@ -14,7 +14,7 @@ from random import Random
 from bot.errors import NoExercise
 from bot.music.breadth import goes_somewhere
 from bot.music.cell import Cell
-from bot.music.climax import tops_of
+from bot.music.climax import rests, tops_of
 from bot.music.copied_lines import CopiedLines
 from bot.music.critic import chosen
 from bot.music.exercise import Exercise, Tone
@@ -126,10 +126,11 @@ class Composer:
             counts = self._note_counts(measures, pickup=pickup)
             cell = pickup_of_level(self.level, metre) if pickup else None
             ground = self._ground_of(self.level, metre, measures, counts, cell)
-            if self.level.conditions.climax is Climax.ONCE:
+            kept = self.level.conditions
+            if kept.climax is Climax.ONCE and not rests(kept, self.tones):
                 ground.lying = {
                     lie: ground.beside(self._note_counts(measures, pickup=pickup, tops=tops))
-                    for lie, tops in tops_of(self.tones, self.level.conditions.end).items()
+                    for lie, tops in tops_of(self.tones, kept.end, kept.peak).items()
                 }
             self._grounds[key] = ground
         return self._grounds[key]

@@ -14,10 +14,11 @@ from itertools import combinations
 from random import Random
 
 from bot.errors import NoExercise
+from bot.music.climax import rests
 from bot.music.companion import Footing, LinePlan, RoomPlan, companions, levels_down
 from bot.music.ensemble import Room, RoomOf
 from bot.music.exercise import Exercise
-from bot.music.level import Level
+from bot.music.level import Level, any_climax
 from bot.music.pitch import Key
 from bot.music.placement import Placement, tones_within, wrong_mode
 from bot.music.reason import Asked
@@ -149,12 +150,13 @@ def _plans(
 def _main_line(
     level: Level, voices: tuple[int, ...], ranges: Sequence[VoiceRange], placement: Placement
 ) -> LinePlan:
+    tones = tones_within(level, placement, [ranges[voice] for voice in voices])
     return LinePlan(
         footing=Footing.MAIN,
         voices=voices,
         do_octaves=placement.do_octaves,
-        level=level,
-        tones=tones_within(level, placement, [ranges[voice] for voice in voices]),
+        level=any_climax(level) if rests(level.conditions, tones) else level,
+        tones=tones,
         step=level.steps[0],
     )
 

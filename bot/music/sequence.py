@@ -108,6 +108,8 @@ class Conditions:
 
     `measures` pairs a length with how often it comes where nobody asks for one. `without` are tones
     that were learnt and do not come in these lines; `upbeat` are tones beside `start` for a pickup.
+    `peak` is how far above `end` the one high point is at least, where lines have one; with tones
+    that do not get so high they need have none.
     """
 
     start: tuple[Tone, ...]
@@ -119,6 +121,7 @@ class Conditions:
     without: tuple[Tone, ...] = ()
     upbeat: tuple[Tone, ...] = ()
     climax: Climax = Climax.ANY
+    peak: Interval | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bot.music.exercise import Tone
 from bot.music.pitch import Mode
-from bot.music.sequence import Climax, Conditions, Sequence
+from bot.music.sequence import Climax, Conditions, Interval, Sequence
 from bot.music.syllable import tone_of, word_of
 from bot.music.table_reader import TableReader
 from bot.music.toml_lines import Table
@@ -20,7 +20,7 @@ def conditions_of(
     found: list[tuple[str, Conditions]] = []
     keys = ("start", "end", "cadence", "half_cadence", "measures")
     for table in tables:
-        reader.only(table, "from", "mode", "without", "upbeat", "climax", *keys)
+        reader.only(table, "from", "mode", "without", "upbeat", "climax", "peak", *keys)
         start = reader.start(table, pitch)
         before = found[-1][1] if found else None
         if before is None and (missing := [key for key in keys if key not in table.values]):
@@ -48,6 +48,9 @@ def _condition(table: Table, before: Conditions | None, reader: TableReader) -> 
     climax = before.climax if before else Climax.ANY
     if "climax" in table.values:
         climax = reader.choice(table, "climax", Climax) or climax
+    peak = before.peak if before else None
+    if "peak" in table.values:
+        peak = reader.choice(table, "peak", Interval) or peak
     measures = before.measures if before else ()
     if "measures" in table.values:
         measures = _lengths(table, reader)
@@ -61,6 +64,7 @@ def _condition(table: Table, before: Conditions | None, reader: TableReader) -> 
         without=tones("without", before.without if before else ()),
         upbeat=tones("upbeat", before.upbeat if before else ()),
         climax=climax,
+        peak=peak,
     )
 
 
@@ -76,16 +80,15 @@ def _lengths(table: Table, reader: TableReader) -> tuple[tuple[int, int], ...]:
 
 
 def high_points(sequence: Sequence, tables: tuple[Table, ...], reader: TableReader) -> None:
-    """Where lines have one high point there is a tone for it, higher than the last."""
+    """Where lines have one high point there is a tone for it, high enough above the last."""
     for table, (start, kept) in zip(tables, sequence.conditions, strict=True):
         known = [step.element for step in sequence.up_to(sequence.step(start))]
         tones = {tone for each in known for tone in (*each.tones, *each.through)}
-        if (
-            kept.climax is Climax.ONCE
-            and max(tones - set(kept.without), default=kept.end) <= kept.end
-        ):
+        highest = max(tones - set(kept.without), default=kept.end).step
+        above = kept.peak.steps if kept.peak else 1
+        if kept.climax is Climax.ONCE and highest < kept.end.step + above:
             remedy = "one high point is above the last tone: ask for it from a later step on"
-            problem = f"no tone above {word_of(kept.end)} is known at {start}"
-            reader.fault(
-                table.at("climax" if "climax" in table.values else "from"), problem, remedy
-            )
+            far = f"a {kept.peak} above" if kept.peak else "above"
+            problem = f"no tone {far} {word_of(kept.end)} is known at {start}"
+            asks = [key for key in ("climax", "peak") if key in table.values]
+            reader.fault(table.at(asks[0] if asks else "from"), problem, remedy)

@@ -6,7 +6,7 @@ import json
 from collections.abc import Iterator
 from fractions import Fraction
 
-from bot.music.sequence import Sequence, Step, Track
+from bot.music.sequence import Climax, Sequence, Step, Track
 from bot.music.step_table import Known, step_table
 from bot.music.voice import DEFAULT_RANGES
 from bot.service.content import Content
@@ -35,6 +35,8 @@ def _kept_from(sequence: Sequence, step: Step, say: Wording) -> Iterator[str]:
         before = sequence.conditions_at(track[track.index(step) - 1])
         if kept.climax is not before.climax:
             yield say(f"steps.climax.{kept.climax}")
+            if kept.climax is Climax.ONCE and kept.peak:
+                yield say(f"steps.peak.{kept.peak}")
     if step.apart:
         yield say("steps.rhythm.apart")
     widest = sequence.rules.from_sixteenths

@@ -136,6 +136,7 @@ def test_the_small_file_is_right():
         ("measures = { 4 = 1 }", "measures = { 5 = 1 }", "5 = 1"),
         ("end =", 'climax = "twice"\nend =', "climax is 'twice' (one of any, once)"),
         ('end = "do"', 'climax = "once"\nend = "mi"', "no tone above mi is known at p01"),
+        ('end = "do"', 'climax = "once"\npeak = "fifth"\nend = "do"', "no tone a fifth above do"),
         ('from = "p01"\nstart', 'from = "p09"\nstart', "no pitch step 'p09'"),
         ('end = "do"\n', "", "end missing"),
         ("equal_notes = 3", "equal_notes = true", "equal_notes is True"),

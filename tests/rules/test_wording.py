@@ -89,6 +89,7 @@ FAMILIES: Mapping[str, tuple[str, ...]] = {
     "stage.stop.": tuple(Stop),
     "steps.climax.": tuple(Climax),
     "steps.from_sixteenths.": tuple(Interval),
+    "steps.peak.": tuple(Interval),
     "tune.hint.": ("ready", "key", "start", "inward", "name"),
     "tune.stop.": ("ready", "key", "start", "inward", "name"),
     "way.hint.": tuple(Way),

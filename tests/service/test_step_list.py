@@ -28,4 +28,5 @@ def test_rhythm_steps_say_how_their_sixteenths_come():
 def test_pitch_steps_say_where_lines_begin_and_cease_to_have_one_high_point():
     text = steps_as_text(content())
     assert all("one high point" in told[0] for told in _told(text, "p11"))
+    assert all("a fifth at least" in told[1] for told in _told(text, "p11"))
     assert all("may come again" in told[0] for told in _told(text, "p14"))
