@@ -11,6 +11,7 @@ from bot.errors import Fault
 from tests.chat import house
 
 TUESDAY = "2025-11-25"
+ON_TUESDAY = f"&day={TUESDAY}#day-{TUESDAY}"
 
 
 async def _text(response, status=200) -> str:
@@ -52,10 +53,12 @@ async def test_a_preview_is_a_picture_that_nobody_keeps(visitor):
 async def test_another_line_can_be_drawn(visitor, services):
     response = await visitor.post(f"/desk/choir/c1/day/{TUESDAY}/redraw")
 
-    assert response.headers["Location"] == "/desk/choir/c1?done=redrawn"
+    assert response.headers["Location"] == f"/desk/choir/c1?done=redrawn{ON_TUESDAY}"
     assert services.readings.asked == [("redraw", "c1", date(2025, 11, 25))]
     page = await _text(await visitor.get(response.headers["Location"]))
-    assert "There is a new line for that day." in page
+    (told,) = re.findall(r'class="leaf">\s*<p class="done"[^>]*>([^<]*)', page)
+    assert told == "There is a new line for that day."
+    assert page.count(told) == 1
 
 
 async def test_a_line_that_is_up_cannot_be_redrawn_and_the_page_says_why(visitor, services):
@@ -86,7 +89,7 @@ async def test_own_music_becomes_the_reading_of_a_day(visitor, services):
     path = f"/desk/choir/c1/day/{TUESDAY}/music"
     response = await visitor.post(path, _music(b"<score-partwise/>"))
 
-    assert response.headers["Location"] == "/desk/choir/c1?done=music"
+    assert response.headers["Location"] == f"/desk/choir/c1?done=music{ON_TUESDAY}"
     assert services.readings.asked == [
         ("music", "c1", date(2025, 11, 25), b"<score-partwise/>", "warm-up.musicxml")
     ]
@@ -163,7 +166,7 @@ async def test_todays_line_that_may_not_have_arrived_can_be_sent_again(visitor, 
 async def test_a_line_is_pinned_and_let_go_in_one_press_each(visitor, services):
     pin = f"/desk/choir/c1/day/{TUESDAY}/pin"
     answer = await visitor.post(pin)
-    assert answer.headers["Location"] == "/desk/choir/c1?done=pinned"
+    assert answer.headers["Location"] == f"/desk/choir/c1?done=pinned{ON_TUESDAY}"
     page = await _text(await visitor.get("/desk/choir/c1"))
     assert "Take the pin out" in page
     assert f'action="/desk/choir/c1/day/{TUESDAY}/redraw"' not in page
@@ -171,7 +174,7 @@ async def test_a_line_is_pinned_and_let_go_in_one_press_each(visitor, services):
 
     answer = await visitor.post(pin, {"off": "yes"})
 
-    assert answer.headers["Location"] == "/desk/choir/c1?done=unpinned"
+    assert answer.headers["Location"] == f"/desk/choir/c1?done=unpinned{ON_TUESDAY}"
     assert services.readings.pinned == set()
 
 
@@ -182,7 +185,7 @@ async def test_a_day_is_swapped_to_another_step_with_two_choices(visitor, servic
     form = {"step_pitch": "p02", "step_rhythm": "r01"}
     answer = await visitor.post(f"/desk/choir/c1/day/{TUESDAY}/step", form)
 
-    assert answer.headers["Location"] == "/desk/choir/c1?done=swapped"
+    assert answer.headers["Location"] == f"/desk/choir/c1?done=swapped{ON_TUESDAY}"
     assert services.readings.asked == [("swap", "c1", date(2025, 11, 25), "p02", "r01")]
 
 

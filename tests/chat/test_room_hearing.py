@@ -33,5 +33,5 @@ async def test_the_desk_opens_only_a_line_that_is_up(visitor, services):
     answer = await visitor.post("/desk/choir/c1/day/2025-11-25/open")
     assert answer.status == 404
     answer = await visitor.post("/desk/choir/c1/day/2025-11-24/open")
-    assert answer.headers["Location"] == "/desk/choir/c1?done=opened"
+    assert answer.headers["Location"] == "/desk/choir/c1?done=opened&day=2025-11-24#day-2025-11-24"
     assert services.lesson.opened == {"c1-20251124"}

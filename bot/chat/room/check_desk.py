@@ -10,7 +10,7 @@ from aiohttp import web
 from markupsafe import Markup
 
 from bot.activities.choir import Choir
-from bot.chat.room.desk import Done, days_of
+from bot.chat.room.desk import Done, back_to_day, days_of
 from bot.chat.room.entry import desk_page
 from bot.chat.room.pages import refusal
 from bot.chat.room.parts import Parts, choir_of, parts_of
@@ -54,7 +54,7 @@ async def use(request: web.Request) -> web.StreamResponse:
     except Refused as refused:
         faults = (Fault(place="", problem=refusal(room.pages.say, refused)),)
         return await _page(request, choir, {}, status=409, faults=faults)
-    raise web.HTTPSeeOther(f"/desk/choir/{choir.id}?done={Done.MUSIC.value}")
+    raise back_to_day(choir.id, Done.MUSIC, on)
 
 
 def _read(room: Parts, posted: Posted) -> tuple[Brought, str]:

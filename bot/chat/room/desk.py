@@ -39,6 +39,7 @@ class Done(StrEnum):
     POSTED = "posted"
     OPENED = "opened"
     PARTNERS = "partners"
+    READING = "reading"
     PASSPHRASE = "passphrase"  # noqa: S105 - the word, no secret
 
 
@@ -170,6 +171,7 @@ def done_words(request: web.Request) -> str | None:
         Done.PINNED: say("desk.done.pinned"),
         Done.UNPINNED: say("desk.done.unpinned"),
         Done.PARTNERS: say("partners.done"),
+        Done.READING: say("criteria.day_done"),
         Done.SWAPPED: say("desk.done.swapped"),
         Done.POSTED: say("desk.done.posted"),
         Done.OPENED: say("stage.hearing_line.opened"),
@@ -177,6 +179,19 @@ def done_words(request: web.Request) -> str | None:
     }
     try:
         return words[Done(request.query.get("done", ""))]
+    except ValueError:
+        return None
+
+
+def back_to_day(choir_id: str, done: Done, on: date) -> web.HTTPSeeOther:
+    """To the day's sheet on the choir's page, which says there what was done."""
+    return web.HTTPSeeOther(f"/desk/choir/{choir_id}?done={done.value}&day={on}#day-{on}")
+
+
+def done_day(request: web.Request) -> date | None:
+    """The day with which something was just done, if the address tells of one."""
+    try:
+        return date.fromisoformat(request.query.get("day", ""))
     except ValueError:
         return None
 

@@ -6,7 +6,7 @@ from datetime import date
 
 from aiohttp import web
 
-from bot.chat.room.desk import Done
+from bot.chat.room.desk import Done, back_to_day
 from bot.chat.room.entry import desk_page
 from bot.chat.room.pages import refusal
 from bot.chat.room.parts import parts_of
@@ -47,7 +47,7 @@ async def published(request: web.Request) -> web.StreamResponse:
         return await _page(request, status=409, wish=refusal(room.pages.say, refused))
     except InputProblems as problems:
         return await _page(request, status=422, wish=str(problems))
-    raise web.HTTPSeeOther(f"/desk/choir/{choir_id}?done={Done.MUSIC.value}")
+    raise back_to_day(choir_id, Done.READING, on)
 
 
 async def _page(

@@ -7,7 +7,14 @@ from datetime import date
 from aiohttp import web
 
 from bot.activities.choir import Choir
-from bot.chat.room.desk import Done, days_of, done_words, trouble_lines
+from bot.chat.room.desk import (
+    Done,
+    back_to_day,
+    days_of,
+    done_day,
+    done_words,
+    trouble_lines,
+)
 from bot.chat.room.entry import desk_page
 from bot.chat.room.media_routes import media_response
 from bot.chat.room.pages import refusal
@@ -48,7 +55,7 @@ async def redraw(request: web.Request) -> web.StreamResponse:
         await room.services.readings.redraw(choir.id, _on(request))
     except Refused as refused:
         return await _page(request, choir, status=409, wish=refusal(room.pages.say, refused))
-    raise _back(choir, Done.REDRAWN)
+    raise back_to_day(choir.id, Done.REDRAWN, _on(request))
 
 
 async def pin(request: web.Request) -> web.StreamResponse:
@@ -59,7 +66,7 @@ async def pin(request: web.Request) -> web.StreamResponse:
         await room.services.readings.pin(choir.id, _on(request), pinned=pinned)
     except (Refused, InputProblems) as problem:
         return await _page(request, choir, status=409, wish=_words(room, problem))
-    raise _back(choir, Done.PINNED if pinned else Done.UNPINNED)
+    raise back_to_day(choir.id, Done.PINNED if pinned else Done.UNPINNED, _on(request))
 
 
 async def swap_step(request: web.Request) -> web.StreamResponse:
@@ -70,7 +77,7 @@ async def swap_step(request: web.Request) -> web.StreamResponse:
         await room.services.readings.swap_steps(choir.id, _on(request), pitch, rhythm)
     except (Refused, InputProblems) as problem:
         return await _page(request, choir, status=409, wish=_words(room, problem))
-    raise _back(choir, Done.SWAPPED)
+    raise back_to_day(choir.id, Done.SWAPPED, _on(request))
 
 
 async def own_music(request: web.Request) -> web.StreamResponse:
@@ -98,7 +105,8 @@ async def own_music(request: web.Request) -> web.StreamResponse:
     except Refused as refused:
         faults = {on: [refusal(say, refused)]}
         return await _page(request, choir, status=409, music=faults, typed=typed)
-    raise _back(choir, Done.MUSIC_TO_LOOK_OVER if is_midi(file.data) else Done.MUSIC)
+    done = Done.MUSIC_TO_LOOK_OVER if is_midi(file.data) else Done.MUSIC
+    raise back_to_day(choir.id, done, on)
 
 
 async def open_line(request: web.Request) -> web.StreamResponse:
@@ -113,7 +121,7 @@ async def open_line(request: web.Request) -> web.StreamResponse:
         await room.services.lesson.open(card.reading_id)
     except Refused as refused:
         return await _page(request, choir, status=409, wish=refusal(room.pages.say, refused))
-    raise _back(choir, Done.OPENED)
+    raise back_to_day(choir.id, Done.OPENED, on)
 
 
 async def post_now(request: web.Request) -> web.StreamResponse:
@@ -126,7 +134,7 @@ async def post_now(request: web.Request) -> web.StreamResponse:
         return await _page(request, choir, status=409, wish=refusal(room.pages.say, refused))
     except (SurfaceUnavailable, TimeoutError):
         return await _page(request, choir, status=503, wish=room.pages.say("desk.unreachable"))
-    raise _back(choir, Done.POSTED)
+    raise web.HTTPSeeOther(f"/desk/choir/{choir.id}?done={Done.POSTED.value}")
 
 
 async def remove_form(request: web.Request) -> web.StreamResponse:
@@ -154,10 +162,6 @@ def _words(room: Parts, problem: Refused | InputProblems) -> str:
     return refusal(room.pages.say, problem) if isinstance(problem, Refused) else str(problem)
 
 
-def _back(choir: Choir, done: Done) -> web.HTTPSeeOther:
-    return web.HTTPSeeOther(f"/desk/choir/{choir.id}?done={done.value}")
-
-
 async def _page(
     request: web.Request,
     choir: Choir,
@@ -172,10 +176,12 @@ async def _page(
     mine = [line for line in state.choirs if line.choir_id == choir.id]
     troubles = [sentence for line in mine for sentence in trouble_lines(room.pages.say, line)]
     unsure = [day for line in mine for day in line.unsure]
+    days, done_on = await days_of(room, choir, unsure), done_day(request)
     values = {
         "choir": choir,
-        "days": await days_of(room, choir, unsure),
+        "days": days,
         "done": done_words(request),
+        "done_on": done_on if any(day.on == done_on for day in days) else None,
         "troubles": troubles,
         "wish": wish,
         "music_faults": music or {},
