@@ -60,6 +60,19 @@ async def test_the_plan_leads_to_lines_month_substitute_and_take_home(visitor):
     assert 'href="/desk/choir/c1/plan"' in week
 
 
+async def test_a_day_with_a_mystery_tune_begins_one_and_goes_to_the_stage(visitor, services):
+    await services.plans.keep("c1", {house.MONDAY: Kind.MYSTERY_TUNE})
+    page, _ = await the_form(visitor)
+    assert 'form="begin-tune">Open on the stage</button>' in page
+
+    answer = await visitor.post("/desk/choir/c1/plan/tune")
+
+    assert answer.headers["Location"].startswith("/stage/c1/tune?reading=")
+    stage = await visitor.get(answer.headers["Location"])
+    assert stage.status == 200
+    assert "Nobody sings it yet." in await stage.text()
+
+
 async def test_too_much_play_comes_back_with_what_was_chosen(visitor, services):
     _, form = await the_form(visitor, "/desk/choir/c1/plan?of=2025-12")
     days = sorted(form)[:3]
@@ -86,7 +99,6 @@ async def test_today_leads_to_the_stage_in_its_own_way(visitor, services):
     for kind, path in (
         (Kind.RHYTHM_ONLY, "/stage/c1?way=rhythm-only"),
         (Kind.MATCH, "/desk/choir/c1/match"),
-        (Kind.MYSTERY_TUNE, "/stage/c1/tune"),
         (Kind.CARD, "/stage/c1"),
     ):
         await services.plans.keep("c1", {house.MONDAY: kind})

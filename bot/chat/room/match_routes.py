@@ -33,5 +33,6 @@ DESK_CHANGES: tuple[tuple[str, Handler], ...] = (
     (f"/desk/choir/{_CHOIR}/match/rules/file", match_rules_desk.take),
     (f"/desk/choir/{_CHOIR}/plan", plan_desk.keep),
     (f"/desk/choir/{_CHOIR}/plan/again", plan_desk.again),
+    (f"/desk/choir/{_CHOIR}/plan/tune", plan_desk.begin_tune),
     (f"/desk/choir/{_CHOIR}/pace", pace_desk.move),
 )

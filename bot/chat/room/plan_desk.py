@@ -52,6 +52,18 @@ async def again(request: web.Request) -> web.StreamResponse:
     raise web.HTTPSeeOther(f"/desk/choir/{choir.id}/plan?of={first:%Y-%m}")
 
 
+async def begin_tune(request: web.Request) -> web.StreamResponse:
+    """`POST /desk/choir/<id>/plan/tune`: a mystery tune for today, and on to the stage with it."""
+    room, choir = parts_of(request), await choir_of(request)
+    await read_posted(request)
+    try:
+        reading = await room.services.play.mysteries.begin(choir.id)
+    except Refused as refused:
+        fault = refusal_words(room.pages.say, refused)
+        return await _page(request, choir, status=409, fault=fault)
+    raise web.HTTPSeeOther(f"/stage/{choir.id}/tune?reading={reading}")
+
+
 def _days(posted: Posted) -> Mapping[date, Kind]:
     """The fields of the form; ValueError for a day or a kind that is none."""
     return {
@@ -101,15 +113,15 @@ def _weeks(plan: Plan) -> Iterator[Iterator[PlanDay]]:
 _WAYS = frozenset(way.value for way in Way)
 
 
-def _stage(choir: Choir, day: PlanDay) -> str:
-    """Where today's reading is begun."""
+def _stage(choir: Choir, day: PlanDay) -> str | None:
+    """Where today's reading is begun; None for a tune, which is begun by a press."""
     match day.kind:
         case Kind.MATCH:
             return f"/desk/choir/{choir.id}/match"
         case Kind.STORY:
             return f"/desk/choir/{choir.id}/story"
         case Kind.MYSTERY_TUNE:
-            return f"/stage/{choir.id}/tune"
+            return None
         case kind if kind.value in _WAYS:
             return f"/stage/{choir.id}?way={kind.value}"
         case _:

@@ -70,7 +70,7 @@ async def stage(request: web.Request) -> web.StreamResponse:
     room, choir_id = parts_of(request), request.match_info["choir"]
     found = await _asked(room, choir_id, request.query.get("reading"))
     if found is None:
-        none = {"sentence": room.pages.say("tune.nothing")}
+        none = {"sentence": room.pages.say("tune.nothing_staged")}
         return room.pages.page("stage_none.html", none, status=_REFUSED)
     line = await room.services.lesson.line(choir_id, found.card.reading_id)
     say, card = room.pages.say, found.card
