@@ -52,6 +52,7 @@ async def test_a_clicker_goes_on_after_a_restart_behind_a_locked_desk(open_page,
         await again.stop()
 
 
+@pytest.mark.long
 async def test_a_page_that_is_loaded_again_goes_on_where_the_lesson_stood(open_page, room):
     page = await on_stage(open_page, room)
     await press(page, "+", "ArrowDown", *["PageDown"] * 7, "ArrowRight")
@@ -68,3 +69,34 @@ async def test_a_page_that_is_loaded_again_goes_on_where_the_lesson_stood(open_p
     await page.goto(f"{room.url}stage")
     await page.wait_for_selector("#line svg")
     assert await stop_of(page) == "ready"
+
+
+async def test_all_that_can_follow_is_in_sight_at_the_end_on_a_small_projector(open_page, room):
+    page = await on_stage(open_page, room, 1280, 720)
+    await press(page, *["PageDown"] * 12)
+    assert await stop_of(page) == "done"
+    for choice in await page.locator("#choices li").all():
+        box = await choice.bounding_box()
+        assert box["y"] + box["height"] <= 720
+    heading = await page.locator("#stop").bounding_box()
+    assert heading["height"] < 100
+
+
+@pytest.mark.long
+async def test_the_curtains_place_is_asked_for_again_where_the_room_did_not_answer(
+    open_page, services, room
+):
+    page = await open_page()
+    asked = []
+
+    async def once_lost(route):
+        asked.append(route.request.url)
+        await (route.abort() if len(asked) == 1 else route.continue_())
+
+    await page.route("**/curtain", once_lost)
+    await page.goto(f"{room.url}stage/c1?way=curtain")
+    await page.wait_for_selector("#line svg")
+    await press(page, *["PageDown"] * 6)
+    assert await stop_of(page) == "first"
+    await until(page, "document.body.dataset.running === 'pulse'")
+    assert len(asked) == 2

@@ -15,6 +15,7 @@ export class Curtain {
     this.fallen = null; // {number, left} once it is written down
     this.held = null; // beats, as counted or typed
     this.next = null;
+    this.drawn = false;
     if (this.on) this.#draw();
   }
 
@@ -28,6 +29,7 @@ export class Curtain {
     this.fallen = this.held = null;
     this.typed = "";
     hushNotice();
+    if (!this.drawn) this.#draw(); // the room did not answer when it was asked before
     this.#watch(this.run);
   }
 
@@ -64,10 +66,12 @@ export class Curtain {
 
   #draw() {
     const { ask, score } = this.stage;
+    this.drawn = true;
     this.next = ask(`${score.media}/curtain`, "POST").then(
       async (answer) => (await answer.json()).at,
       (error) => {
         notice(error.message);
+        this.drawn = false;
         return null; // by hand it falls all the same
       },
     );

@@ -1,7 +1,7 @@
 // The stage. What a press does stands in the table that came with the page; here it is only done.
 import { Picture } from "./stage-picture.js";
 import { Curtain } from "./curtain.js";
-import { filled, notice, showKeys, startClock, stopClock, turnScheme } from "./stage-foot.js";
+import { filled, hushNotice, notice, showKeys, startClock, stopClock, turnScheme } from "./stage-foot.js";
 import { Place } from "./stage-place.js";
 import { Room } from "./stage-room.js";
 import { Sounds } from "./stage-sound.js";
@@ -68,13 +68,13 @@ async function play(buffer, begun = () => {}) {
   try {
     const ready = await buffer;
     if (mine !== turn) return;
-    const heard = sounds.play(ready, () => mine === turn && press("ended"));
-    begun(heard);
+    begun(sounds.play(ready, () => mine === turn && press("ended")));
   } catch (error) {
     troubled(error);
     if (mine === turn) press("ended");
   } finally {
     clearTimeout(late);
+    if (at("notice").textContent === words.wait) hushNotice();
   }
 }
 
