@@ -16,7 +16,7 @@ from bot.music.level import Level
 from bot.music.sequence import Sequence as Steps
 
 _T = TypeVar("_T")
-_OUT_OF_REACH = ("refusal.range", "refusal.leads_on")
+_OUT_OF_REACH = ("refusal.range", "refusal.leads_on", "refusal.in_no_key")
 
 
 def in_reach(sequence: Steps, level: Level, made: Callable[[Level], _T]) -> tuple[_T, Level]:

@@ -33,7 +33,7 @@ def together(level: Level, ranges: Sequence[VoiceRange], key: Key | None) -> Pla
     """The best key in which one line of the level can be sung by all voices, octaves apart.
 
     With a key given only that one is tried. Raises NoExercise("refusal.range") naming the voice by
-    its limits, the tone and the key, for the key that comes nearest.
+    its limits, the tone and the key; without one "refusal.in_no_key", by the key nearest to it.
     """
     return next(iter(_in_order(level, ranges, () if key is None else (key,))))
 
@@ -74,7 +74,17 @@ def _in_order(
         else:
             yield placement
     if refusals and all(proved.values()):
-        raise min(refusals, key=lambda each: each[0])[1]
+        nearest = min(refusals, key=lambda each: each[0])[1]
+        raise nearest if keys else _in_no_key(nearest)
+
+
+def _in_no_key(nearest: NoExercise) -> NoExercise:
+    """A refusal of the key that comes nearest, said of all keys where none was asked for."""
+    if nearest.key not in ("refusal.range", "refusal.leads_on"):
+        return nearest
+    values = nearest.values
+    tone = values.get("to", values["tone"])
+    return NoExercise("refusal.in_no_key", tone=tone, low=values["low"], high=values["high"])
 
 
 def refusal_of(level: Level, tones: tuple[Tone, ...]) -> NoExercise | None:

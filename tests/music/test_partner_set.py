@@ -89,7 +89,7 @@ def test_a_wish_that_cannot_be_met_is_refused_by_its_rule(monkeypatch):
     monkeypatch.setattr("bot.music.partner_set._TRIES", 1)
     three = (_TREBLE, DEFAULT_RANGES[Voice.CHANGING], _BARITONE)
     for wish, rule in (
-        ({"ranges": three, "at": level("p08", "r04")}, "refusal.range"),
+        ({"ranges": three, "at": level("p08", "r04")}, "refusal.in_no_key"),
         ({"metre": Metre(beats=3, unit=4)}, "refusal.metre"),
         ({"measures": 8}, "refusal.measures"),
         ({"count": 4}, "refusal.partner_set"),

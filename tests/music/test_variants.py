@@ -60,10 +60,10 @@ def test_high_do_with_low_so_asks_for_e_flat_in_a_treble_choir():
     assert placement == Placement(key=Key.parse("Eb"), do_octaves=(4,))
 
 
-def test_where_no_key_serves_all_the_refusal_names_voice_tone_and_key():
+def test_where_no_key_serves_all_the_refusal_names_voice_and_tone_and_no_key():
     refusal = _refused(together, level("p06"), _ALL, None)
-    assert refusal.key == "refusal.range"
-    assert refusal.values == {"tone": "la", "in_key": "B♭ major", "low": "G3", "high": "F4"}
+    assert refusal.key == "refusal.in_no_key"
+    assert refusal.values == {"tone": "la", "low": "G3", "high": "F4"}
 
 
 def test_a_key_that_is_asked_for_is_the_only_one_tried():
