@@ -12,7 +12,7 @@ _SEMITONES = (0, 2, 4, 5, 7, 9, 11)
 _ALTERS = {"": 0, "#": 1, "##": 2, "x": 2, "b": -1, "bb": -2, "♯": 1, "♭": -1, "𝄪": 2, "𝄫": -2}
 _ACCIDENTALS = {0: "", 1: "#", 2: "##", -1: "b", -2: "bb"}
 _SIGNS = {0: "", 1: "♯", 2: "𝄪", -1: "♭", -2: "𝄫"}
-_PITCH = re.compile(r"([A-Ga-g])(##|x|#|bb|b|♯|♭|𝄪|𝄫)?(-?\d+)")
+_PITCH = re.compile(r"([A-Ga-g])\s*(##|x|#|bb|b|♯|♭|𝄪|𝄫)?\s*(-?\d+)")
 _NAME = re.compile(r"([A-Ga-g])(##|x|#|bb|b|♯|♭|𝄪|𝄫)?")
 
 
@@ -69,8 +69,8 @@ class Pitch:
     def parse(cls, text: str) -> Pitch:
         """Read `Bb3`, `F#4` or `E5`; ValueError otherwise.
 
-        >>> Pitch.parse("Bb3").midi
-        58
+        >>> Pitch.parse("Bb3").midi, Pitch.parse("b b 3").midi
+        (58, 58)
         """
         match = _PITCH.fullmatch(text.strip())
         if match is None:

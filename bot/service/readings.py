@@ -260,6 +260,7 @@ class Readings:
             steps=choir.steps if reading is None else reading.steps,
             pinned=reading is not None and reading.pinned,
             swapped=reading is not None
+            and not posted
             and reading.origin is Origin.COMPOSED
             and reading.steps != choir.steps,
         )

@@ -116,6 +116,8 @@ async def test_what_is_up_is_neither_pinned_nor_swapped(world, readings):
         await readings.pin(CHOIR.id, MONDAY, pinned=True)
     with pytest.raises(Refused, match=r"reading\.posted"):
         await readings.swap_steps(CHOIR.id, MONDAY, "p01", "r01")
+    await world.services.choirs.change(replace(CHOIR, steps=Steps(pitch="p04", rhythm="r02")))
+    assert not (await day(readings, MONDAY)).swapped  # the choir has moved on, not that day
 
 
 async def test_steps_that_are_not_there_or_cannot_be_sung_change_nothing(world, readings):
