@@ -17,18 +17,18 @@ from bot.music.breadth import goes_somewhere
 from bot.music.critic import best
 from bot.music.drawing import Unread
 from bot.music.exercise import Exercise, Part, Tone
+from bot.music.frame_shares import FrameShares, FramesLeft
 from bot.music.frames import Frame
 from bot.music.lines import Lines
 from bot.music.patterns import Pattern, pickup_of
 from bot.music.pitch import Key
 from bot.music.rhythm import Metre
-from bot.music.rhythms import Path, Taken, pick
+from bot.music.rhythms import Path, Taken
 from bot.music.written import notes_of, rhythm_of, sounding
 
 CANDIDATES = 10  # settings of one rhythm among which the critic chooses by the top line
 # Rhythms without any setting after which there is none to be expected, by the number of lines.
 _HOPELESS = {2: 8, 3: 3}
-_FINE = 32  # bits below a frame's share, so that a part taken out of it shows
 
 
 class Together(Lines, Protocol):
@@ -87,19 +87,17 @@ def draw_together(
     That is so after `patience` rhythms that nothing fits, by default a few. Raises
     NoExercise("refusal.all-read") where every setting was read.
     """
-    masses = {frame: frame.share << _FINE for frame in frames}
+    frames_left = FramesLeft(FrameShares(frames))
     taken: dict[Frame, Taken] = {}
     read = {_shape(each) for each in seen if len(each.parts) == len(score.tones)}
     known: set[str] = {each.fingerprint() for each in seen}
     judged: set[tuple[Frame, Path]] = set()
     met = 0
     hopeless = patience or _HOPELESS[len(score.tones)]
-    while masses and (met or len(judged) < hopeless):
-        frame = pick(masses.items(), random)
-        so_far = taken.setdefault(frame, Taken())
-        left = frame.rhythms.total - so_far.of(())
-        if left <= 0:
-            del masses[frame]
+    while (met or len(judged) < hopeless) and (frame := frames_left.pick(random)):
+        so_far, total = taken.setdefault(frame, Taken()), frame.rhythms.total
+        if total <= so_far.of(()):
+            frames_left.keep(frame, 0, total)
             continue
         path = frame.rhythms.draw(random, so_far)
         setting = settings(frame, path)
@@ -116,8 +114,7 @@ def draw_together(
         weight = frame.rhythms.weight(path)
         keep = max(int(weight * Fraction(unread.share)), 1) if unread.share else 0
         so_far.take(frame.rhythms, path, weight - keep)
-        left = frame.rhythms.total - so_far.of(())
-        masses[frame] = max((frame.share << _FINE) * left // frame.rhythms.total, 1)
+        frames_left.keep(frame, total - so_far.of(()), total)
     if met:
         raise NoExercise("refusal.all-read", count=met)
     return None
