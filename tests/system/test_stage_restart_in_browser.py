@@ -83,6 +83,21 @@ async def test_all_that_can_follow_is_in_sight_at_the_end_on_a_small_projector(o
 
 
 @pytest.mark.long
+async def test_a_clicker_comes_back_from_a_page_that_has_nothing_to_show(open_page, services, room):
+    page = await on_stage(open_page, room)
+    await press(page, *["PageDown"] * 12)
+    assert await stop_of(page) == "done"
+
+    await page.goto(f"{room.url}stage/c1/story")
+    await page.get_by_text("Every key of a clicker leads back.").wait_for()
+    await press(page, "PageDown")
+
+    await page.wait_for_url("**/stage/c1")
+    await page.wait_for_selector("#line svg")
+    assert await stop_of(page) == "done"
+
+
+@pytest.mark.long
 async def test_the_curtains_place_is_asked_for_again_where_the_room_did_not_answer(
     open_page, services, room
 ):

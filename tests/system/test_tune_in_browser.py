@@ -59,3 +59,6 @@ async def test_the_list_of_ways_leads_to_a_tune_and_a_clicker_through_it(open_pa
     assert any(sound.startswith("line.mp3") for sound in sounds)
     lowest = await page.locator("#hint").bounding_box()
     assert lowest["y"] + lowest["height"] <= 1080
+    await page.locator("#notice", has_text="The next press leads back").wait_for()
+    await page.keyboard.press("PageDown")
+    await page.wait_for_url("**/stage/choir-1")

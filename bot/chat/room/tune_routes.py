@@ -93,6 +93,7 @@ async def stage(request: web.Request) -> web.StreamResponse:
             "lost": say("stage.lost"),
             "moment": say("stage.moment"),
             "ticket": say("stage.ticket"),
+            "back": say("tune.back"),
         },
     }
     values = {"card": card, "names": found.names, "score": json.dumps(score)}

@@ -1,5 +1,7 @@
-// Where a lesson stands, kept by this tab alone: a page that is loaded again goes on from there.
+// Where a lesson stands, kept by this tab alone: a page that is loaded again or come back to goes on
+// from there.
 const KEY = "lesson";
+const AGAIN = ["reload", "back_forward"];
 
 export class Place {
   constructor(score) {
@@ -8,9 +10,9 @@ export class Place {
     this.here = 0;
   }
 
-  // What was kept of this lesson before the page was loaded again; nothing on any other way here.
+  // What was kept of this lesson before; nothing on any other way here.
   kept() {
-    if (performance.getEntriesByType("navigation")[0]?.type !== "reload") return {};
+    if (!AGAIN.includes(performance.getEntriesByType("navigation")[0]?.type)) return {};
     try {
       const { lesson, ...kept } = JSON.parse(sessionStorage.getItem(KEY));
       if (lesson === this.lesson && this.states[kept.here]) return kept;

@@ -19,11 +19,16 @@ let told = null; // {title, told} once it was told
 
 const media = (kind) => `${score.media}/0/${kind}?shift=0`;
 
-async function play(kind, begun = () => {}) {
+async function play(kind, begun = () => {}, ended = () => {}) {
   const mine = turn;
   try {
     const buffer = await sounds.read(await (await ask(media(kind))).arrayBuffer());
-    if (mine === turn) begun(sounds.play(buffer, () => picture.forget()));
+    if (mine !== turn) return;
+    const over = () => {
+      picture.forget();
+      if (mine === turn) ended();
+    };
+    begun(sounds.play(buffer, over));
   } catch (error) {
     if (mine === turn) troubled(error);
   }
@@ -60,12 +65,14 @@ async function tell() {
     return troubled(error);
   }
   show();
-  if (score.hears) play("line.mp3", (heard) => picture.follow(() => (heard() * score.bpm) / 60));
+  const follow = (heard) => picture.follow(() => (heard() * score.bpm) / 60);
+  if (score.hears) play("line.mp3", follow, () => notice(words.back));
 }
 
 const sounding = { key: () => play("key.mp3"), start: () => play("start.mp3"), inward, told: tell };
 
 function go(to, begin) {
+  if (to === stops.length && told) room.leave(score.choir);
   if (to < 0 || to >= stops.length) return;
   turn += 1;
   sounds.hush();
