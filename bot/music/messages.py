@@ -163,14 +163,15 @@ class Messages:
         return np.where(self.halves[moves.tone] & moves.rests[moves.to], weights, 0.0)
 
     def last_only(self, weights: Floats, *, new: bool = False) -> Floats:
-        """Weights of ways on that end the line: from re or ti onto do.
+        """Weights of ways on that end the line: from re or ti onto do, no tritone from a turn.
 
         Where lines go both ways the last note is a first one, and no newest tone if it is `new`.
         """
         moves = self.moves
         if new and self.both_ways and self.end >= 0 and moves.first_hit[self.end]:
             return np.zeros_like(weights)
-        return np.where((moves.tone == self.end) & self.closes, weights, 0.0)
+        ends = (moves.tone == self.end) & self.closes & moves.rests[moves.to]
+        return np.where(ends, weights, 0.0)
 
     def openings(self) -> list[tuple[Beginning, int, int]]:
         """Every way to begin a line: its label, its tone, the context that it leads to."""
