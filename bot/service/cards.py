@@ -1,6 +1,8 @@
-"""A reading as the card that surfaces show. Pure."""
+"""A reading as the card that surfaces show. No I/O; cards that were made are remembered."""
 
 from __future__ import annotations
+
+from collections import OrderedDict
 
 from bot.activities.choir import Choir
 from bot.activities.reading import Origin, Reading, reading_key
@@ -11,6 +13,29 @@ from bot.service.card import CardPart, ReadingCard
 from bot.service.placing import as_read
 from bot.service.shown_page import page_shown
 from bot.wording import Wording
+
+_KEPT = 512
+
+
+class Cards:
+    """Cards of readings, each made once as long as its reading and its choir are what they were.
+
+    To say a line in words takes milliseconds, and a school opens a thousand boards at once.
+    """
+
+    def __init__(self, say: Wording) -> None:
+        self._say = say
+        self._made: OrderedDict[str, tuple[Reading, Choir, ReadingCard]] = OrderedDict()
+
+    def of(self, reading: Reading, choir: Choir) -> ReadingCard:
+        """The card of a reading, as `card_of` makes it."""
+        made = self._made.pop(reading.id, None)
+        if made is None or made[:2] != (reading, choir):
+            made = (reading, choir, card_of(reading, choir, self._say))
+        self._made[reading.id] = made
+        if len(self._made) > _KEPT:
+            self._made.popitem(last=False)
+        return made[2]
 
 
 def card_of(reading: Reading, choir: Choir, say: Wording) -> ReadingCard:

@@ -16,7 +16,7 @@ from bot.activities.reading_day import Phase
 from bot.errors import InputProblems, Refused
 from bot.notation.brought import read_music
 from bot.service.card import HEARD_AFTER_A_TRY, Arrangement, Media, ReadingCard
-from bot.service.cards import card_of, summary_of, title_of
+from bot.service.cards import Cards, card_of, summary_of, title_of
 from bot.service.changes import Changes
 from bot.service.choirs import Choirs
 from bot.service.clock import Clock
@@ -95,6 +95,7 @@ class Readings:
         self._troubles = troubles
         self._say = say
         self._outlets = outlets
+        self._cards = Cards(say)
 
     async def board(self, choir_id: str, limit: int = 20) -> tuple[ReadingCard, ...]:
         """The last cards that are up in the room, oldest first.
@@ -104,12 +105,11 @@ class Readings:
         choir = await self._choirs.get(choir_id)
         async with self._database.snapshot() as read:
             readings = await posted_readings(read, choir_id, ROOM, limit)
-        return tuple(card_of(reading, choir, self._say) for reading in readings)
+        return tuple(self._cards.of(reading, choir) for reading in readings)
 
     async def card(self, reading_id: str) -> ReadingCard:
         """One card; Refused("reading.unknown") where there is none."""
-        reading, choir = await self._find(reading_id)
-        return card_of(reading, choir, self._say)
+        return self._cards.of(*await self._find(reading_id))
 
     async def media(
         self, reading_id: str, arrangement: Arrangement, part: int, media: Media
