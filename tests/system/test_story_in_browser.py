@@ -44,6 +44,12 @@ async def _begin(page, program, venue="in class"):
     await page.get_by_text("The story stands at scene 1.").wait_for(timeout=60_000)
 
 
+async def _lose_the_answer(route):
+    """The room hears the call, and dies before it answers."""
+    assert (await route.fetch()).ok
+    await route.abort()
+
+
 async def _back_from_the_line(page):
     """Through the routine to its end in one look: the choice that stands marked leads back."""
     await page.locator("#stop", has_text="Ready").wait_for()
@@ -82,6 +88,7 @@ async def test_a_class_goes_through_a_whole_story_by_a_clicker(open_page, tmp_pa
         await _press(page, "u")
         await _hint(page, "The next press brings the line.")
         await page.goto(page.url + "?sung=line")
+        await page.route("**/story/choose", _lose_the_answer, times=1)
         await _press(page, "1")
         await _hint(page, "The next press goes on.")
         await _press(page, "PageDown")
