@@ -138,12 +138,13 @@ def _rhythm(line: _Line) -> Iterator[Difference]:
             listed = ", ".join(value_text(_as_note(value)) for value in task.values)
             yield line.at(offset, Asks.VALUE, value_text(note), listed)
     known = [(cell, 0) for cell in task.cells]
-    groups = ", ".join(cell.text for cell in task.cells)
+    texts = [cell.text for cell in task.cells]
     for notes in measures.values():
         inside = (notes[0][0] + lead) % exercise.metre.measure
         for tiled in tile([note for _, note in notes], inside, exercise.metre, known):
-            if tiled.step is None:
-                yield line.at(notes[tiled.first][0], Asks.GROUP, tiled.text, groups)
+            # In another metre a group that is read fits no place: the metre says so already.
+            if tiled.step is None and tiled.text not in texts:
+                yield line.at(notes[tiled.first][0], Asks.GROUP, tiled.text, ", ".join(texts))
 
 
 def _as_note(value: CellNote) -> Note:
@@ -198,9 +199,9 @@ def _ends(line: _Line) -> Iterator[Difference]:
     (first_at, first), (last_at, last) = line.sung[0], line.sung[-1]
     start, end = line.task.start, line.task.end
     if start is not None and first not in start:
-        yield line.at(first_at, Asks.START, _word(first), " ".join(map(_word, start)))
+        yield line.at(first_at, Asks.START, _word(first), " or ".join(map(_word, start)))
     if end is not None and last not in end:
-        yield line.at(last_at, Asks.END, _word(last), " ".join(map(_word, end)))
+        yield line.at(last_at, Asks.END, _word(last), " or ".join(map(_word, end)))
     if line.task.full_cadence and len(line.sung) > 1:
         before_at, before = line.sung[-2]
         if last.step % 7 or before.step % 7 not in _LEADS_HOME:

@@ -13,8 +13,10 @@ from bot.music.exercise import Exercise
 from bot.music.pitch import Key
 from bot.music.voice import Voice
 from bot.service.content import Content
-from bot.service.plain_words import in_place, spoken_rhythm, spoken_tones
+from bot.service.plain_words import spoken_rhythm, spoken_tones, with_places
 from bot.wording import Wording
+
+_OF_RHYTHM = (Asks.VALUE, Asks.GROUP)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,15 +79,16 @@ def held_against(
         task, found = nearest(exercise, criteria, voice)
     else:
         found = differences(exercise, criteria, task, voice)
+    told = tuple(_sentences(found, say))
     if found:
         held = say(
-            "criteria.differs_from", title=criteria.title, reading=task.name, count=len(found)
+            "criteria.differs_from", title=criteria.title, reading=task.name, count=len(told)
         )
     else:
         held = say("criteria.conforms", title=criteria.title, reading=task.name)
     return CriteriaFindings(
         held=held,
-        differences=tuple(_sentence(each, say) for each in found),
+        differences=told,
         notes=tuple(notes_on(criteria, say)),
     )
 
@@ -123,10 +126,16 @@ def notes_on(criteria: Criteria, say: Wording) -> Iterator[str]:
     yield say("criteria.official", body=criteria.body)
 
 
-def _sentence(found: Difference, say: Wording) -> str:
-    spoken = spoken_rhythm if found.asks in (Asks.VALUE, Asks.GROUP) else spoken_tones
-    what = say(found.asks, what=spoken(found.what, say), asked=spoken(found.asked, say))
-    return in_place(what, found.measure, found.beat, say)
+def _sentences(found: Iterable[Difference], say: Wording) -> Iterator[str]:
+    """Each difference once, with its places; a measure that should come back is its own place."""
+    alike: dict[tuple[Asks, str, str], list[Difference]] = {}
+    for each in found:
+        alike.setdefault((each.asks, each.what, each.asked), []).append(each)
+    for (asks, what, asked), same in alike.items():
+        spoken = spoken_rhythm if asks in _OF_RHYTHM else spoken_tones
+        words = say(asks, what=spoken(what, say), asked=spoken(asked, say))
+        places = [(each.measure, each.beat) for each in same]
+        yield words if asks is Asks.ALIKE else with_places(words, places, say)
 
 
 def listed(found: Iterable[Criteria], say: Wording) -> Iterator[str]:

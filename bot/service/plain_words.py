@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 
 from bot.music.cell import CellNote, cell_notes
@@ -61,15 +61,18 @@ def in_places(atoms: Iterable[Atom], say: Wording) -> Iterator[str]:
     for atom in atoms:
         found.setdefault((atom.kind, atom.what), []).append(atom)
     for same in found.values():
-        first, *others = same
-        words = atom_words(first, say)
-        if first.kind is not Kind.PICKUP:
-            words = in_place(words, first.measure, first.beat, say)
-        for atom in others[: _PLACES - 1]:
-            beat = mixed(atom.beat)
-            words = say("checking.and_in", what=words, measure=atom.measure, beat=beat)
-        left = len(same) - _PLACES
-        yield say("checking.and_more", what=words, count=left) if left > 0 else words
+        words = atom_words(same[0], say)
+        places = [(atom.measure, atom.beat) for atom in same]
+        yield words if same[0].kind is Kind.PICKUP else with_places(words, places, say)
+
+
+def with_places(what: str, places: Sequence[tuple[int, Fraction]], say: Wording) -> str:
+    """A thing with its first three places (measure and beat), and how many more there are."""
+    words = in_place(what, *places[0], say)
+    for measure, beat in places[1:_PLACES]:
+        words = say("checking.and_in", what=words, measure=measure, beat=mixed(beat))
+    left = len(places) - _PLACES
+    return say("checking.and_more", what=words, count=left) if left > 0 else words
 
 
 def _value(note: CellNote, say: Wording) -> str:

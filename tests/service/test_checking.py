@@ -86,6 +86,17 @@ def test_a_pickup_is_its_own_place_and_a_tone_without_a_syllable_is_named_by_its
     assert "the tone fa♭ in measure 1, beat 2; measure 1, beat 2⅔" in part.beyond
 
 
+def test_a_difference_is_told_once_with_its_places(content):
+    waltz = b"X:1\nM:3/4\nL:1/4\nK:F\nF2A|G>GF|G2A|F3|F2c|G>GF|G2A|F3|]"
+    found = find(content, waltz, criteria="maine").criteria
+    assert "the meter 3/4 instead of 4/4 in measure 1, beat 1" in found.differences
+    assert "measure 5, which is not as measure 1" in found.differences
+    rhythms = [told for told in found.differences if told.startswith("the rhythm")]
+    assert len(rhythms) == 1  # halves are read, and lie as they do for the metre alone
+    assert rhythms[0].startswith("the rhythm dotted half, which is none of those read: whole;")
+    assert rhythms[0].endswith(" in measure 4, beat 1; measure 8, beat 1")
+
+
 def test_every_part_is_looked_at(content):
     two = CLIMB + b"\nKEY F3. |d :- !d :- |d :- !m :- |m :- !d :- |d :- !d :- ||"
     found = find(content, two)
