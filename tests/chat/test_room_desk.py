@@ -50,6 +50,15 @@ async def test_a_preview_is_a_picture_that_nobody_keeps(visitor):
     assert response.headers["Cache-Control"] == "no-store"
 
 
+async def test_only_a_line_whose_time_has_come_goes_up_in_a_moment(visitor, services):
+    services.readings.clock.set(house.MONDAY_MORNING + timedelta(days=1))
+    page = await _text(await visitor.get("/desk/choir/c1"))
+    tuesday, wednesday = page.split('id="day-')[1:3]
+    assert tuesday.startswith(TUESDAY)
+    assert "Goes up in a moment." in tuesday
+    assert "Goes up in a moment." not in wednesday
+
+
 async def test_another_line_can_be_drawn(visitor, services):
     response = await visitor.post(f"/desk/choir/c1/day/{TUESDAY}/redraw")
 

@@ -50,6 +50,7 @@ class DayView:
     on: date
     day: str
     time: str
+    due: bool
     today: bool
     state: UpcomingState
     title: str
@@ -121,15 +122,19 @@ async def days_of(room: Parts, choir: Choir, unsure: Collection[date] = ()) -> t
     """The coming five meetings of a choir; `unsure` are days whose line may not have arrived."""
     say, today = room.pages.say, today_of(room, choir)
     coming = await room.services.readings.upcoming(choir.id, WEEK)
-    return tuple(day_view(say, item, today, unsure) for item in coming)
+    now = room.services.clock.now()
+    return tuple(day_view(say, item, today, unsure, due=item.at <= now) for item in coming)
 
 
-def day_view(say: Wording, item: Upcoming, today: date, unsure: Collection[date]) -> DayView:
-    """One coming meeting in words."""
+def day_view(
+    say: Wording, item: Upcoming, today: date, unsure: Collection[date], *, due: bool
+) -> DayView:
+    """One coming meeting in words; `due` once its time to go up has come."""
     return DayView(
         on=item.on,
         day=day_words(say, item.on, today),
         time=say.time(item.at.time()).replace(" ", "\u00a0"),
+        due=due,
         today=item.on == today,
         state=item.state,
         title=item.title,
