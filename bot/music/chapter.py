@@ -76,7 +76,7 @@ class Chapter:
         ]
         self._free = ground.kept_free
         self._both_ways = composer.level.both_ways
-        self._first = _Needs(ground.needed, (1 << colours) - 1)
+        self._first = _Needs(ground.needed, ground.bits(colours))
         self._start = _Spot(0, -1, -1, self._first, -1, self._messages.hits, self._first)
         self._legal = self._messages.moves.legal.astype(np.int64).astype(object)
         self._known: dict[tuple[int, _Needs], Counts] = {}

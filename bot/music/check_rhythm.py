@@ -150,15 +150,20 @@ def _cells(exercise: Exercise, level: Level, part: int) -> Iterator[Breach]:
         if hits < needed:
             yield breach_at(exercise, Fraction(0), Rule.RHYTHM_FOCUS, f"{hits} < {needed}")
         if focus.apart:
-            yield from _apart(exercise, placed, newest)
+            yield from _apart(exercise, level, placed, newest)
 
 
 def _apart(
-    exercise: Exercise, placed: Sequence[_Placed], newest: frozenset[str]
+    exercise: Exercise, level: Level, placed: Sequence[_Placed], newest: frozenset[str]
 ) -> Iterator[Breach]:
-    """The newest cells all in one measure."""
+    """The newest cells all in one measure, or in one phrase of several where no words rule them."""
     fresh = [each for each in placed if each.cell.text in newest]
-    if len({exercise.place(each.offset)[0] for each in fresh}) == 1:
+    if not fresh:
+        return
+    numbers = {exercise.place(each.offset)[0] for each in fresh}
+    phrases = {(number - 1) // _PHRASE for number in numbers}
+    several = exercise.measures > _PHRASE and not level.rules.free_cells
+    if len(numbers) == 1 or (several and len(phrases) == 1):
         detail = ", ".join(dict.fromkeys(each.cell.text for each in fresh))
         yield breach_at(exercise, fresh[0].offset, Rule.APART, detail)
 

@@ -21,6 +21,7 @@ from bot.music.rhythms import Candidate, Path, Rhythms, Sum
 from bot.music.sequence import Form
 
 _Plan = tuple[str, tuple[str, ...]]  # the letters of a form, the colours in play
+_PHRASES = 2
 _WHOLE = 1_000_000_000  # shares are parts of this
 
 
@@ -77,6 +78,7 @@ class Ground:
         applies = focus is not None and focus.metre in (None, metre) and not focus.pickup
         self.newest = focus.cells if focus is not None and applies else frozenset()
         self.needed = focus.needed(measures) if focus is not None and applies else 0
+        self._in_both = bool(focus and applies and focus.apart) and measures > PHRASE
         # Notes of a new cell are kept free of new moves. A new metre is everywhere, and its filling
         # note with it, so there is nothing to keep free.
         self.kept_free = self.newest if focus is not None and focus.metre is None else frozenset()
@@ -146,7 +148,7 @@ class Ground:
 
     def _sum(self, form: Form, colours: tuple[str, ...]) -> Rhythms:
         first, second = self._counts.caps
-        most = Sum(first, second, self.needed, (1 << len(colours)) - 1)
+        most = Sum(first, second, self.needed, self.bits(len(colours)))
         known = {cell.text for cell in self._cells} | ({HELD} if self.held else set())
         if self.needed and self.newest.isdisjoint(known):
             return Rhythms([[] for _ in self.order(form)], self._counts, most)
@@ -155,6 +157,10 @@ class Ground:
             self._letters[key] = self._candidates(form, colours)
         letters, beside = self._letters[key]
         return Rhythms(letters, self._counts, most, beside)
+
+    def bits(self, colours: int) -> int:
+        """A bit for each of so many colours; two for the phrases where both need what is newest."""
+        return (1 << colours + _PHRASES * self._in_both) - 1
 
     def _candidates(
         self, form: Form, colours: tuple[str, ...]
@@ -258,8 +264,11 @@ class Ground:
             if pattern.over:
                 steps.add(self._level.held[0].step)
             bits = sum(1 << bit for bit, step in enumerate(colours) if step in steps)
-        first, second = (self._notes(pattern, each) for each in (places[:early], places[early:]))
-        return Sum(first, second, self._new(pattern) * len(places), bits)
+        phrases, newest = (places[:early], places[early:]), self._new(pattern)
+        first, second = (self._notes(pattern, each) for each in phrases)
+        if self._in_both and newest:
+            bits |= sum(1 << len(colours) + n for n, each in enumerate(phrases) if each)
+        return Sum(first, second, newest * len(places), bits)
 
     def _new(self, pattern: Pattern) -> int:
         """What a measure counts for its newest cells, or its note held over where that is new."""

@@ -52,7 +52,7 @@ class RhythmFocus:
     """The newest thing of the rhythm track: cells by their text, a metre with them, or a pickup.
 
     HELD among the cells stands for a note that is held over the bar line. `name` is what its step
-    calls it. `apart`: it comes in two measures at least, never all in one.
+    calls it. `apart`: it comes in two measures at least, of eight in both halves.
     """
 
     step: str

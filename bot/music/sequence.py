@@ -90,7 +90,7 @@ class Step:
     """A stage of one track. `focus` is how often eight measures have the new element at least.
 
     `requires` are steps of other tracks without which this one makes no music. `apart`: it comes in
-    two measures of a line at least.
+    two measures at least, of eight in both halves.
     """
 
     id: str

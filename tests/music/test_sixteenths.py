@@ -94,6 +94,26 @@ def test_all_of_them_are_drawn_and_no_others(name):
     assert fsum(shares.values()) == pytest.approx(1, abs=1e-12)
 
 
+def test_of_eight_measures_both_halves_have_them():
+    small = cut(level("p03", "r16"), "h", "e. s", measures=8, equal_notes=1)
+    cells = [replace(cell, beats=_BEATS) for cell in small.cells if cell.text != "h"]
+    tones = small.tones[:2]
+    kept = replace(small.conditions, start=tones[:1], half_cadence=tones)
+    full = replace(small, cells=(*small.cells[:1], *cells), tones=tones, pitch_focus=None)
+    full = replace(full, conditions=kept, rhythm_focus=replace(full.rhythm_focus, count=1))
+    every, found = (
+        Catalogue(Composer(each, each.tones), TWO_FOUR, 8) for each in (_free(full), full)
+    )
+    lines = [every.line(n).exercise(_KEY, 4) for n in range(every.size)]
+    right = [each for each in lines if not check(each, full, None)]
+    assert 0 < found.size == len(right) < len(lines)
+    assert _names(right) == {
+        found.line(n).exercise(_KEY, 4).fingerprint() for n in range(found.size)
+    }
+    assert [found.number(found.line(n)) for n in range(found.size)] == list(range(found.size))
+    assert set(law(Composer(full, full.tones))) == _names(right)
+
+
 def test_lines_that_go_both_ways_keep_to_it_backwards():
     full = _small("both ways")
     every = _lines(both_ways(_free(full)))

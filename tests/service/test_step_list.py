@@ -18,7 +18,7 @@ def _told(text, step):
 def test_rhythm_steps_say_how_their_sixteenths_come():
     known = content()
     text, orders = steps_as_text(known), len(known.sequences)
-    apart = "here the new rhythm comes in two measures of a line at least"
+    apart = "here the new rhythm comes in two measures at least, of eight in both halves"
     leaves = "from here on a line leaves a sixteenth by step or by a third"
     assert _told(text, "r14") == [[apart, leaves]] * orders
     assert _told(text, "r15") == _told(text, "r16") == [[apart]] * orders
