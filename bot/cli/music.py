@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,6 +12,7 @@ from bot.cli.options import VOICES, OneLineParser, content_of, data_option, ids
 from bot.cli.page import add_page_options, page_of
 
 if TYPE_CHECKING:
+    from bot.music.word_tables import WordTables
     from bot.service.content import Content
     from bot.service.loose_reading import LooseLine, Wish
 
@@ -69,6 +71,7 @@ def add(commands: argparse._SubParsersAction[OneLineParser]) -> None:
 def _compose(options: argparse.Namespace) -> int:
     from bot.music.turns import Turn
     from bot.music.voice import Voice
+    from bot.music.word_tables import WordTables
     from bot.service.criteria import reads_rhythm
     from bot.service.loose_reading import Wish, write_reading
     from bot.service.loose_voices import for_some_voice
@@ -87,10 +90,11 @@ def _compose(options: argparse.Namespace) -> int:
         sequence=options.sequence,
     )
     remarks: tuple[str, ...] = ()
+    make = partial(_made, options=options, content=content, tables=WordTables())
     if options.voice:
-        voice, made = wish.voice, _made(wish, options, content)
+        voice, made = wish.voice, make(wish)
     else:
-        found = for_some_voice(wish, lambda each: _made(each, options, content), content.wording)
+        found = for_some_voice(wish, make, content.wording)
         voice, remarks, made = found.voice, found.remarks, found.made
     for remark in (*remarks, *made.remarks):
         print(remark, file=sys.stderr)
@@ -102,8 +106,10 @@ def _compose(options: argparse.Namespace) -> int:
     return 0
 
 
-def _made(wish: Wish, options: argparse.Namespace, content: Content) -> LooseLine:
-    """The exercise of a wish, with words or without."""
+def _made(
+    wish: Wish, options: argparse.Namespace, content: Content, tables: WordTables
+) -> LooseLine:
+    """The exercise of a wish, with words or without; `tables` for all voices that are tried."""
     from bot.errors import Fault, InputProblems
     from bot.service.loose_reading import compose_loose
     from bot.service.loose_words import compose_words
@@ -111,7 +117,7 @@ def _made(wish: Wish, options: argparse.Namespace, content: Content) -> LooseLin
     if options.words is not None and options.criteria is not None:
         raise InputProblems([Fault(place="--words", problem="goes with --step, not --criteria")])
     if options.words is not None:
-        return compose_words(wish, options.words, options.first, content)
+        return compose_words(wish, options.words, options.first, content, tables)
     if options.first is not None:
         raise InputProblems([Fault(place="--first", problem="goes with --words")])
     return compose_loose(wish, content)

@@ -41,6 +41,7 @@ from bot.music.voice import VoiceRange
 from bot.music.word_fit import bent_words
 from bot.music.word_ground import WordComposer
 from bot.music.word_shape import word_shape
+from bot.music.word_tables import WordTables
 from bot.music.words import Words
 
 _T = TypeVar("_T")
@@ -89,13 +90,15 @@ def set_to_words(
     against: Sequence[Exercise] = (),
     seed: int,
     seen: Collection[Exercise] = (),
+    tables: WordTables | None = None,
 ) -> SungWords:
     """Set words for one to three voices, the highest first, in one sounding key.
 
     `first` is the syllable of the scale that the main line starts on (`so`; `so,` for the low one
     only). `ground` settles metre, measures and chords, so that lines over it sound together. The
     main line sounds well with those of `against` (two at most): lines of one part, which settle
-    key, metre and length. The same arguments give the same line.
+    key, metre and length. The same arguments give the same line; `tables` are of other lines for
+    the same words, and spare time only.
 
     Raises NoExercise with the word or rule in the way: "refusal.words_first",
     "refusal.words_first_range", "refusal.words_long", "refusal.words_short",
@@ -110,7 +113,8 @@ def set_to_words(
         metre, measures = _one(metre, line.metre), _one(measures, line.measures)
         _one(Fraction(0), line.pickup)
         key = _one(key, line.key)
-    wish = _Wish(words, metre, measures, ground, tuple(against), seed, seen)
+    tables = tables or WordTables()
+    wish = _Wish(words, metre, measures, ground, tuple(against), seed, seen, tables)
     refusal: NoExercise | None = None
     for eased in _eased(words_level(level, first), partner=bool(against)):
         for plan in _plans(sequence, eased, ranges, key):
@@ -136,6 +140,7 @@ class _Wish(NamedTuple):
     against: tuple[Exercise, ...]
     seed: int
     seen: Collection[Exercise]
+    tables: WordTables
 
 
 def _one(wish: _T | None, settled: _T) -> _T:
@@ -150,7 +155,7 @@ def _drawn(level: Level, plan: RoomPlan, wish: _Wish) -> Exercise:
     # Lines that sound together are held to that; the chords come second.
     rather = RATHER if wish.against or len(plan.lines) > 1 else 0
     chords = wish.ground.degrees(rather) if wish.ground else None
-    composer = WordComposer(main.level, main.tones, wish.words, chords)
+    composer = WordComposer(main.level, main.tones, wish.words, chords, wish.tables)
     random = Random(wish.seed)  # noqa: S311 -- the same seed has to give the same line
     metre, measures, composer.pickup = word_shape(
         composer,

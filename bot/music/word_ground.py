@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
-from fractions import Fraction
 from functools import lru_cache, partial
-from typing import NamedTuple
+from typing import NamedTuple, cast
 
 from bot.music.cell import HELD, Cell
 from bot.music.composer import Composer
@@ -15,14 +14,14 @@ from bot.music.frames import Frame, Ground
 from bot.music.held import BarLines, held_ways, joined
 from bot.music.level import Level
 from bot.music.note_counts import NoteCounts
-from bot.music.patterns import PHRASE, Name, Pattern, Role, may_stand, role_of
+from bot.music.patterns import PHRASE, Pattern, Role, may_stand, role_of
 from bot.music.rhythm import Metre
 from bot.music.rhythm_weights import held_weight, measure_weight
 from bot.music.rhythms import Candidate, Rhythms, Sum
 from bot.music.sequence import Form
-from bot.music.word_fit import WordFit
 from bot.music.word_moves import WordMoves
 from bot.music.word_rhythms import MOST_BENT, WordRhythms
+from bot.music.word_tables import WordTables
 from bot.music.words import Words
 
 _LETTERS = "abcdefghijklmnop"
@@ -49,6 +48,7 @@ class WordGround(Ground):
         self,
         words: Words,
         chords: Chords,
+        tables: WordTables,
         level: Level,
         metre: Metre,
         measures: int,
@@ -59,12 +59,9 @@ class WordGround(Ground):
         if HELD not in self.newest:  # words are enough to think of
             self.held = frozenset()
         self._words, self._chords = words, chords
-        length = pickup.duration if pickup else Fraction(0)
-        self.fit = WordFit(words, metre, measures, length)
-        self._weights: dict[tuple[int, tuple[Role, ...]], int] = {}
-        self._same: dict[Name, Pattern] = {}
+        self._kept = tables.of(words, level, metre, measures, pickup)
+        self.fit = self._kept.fit
         self._least: int | None = None  # how often the best of its rhythms bend stress, once known
-        self._choices: dict[tuple[tuple[int, ...], tuple[str, ...], int], WordMoves] = {}
 
     def frames(self, share: float) -> Iterator[Frame]:
         """The frames that bend the words least."""
@@ -100,31 +97,29 @@ class WordGround(Ground):
         form = Form(letters=_LETTERS[: self.measures], weight=1)
         found: dict[tuple[str, ...], WordRhythms] = {}
         for colours in self.colour_choices():
-            rhythms = self.rhythms(form, colours)
-            assert isinstance(rhythms, WordRhythms)
-            found[colours] = rhythms
+            found[colours] = rhythms = cast("WordRhythms", self.rhythms(form, colours))
             if rhythms.total and (self._least is None or rhythms.bent < self._least):
                 self._least = rhythms.bent
         return found
 
     def _measures(self, colours: tuple[str, ...]) -> tuple[Pattern, ...]:
         """The measures with these colours; the same measure is the same object for all of them."""
-        return tuple(
-            self._same.setdefault(pattern.name, pattern) for pattern in super()._measures(colours)
-        )
+        same = self._kept.same
+        return tuple(same.setdefault(each.name, each) for each in super()._measures(colours))
 
     def _candidate(
         self, pattern: Pattern, places: Sequence[int], colours: tuple[str, ...]
     ) -> Candidate:
         """A measure at its places, with what words need of it."""
         key = (id(pattern), tuple(role_of(place, self.measures) for place in places))
-        if key not in self._weights:
-            self._weights[key] = _weight(pattern, tuple(places), self.measures, self.metre)
+        weights = self._kept.weights
+        if key not in weights:
+            weights[key] = _weight(pattern, tuple(places), self.measures, self.metre)
         steps = {cell.step for cell in pattern.cells}
         newest = self._new(pattern) * len(places)
         bits = sum(1 << bit for bit, step in enumerate(colours) if step in steps)
         adds = Sum(newest=newest, colours=bits)
-        return Candidate(self.standing(pattern, places[0]), self._weights[key], adds)
+        return Candidate(self.standing(pattern, places[0]), weights[key], adds)
 
     def _sung_ways(
         self, pattern: Pattern, places: Sequence[int], colours: tuple[str, ...], lines: BarLines
@@ -133,15 +128,13 @@ class WordGround(Ground):
         plain = self._candidate(pattern, places, colours)
         yield plain
         for way, _ in held_ways(pattern, lines, self.held):
-            each = self._same.setdefault(way.name, way)
+            each = self._kept.same.setdefault(way.name, way)
             adds = plain.adds._replace(newest=self._new(each) * len(places))
             weight = held_weight(plain.weight) if each.over else plain.weight
             yield Candidate(self.standing(each, places[0]), weight, adds)
 
     def _rhythms_of(self, frame: Frame) -> WordRhythms:
-        found = frame.rhythms
-        assert isinstance(found, WordRhythms)
-        return found
+        return cast("WordRhythms", frame.rhythms)
 
     def colour_choices(self) -> dict[tuple[str, ...], float]:
         """Choices of colours: none, or one of those that were learnt last."""
@@ -199,11 +192,14 @@ class WordGround(Ground):
         choices = [self._choice(step, colours, half) for step in steps]
         seams = self._seams(half) if self._follows(form) else []
         most = Sum(newest=self.needed, colours=(1 << len(colours)) - 1)
+        known = self._kept.rhythms
         for limit in self._limits():
-            found = WordRhythms(choices, seams, self.fit, most, half, limit)
-            if found.total and found.bent <= limit:
+            key = (form.letters, colours, tuple(seams), limit)
+            if key not in known:
+                known[key] = WordRhythms(choices, seams, self.fit, most, half, limit)
+            if known[key].total and known[key].bent <= limit:
                 break
-        return found
+        return known[key]
 
     def _limits(self) -> Sequence[int]:
         """How often stress may be bent, tried in turn; nothing worse than the best is asked for."""
@@ -212,15 +208,16 @@ class WordGround(Ground):
     def _choice(self, places: tuple[int, ...], colours: tuple[str, ...], half: int) -> WordMoves:
         """The measures for places that share one; the same for every form."""
         key = (places, colours, half)
-        if key not in self._choices:
+        known = self._kept.choices
+        if key not in known:
             candidates = [
                 candidate
                 for pattern in self._at(places, colours)
                 if all(self._may_be(pattern, place) for place in places) and self._alike(places)
                 for candidate in self._sung_ways(pattern, places, colours, _beside(places, half))
             ]
-            self._choices[key] = WordMoves(candidates, places, self.fit)
-        return self._choices[key]
+            known[key] = WordMoves(candidates, places, self.fit)
+        return known[key]
 
     def _alike(self, places: Sequence[int]) -> bool:
         """Whether measures that share a rhythm all have a pickup before them, or none."""
@@ -268,13 +265,20 @@ def _weight(pattern: Pattern, places: tuple[int, ...], measures: int, metre: Met
 class WordComposer(Composer):
     """Draws lines whose rhythms are those of the words, in one metre and length at a time.
 
-    `pickup` says whether its lines begin before the bar.
+    `pickup` says whether its lines begin before the bar; `tables` are those of other lines for the
+    same words.
     """
 
     def __init__(
-        self, level: Level, tones: tuple[Tone, ...], words: Words, chords: Chords | None = None
+        self,
+        level: Level,
+        tones: tuple[Tone, ...],
+        words: Words,
+        chords: Chords | None = None,
+        tables: WordTables | None = None,
     ) -> None:
-        super().__init__(level, tones, ground=partial(WordGround, words, chords or {}))
+        ground = partial(WordGround, words, chords or {}, tables or WordTables())
+        super().__init__(level, tones, ground=ground)
         self.pickup = False
 
     def frames(

@@ -7,6 +7,7 @@ from bot.music.set_to_words import SungWords, set_to_words
 from bot.music.turns import turned
 from bot.music.voice import DEFAULT_RANGES
 from bot.music.word_reading import WordsRead
+from bot.music.word_tables import WordTables
 from bot.notation.pronouncing import sung_words
 from bot.service.content import Content
 from bot.service.loose_reading import LooseLine, Wish, wished
@@ -14,11 +15,18 @@ from bot.service.step_words import without_newest
 from bot.wording import Wording
 
 
-def compose_words(wish: Wish, text: str, first: str | None, content: Content) -> LooseLine:
+def compose_words(
+    wish: Wish,
+    text: str,
+    first: str | None,
+    content: Content,
+    tables: WordTables | None = None,
+) -> LooseLine:
     """Set a text to music at the steps of a wish; InputProblems or NoExercise say why not.
 
     Remarks are about words that were guessed or bent, and the newest skill where it gave way. A
-    line to be read from its last note loses its words, and a remark says so.
+    line to be read from its last note loses its words, and a remark says so. `tables` are those of
+    other lines for the same text.
     """
     faults: list[Fault] = []
     if wish.criteria is not None or wish.both_ways:
@@ -46,6 +54,7 @@ def compose_words(wish: Wish, text: str, first: str | None, content: Content) ->
         metre=metre,
         measures=wish.measures,
         seed=wish.seed,
+        tables=tables,
     )
     remarks = word_remarks(read, sung, content.wording)
     remarks += without_newest(sung.exercise, level, content.wording)

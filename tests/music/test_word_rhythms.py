@@ -12,6 +12,7 @@ from bot.music.rhythms import Taken
 from bot.music.sequence import Form
 from bot.music.word_fit import Last
 from bot.music.word_ground import WordComposer
+from bot.music.word_tables import WordTables
 from bot.music.words import Stress, Syllable, Words
 from tests.music.levels import TWO_FOUR, cut, level
 
@@ -138,6 +139,24 @@ def test_once_the_best_is_known_what_does_worse_is_not_summed_and_the_best_is_th
     assert (again.bent, again.total) == (every.bent, every.total)
     for seed in range(10 if every.total else 0):
         assert again.draw(Random(seed), Taken()) == every.draw(Random(seed), Taken())
+
+
+def test_lines_for_the_same_words_share_what_measures_make_of_them_and_are_the_same():
+    _, first = _ground("two lines")
+    row = first.fit.syllables
+    words = Words(lines=(row[:4], row[4:]))
+    full, tables = cut(level("p01", "r04"), "q", "h", "e e"), WordTables()
+    grounds = [
+        WordComposer(full, full.tones, words, tables=each).words_ground(TWO_FOUR, 4, pickup=False)
+        for each in (None, tables, tables)
+    ]
+    alone, one, other = (ground.rhythms(_FREE, ()) for ground in grounds)
+    assert one is other is not alone
+    assert (one.bent, one.total) == (alone.bent, alone.total)
+    for seed in range(10):
+        assert one.draw(Random(seed), Taken()) == alone.draw(Random(seed), Taken())
+    other_words = WordComposer(full, full.tones, Words(lines=(row,)), tables=tables)
+    assert other_words.words_ground(TWO_FOUR, 4, pickup=False).rhythms(_FREE, ()) is not one
 
 
 def test_rhythms_are_drawn_by_their_weight_and_not_when_taken_out():
