@@ -22,7 +22,8 @@ _OUT_OF_REACH = ("refusal.range", "refusal.leads_on", "refusal.in_no_key")
 def in_reach(sequence: Steps, level: Level, made: Callable[[Level], _T]) -> tuple[_T, Level]:
     """What `made` makes of a level, else of the first below it in reach, and which level that is.
 
-    Raises what `made` raises; where nothing is in reach, what it says of the level itself.
+    Raises what `made` raises; where nothing is in reach, what it says of the level itself, and
+    "refusal.each_others" where no key at all gives a voice its tones.
     """
     out_of_reach: NoExercise | None = None
     for lower in levels_down(sequence, level):
@@ -33,4 +34,6 @@ def in_reach(sequence: Steps, level: Level, made: Callable[[Level], _T]) -> tupl
                 raise
             out_of_reach = out_of_reach or refusal
     assert out_of_reach is not None, "the level itself was tried"
+    if out_of_reach.key == "refusal.in_no_key":
+        raise NoExercise("refusal.each_others", **out_of_reach.values)
     raise out_of_reach

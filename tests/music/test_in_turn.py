@@ -67,7 +67,7 @@ def test_voices_that_reach_the_step_read_it(ids):
 def test_where_nothing_is_in_reach_the_tone_of_the_step_is_named():
     with pytest.raises(NoExercise) as refused:
         part_lines(steps_first(), level("p16", "v07"), _LOW, seed=1)
-    assert (refused.value.key, refused.value.values["tone"]) == ("refusal.in_no_key", "low la")
+    assert (refused.value.key, refused.value.values["tone"]) == ("refusal.each_others", "low la")
 
 
 def test_a_wish_that_is_refused_is_not_granted_at_a_lower_step():

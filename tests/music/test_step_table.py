@@ -18,7 +18,7 @@ def test_the_table_says_at_every_pitch_step_what_each_part_reads():
     fits = {fit.pitch: fit for fit in part_fits(order, levels, [Voice.CHANGING])}
     assert fits["p09"].reads == ("p07", "p07")
     assert fits["p13"].reads == ("p13", "p13")
-    assert fits["p16"].refusal.key == "refusal.in_no_key"
+    assert fits["p16"].refusal.key == "refusal.each_others"
     assert fits["p09"].tree()["reads"] == ["p07", "p07"]
     assert next(every_level(order, order.step("v06"))).steps[0] == "p09"
 

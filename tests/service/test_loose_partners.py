@@ -40,7 +40,7 @@ def test_the_command_writes_lines_and_pairs_and_says_why_they_go_well(tmp_path, 
     ("wish", "told"),
     [
         (["--key", "H", "--metre", "9/9"], ("--key: 'H'", "--metre: ")),
-        (["--voices", "changing,baritone", "--step", "p16,r04"], ("In no key does a voice",)),
+        (["--voices", "changing,baritone", "--step", "p16,r04"], ("in no key does a voice",)),
         (["--measures", "8", "--step", "p01,r01"], ("8 measures do not come at step p01",)),
         (["--metre", "2/4", "--step", "p03,r07"], ("step r07 (half rest) has no place in 2/4",)),
     ],
