@@ -117,11 +117,21 @@ async def due_of(database: Database, choir: Choir, today: date) -> tuple[DueTest
         )
 
 
-def due_words(due: DueTest, say: Wording) -> str:
-    """The sentence on the desk: when the part was tested, what it means, what to do."""
-    if due.tested_on is None:
-        return say("ranges.never", label=due.label)
-    day = say.date(due.tested_on, "MMMM d")
-    if due.late:
-        return say("ranges.late", label=due.label, day=day)
-    return say("ranges.due", label=due.label, day=day)
+def due_words(due: Sequence[DueTest], say: Wording) -> tuple[str, ...]:
+    """The sentences on the desk: when parts were tested, what it means, what to do.
+
+    Parts that were tested on one day share a sentence.
+    """
+    days: dict[date | None, list[DueTest]] = {}
+    for each in due:
+        days.setdefault(each.tested_on, []).append(each)
+    told = []
+    for tested_on, parts in days.items():
+        values = {"labels": ", ".join(part.label for part in parts), "count": len(parts)}
+        if tested_on is None:
+            told.append(say("ranges.never", **values))
+            continue
+        day = say.date(tested_on, "MMMM d")
+        late = any(part.late for part in parts)
+        told.append(say("ranges.late" if late else "ranges.due", day=day, **values))
+    return tuple(told)

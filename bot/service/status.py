@@ -115,9 +115,7 @@ class StatusPage:
                 if still_missed(choir.meeting, on, today)
             ),
             trouble=self._troubles.of(choir.id, self._say),
-            range_tests=tuple(
-                due_words(due, self._say) for due in await due_of(self._database, choir, today)
-            ),
+            range_tests=due_words(await due_of(self._database, choir, today), self._say),
         )
 
 

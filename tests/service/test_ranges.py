@@ -12,9 +12,11 @@ from bot.chat.room.desk import trouble_lines
 from bot.errors import InputProblems
 from bot.music.pitch import Pitch
 from bot.music.voice import Voice
+from bot.service.content import load_content
+from bot.service.ranges import due_words
 from tests.fakes.choirs import BARITONE, MONDAY, TREBLE, a_choir
 from tests.fakes.clock import FakeClock
-from tests.fakes.world import SIX, open_world
+from tests.fakes.world import CONTENT, SIX, open_world
 
 BOTH = a_choir(voices=(TREBLE, replace(BARITONE, label="Part II")))
 WEEK = timedelta(weeks=1)
@@ -150,6 +152,13 @@ def test_changing_parts_count_from_the_first_day_unchanged_ones_from_their_first
     treble = sung("Bb3", "E5", Voice.TREBLE)
     found = due_tests(BOTH, [treble], MONDAY, MONDAY + 7 * WEEK)
     assert {test.voice for test in found} == {Voice.TREBLE, Voice.BARITONE}
+
+
+def test_parts_that_were_tested_on_one_day_share_a_sentence():
+    tests = [sung("C3", "A3"), sung("Bb3", "E5", Voice.TREBLE)]
+    say = load_content([CONTENT]).wording
+    (told,) = due_words(due_tests(BOTH, tests, MONDAY, MONDAY + 6 * WEEK), say)
+    assert told.startswith("The ranges of Part I, Part II were last tested")
 
 
 async def test_the_status_says_when_to_test_again(world, clock):
