@@ -43,7 +43,7 @@ async def _set_up(page, program: Running) -> None:
     await page.get_by_label("Rhythm", exact=True).select_option("r03")
     await page.locator(".more-fields > summary").click()
     await page.get_by_label("Days off").fill("11/2/2026")
-    await page.get_by_label("From", exact=True).fill("2026-10-29")
+    await page.get_by_label("First line on or after").fill("2026-10-29")
     await page.get_by_role("button", name="Start").click()
     await page.get_by_text("The choir is set up.").wait_for()
 
