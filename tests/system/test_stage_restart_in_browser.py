@@ -1,5 +1,7 @@
 """The program is begun anew under an open stage, and whoever stands before it holds a clicker."""
 
+from datetime import timedelta
+
 import pytest
 
 from bot.chat.room.server import Room, RoomOptions
@@ -115,3 +117,24 @@ async def test_the_curtains_place_is_asked_for_again_where_the_room_did_not_answ
     assert await stop_of(page) == "first"
     await until(page, "document.body.dataset.running === 'pulse'")
     assert len(asked) == 2
+
+
+@pytest.mark.long
+async def test_a_stage_whose_day_is_over_takes_a_new_ticket_where_the_desk_is_open(
+    open_page, services, room
+):
+    page = await on_stage(open_page, room)
+    services.clock.set(house.MONDAY_MORNING + timedelta(hours=11))
+    answers = []
+    page.on("response", lambda answer: answers.append((answer.url[-7:], answer.status)))
+
+    await press(page, "a")
+    await page.wait_for_url("**?reading=another")
+
+    assert [status for end, status in answers if end == "another"][:2] == [403, 200]
+    await page.wait_for_selector("#line svg")
+
+    services.desk.passphrase = house.PASSPHRASE
+    services.clock.set(house.MONDAY_MORNING + timedelta(hours=22))
+    await press(page, "a")
+    await page.locator("#notice", has_text="This stage’s day is over.").wait_for()
