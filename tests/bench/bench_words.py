@@ -28,6 +28,11 @@ _LONG = (
     "Over hill and over valley / over river deep and wide / go we singing, go we laughing"
     " / with the moon along our side"
 )
+_UNBROKEN = (
+    "Over hill and over valley over river deep and wide go we singing, go we laughing with the moon"
+    " along our side, and the lanterns on the water tell the little fishes where to run"
+    " and where to hide"
+)  # fifty syllables, and nothing says where the second half begins
 
 
 def run() -> dict[str, float]:
@@ -39,6 +44,8 @@ def run() -> dict[str, float]:
             [lambda text=text, ids=ids: _set(text, ids) for text in _TEXTS]
         )
     figures["set four lines of text, p09 r04"] = _median([lambda: _set(_LONG, "p09 r04")] * 3)
+    fifty = _median([lambda: _set(_UNBROKEN, "p14 r16")] * 3)
+    figures["set fifty syllables of unbroken text, p14 r16"] = fifty
     ground = shared_ground(level("p09", "r04").tones, Metre(), 4, seed=1)
     first = _set(_TEXTS[0], "p09 r04", ground=ground, first="do").exercise
     figures["set a line against one, p09 r04"] = _median(
