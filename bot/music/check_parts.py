@@ -18,6 +18,8 @@ from bot.music.exercise import Exercise, Part
 
 _PERFECT, _IMPERFECT = (0, 7), (3, 4, 8, 9)
 _FOURTH, _STEP = 5, 2  # semitones
+# Semitones and scale steps: do under si is four semitones wide and no third.
+_CONSONANT = {(0, 0), (7, 4), (3, 2), (4, 2), (8, 5), (9, 5)}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,14 +104,16 @@ def _stands(
     """Crossing, and dissonance that is neither weak nor passing."""
     for number, moment in enumerate(moments):
         above, below = moment.heights[high], moment.heights[low]
-        if above is None or below is None:
+        upper, lower = moment.steps[high], moment.steps[low]
+        if above is None or below is None or upper is None or lower is None:
             continue
         if above < below and not rules.crossing:
             yield breach_at(exercise, moment.offset, Rule.CROSSING, _parts(high, low))
-        kind = abs(above - below) % 12
+        steps = upper - lower if above >= below else lower - upper
+        kind = abs(above - below) % 12, steps % 7
         bass = min(h for h in moment.heights if h is not None)
-        fourth = kind == _FOURTH and (min(above, below) != bass or rules.drone)
-        good = kind in (*_PERFECT, *_IMPERFECT) or fourth
+        fourth = kind == (_FOURTH, 3) and (min(above, below) != bass or rules.drone)
+        good = kind in _CONSONANT or fourth
         if not good and (moment.strong or not _passes(moments, number)):
             yield breach_at(exercise, moment.offset, Rule.DISSONANCE, _parts(high, low))
 

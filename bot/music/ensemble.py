@@ -166,8 +166,8 @@ def singers_of(plan: RoomPlan) -> tuple[Singer, ...]:
 
 
 def heights(key: Key, tones: Sequence[Tone], octave: int) -> tuple[int, ...]:
-    """Tones as semitones."""
-    return tuple(key.pitch(tone.step, tone.alter, octave).midi for tone in tones)
+    """Tones as heights of forty to the octave."""
+    return tuple(key.pitch(tone.step, tone.alter, octave).base40 for tone in tones)
 
 
 def _plain(line: LinePlan) -> Level:

@@ -9,6 +9,7 @@ from functools import total_ordering
 
 LETTERS = "CDEFGAB"
 _SEMITONES = (0, 2, 4, 5, 7, 9, 11)
+_BASE_40 = (3, 9, 15, 20, 26, 32, 38)
 _ALTERS = {"": 0, "#": 1, "##": 2, "x": 2, "b": -1, "bb": -2, "♯": 1, "♭": -1, "𝄪": 2, "𝄫": -2}
 _ACCIDENTALS = {0: "", 1: "#", 2: "##", -1: "b", -2: "bb"}
 _SIGNS = {0: "", 1: "♯", 2: "𝄪", -1: "♭", -2: "𝄫"}
@@ -96,6 +97,15 @@ class Pitch:
     def midi(self) -> int:
         """Semitones above C-1: C4 is 60."""
         return 12 * (self.octave + 1) + _SEMITONES[LETTERS.index(self.letter)] + self.alter
+
+    @property
+    def base40(self) -> int:
+        """Forty to the octave, so that every spelled interval has a size of its own; C4 is 123.
+
+        A minor sixth is 28, an augmented fifth 24, though both are eight semitones (W. B. Hewlett,
+        "A Base-40 Number-line Representation of Musical Pitch Notation", Musikometrika 4, 1992).
+        """
+        return 40 * (self.octave - 1) + _BASE_40[LETTERS.index(self.letter)] + self.alter
 
     def frequency_hz(self, a4_hz: float = 440.0) -> float:
         """Equal-tempered frequency (ISO 16 for the default A4).

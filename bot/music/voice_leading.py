@@ -6,8 +6,9 @@
 * no fifths, octaves or unisons one after the other, in the same or in contrary motion; none
   reached by outer voices the same way with a leap above; no two leaps of a fourth the same way.
 
-Everything here works on arrays of heights in semitones, one array for each singing voice from the
-highest to the lowest, that broadcast together.
+Everything here works on arrays of heights, one array for each singing voice from the highest to
+the lowest, that broadcast together. Heights are spelled (`Pitch.base40`, forty to the octave): do
+under si is no third, though a keyboard plays one.
 """
 
 from __future__ import annotations
@@ -23,12 +24,13 @@ Heights = Sequence[NDArray[np.int64]]
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
-_PERFECT = (0, 7)
-_IMPERFECT = (3, 4, 8, 9)
-_FOURTH = 5  # semitones
-_STEP = 2  # semitones at most
-# How welcome an interval is beside a third or sixth, by semitones above the lower voice.
-_WELCOME = {0: 0.3, 7: 0.45, 3: 1.0, 4: 1.0, 8: 1.0, 9: 1.0, 5: 0.6}
+_OCTAVE = 40
+_FIFTH, _FOURTH = 23, 17
+_PERFECT = (0, _FIFTH)
+_IMPERFECT = (11, 12, 28, 29)  # minor and major third and sixth
+_STEP = 6  # a whole step
+# How welcome an interval above the lower voice is beside a third or sixth.
+_WELCOME = {0: 0.3, _FIFTH: 0.45, _FOURTH: 0.6}
 _PASSING, _OVERLAP = 0.25, 0.3
 _CONTRARY, _SIMILAR, _OBLIQUE, _STILL = 1.6, 0.9, 0.8, 0.35
 
@@ -64,7 +66,7 @@ def consonant(heights: Heights, sides: Sequence[int], manner: Manner) -> Mask:
     lowest = _least(heights)
     for high, low in pairs(sides):
         span = heights[high] - heights[low]
-        kind = np.abs(span) % 12
+        kind = np.abs(span) % _OCTAVE
         bass = (np.minimum(heights[high], heights[low]) == lowest) & (not manner.drone)
         stands = np.isin(kind, (*_PERFECT, *_IMPERFECT)) | ((kind == _FOURTH) & ~bass)
         good = good & stands & in_order(span, manner)
@@ -96,9 +98,9 @@ def kept_apart(heights: Heights, sides: Sequence[int], manner: Manner) -> Floats
 def welcome(heights: Heights, sides: Sequence[int]) -> Floats:
     """How welcome a consonance is, 1 for thirds and sixths all over."""
     weight: Floats = np.array(1.0)
-    table = np.array([_WELCOME.get(kind, 1.0) for kind in range(12)])
+    table = np.array([_WELCOME.get(kind, 1.0) for kind in range(_OCTAVE)])
     for high, low in pairs(sides):
-        weight = weight * table[np.abs(heights[high] - heights[low]) % 12]
+        weight = weight * table[np.abs(heights[high] - heights[low]) % _OCTAVE]
     return weight
 
 
@@ -108,8 +110,8 @@ def motion(before: Heights, after: Heights, sides: Sequence[int], manner: Manner
     outer = (0, len(sides) - 1)
     for high, low in pairs(sides):
         up, down = after[high] - before[high], after[low] - before[low]
-        was = np.abs(before[high] - before[low]) % 12
-        now = np.abs(after[high] - after[low]) % 12
+        was = np.abs(before[high] - before[low]) % _OCTAVE
+        now = np.abs(after[high] - after[low]) % _OCTAVE
         both = (up != 0) & (down != 0)
         forbidden = both & (was == now) & np.isin(now, _PERFECT)
         similar = both & ((up > 0) == (down > 0))
@@ -164,7 +166,7 @@ def chained(before: Heights, after: Heights, sides: Sequence[int]) -> Mask:
     for high, low in pairs(sides):
         up, down = after[high] - before[high], after[low] - before[low]
         was, now = np.abs(before[high] - before[low]), np.abs(after[high] - after[low])
-        kept = np.isin(now % 12, _IMPERFECT) & np.isin(was % 12, _IMPERFECT)
+        kept = np.isin(now % _OCTAVE, _IMPERFECT) & np.isin(was % _OCTAVE, _IMPERFECT)
         same = np.abs(now - was) <= 1
         found = found | (kept & same & (up != 0) & ((up > 0) == (down > 0)) & (down != 0))
     return found
