@@ -11,6 +11,7 @@ from bot.errors import InputProblems, Refused
 from bot.service.changes import Changes
 from bot.service.clock import Clock
 from bot.service.placing import place_own, relabelled
+from bot.service.troubles import Troubles
 from bot.store.choirs import add_choir, all_choirs, change_choir, find_choir, remove_choir
 from bot.store.database import Database, Transaction
 from bot.store.readings import replace_parts, retire_reading, unposted_readings
@@ -18,9 +19,15 @@ from bot.wording import Wording
 
 
 class Choirs:
-    """Every change rings the bell, so that the scheduler follows it at once."""
+    """Every change rings the bell, so that the scheduler follows it at once.
 
-    def __init__(self, database: Database, clock: Clock, changes: Changes, say: Wording) -> None:
+    What was refused to a choir before it changed is no longer told.
+    """
+
+    def __init__(
+        self, database: Database, clock: Clock, changes: Changes, say: Wording, troubles: Troubles
+    ) -> None:
+        self._troubles = troubles
         self._database = database
         self._clock = clock
         self._changes = changes
@@ -62,6 +69,7 @@ class Choirs:
             for reading in await unposted_readings(change, choir.id):
                 if reading.on >= today:
                     await self._follow(change, reading, before, choir)
+        self._troubles.forget_refusals(choir.id)
         self._changes.ring()
 
     async def remove(self, choir_id: str) -> None:

@@ -89,7 +89,7 @@ def assemble(
     `circumstances`: how the room is reached, loopback only where nothing is said.
     """
     changes, troubles, outlets, bell = Changes(), Troubles(), Outlets(), Listener()
-    choirs = Choirs(database, clock, changes, content.wording)
+    choirs = Choirs(database, clock, changes, content.wording, troubles)
     seating = assemble_seating(database, clock, choirs, folder, circumstances)
     pacing = Pacing(database, choirs, content, clock, seating.approvals)
     composing = Composing(database, content, pacing.focus)

@@ -25,6 +25,12 @@ class Troubles:
         """The task went well."""
         self._last.pop((choir_id, task), None)
 
+    def forget_refusals(self, choir_id: str) -> None:
+        """The choir is another one now: what was refused is refused anew, or not at all."""
+        for (choir, task), error in list(self._last.items()):
+            if choir == choir_id and isinstance(error, Refused | InputProblems):
+                self.clear(choir, task)
+
     def last(self, choir_id: str, task: str) -> Exception | None:
         """The failure of one task, None where it went well."""
         return self._last.get((choir_id, task))

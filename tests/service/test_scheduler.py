@@ -259,6 +259,16 @@ async def test_the_next_line_and_its_media_are_ready_before_their_hour(tmp_path,
     assert world.media.requests[-1] in world.media.requests[:asked]
 
 
+async def test_a_refusal_is_told_no_longer_once_the_choir_is_another(tmp_path):
+    async with open_world(tmp_path, FakeClock(SIX)) as world:
+        choirs, readings = world.services.choirs, world.services.readings
+        await choirs.add(replace(CHOIR, steps=replace(CHOIR.steps, sequence="gone")))
+        await world.assembly.preparing.round()
+        assert (await readings.upcoming(CHOIR.id))[0].state == "refused"
+        await choirs.change(CHOIR)
+        assert (await readings.upcoming(CHOIR.id))[0].state == "planned"
+
+
 async def test_a_picture_that_cannot_be_made_stops_no_posting(tmp_path, surface):
     clock = FakeClock(SIX)
     async with running(tmp_path, clock, surface) as world:

@@ -13,6 +13,7 @@ from bot.privacy.approval import short_hash
 from bot.service.changes import Changes
 from bot.service.choirs import Choirs
 from bot.service.seating import assemble_seating
+from bot.service.troubles import Troubles
 from bot.store.approvals import add_draft
 from bot.store.choirs import add_choir
 from bot.store.discord_links import DiscordLink, keep_link
@@ -82,7 +83,7 @@ async def set_up(folder: Path, discord: Discord, permissions: int = FULL) -> Cla
             )
             await keep_link(change, link)
             await add_draft(change, "sheet-1", _sheet(guild, channel))
-        choirs = Choirs(database, clock, Changes(), content().wording)
+        choirs = Choirs(database, clock, Changes(), content().wording, Troubles())
         seating = assemble_seating(database, clock, choirs, folder)
         await seating.approvals.confirm("sheet-1", short_hash(_sheet(guild, channel)))
         await seating.seats.make(CHOIR.id, SINGERS)
