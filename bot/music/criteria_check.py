@@ -144,7 +144,7 @@ def _rhythm(line: _Line) -> Iterator[Difference]:
         for tiled in tile([note for _, note in notes], inside, exercise.metre, known):
             # In another metre a group that is read fits no place: the metre says so already.
             if tiled.step is None and tiled.text not in texts:
-                yield line.at(notes[tiled.first][0], Asks.GROUP, tiled.text, ", ".join(texts))
+                yield line.at(notes[tiled.first][0], Asks.GROUP, tiled.text)
 
 
 def _as_note(value: CellNote) -> Note:

@@ -17,6 +17,7 @@ from bot.service.plain_words import spoken_rhythm, spoken_tones, with_places
 from bot.wording import Wording
 
 _OF_RHYTHM = (Asks.VALUE, Asks.GROUP)
+_ITS_OWN_PLACE = (Asks.ALIKE, Asks.PICKUP)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,7 +136,7 @@ def _sentences(found: Iterable[Difference], say: Wording) -> Iterator[str]:
         spoken = spoken_rhythm if asks in _OF_RHYTHM else spoken_tones
         words = say(asks, what=spoken(what, say), asked=spoken(asked, say))
         places = [(each.measure, each.beat) for each in same]
-        yield words if asks is Asks.ALIKE else with_places(words, places, say)
+        yield words if asks in _ITS_OWN_PLACE else with_places(words, places, say)
 
 
 def listed(found: Iterable[Criteria], say: Wording) -> Iterator[str]:
