@@ -52,7 +52,7 @@ class Metre:
         if text.strip() == "cut":
             return cls(beats=2, unit=2, cut=True)
         top, slash, bottom = text.strip().partition("/")
-        if not (slash and top.isdigit() and bottom.isdigit() and int(top) > 0):
+        if not (slash and top.isdecimal() and bottom.isdecimal() and int(top) > 0):
             raise ValueError(f"{text!r} is no metre: write for example 4/4, 6/8 or cut")
         if int(bottom) not in (1, 2, 4, 8, 16):
             raise ValueError(f"{text!r}: the lower figure is 1, 2, 4, 8 or 16")

@@ -56,11 +56,11 @@ def hearing_lines(wish: HearingWish, content: Content) -> EqualLines:
         problem = f"{wish.count} singers"
         faults.append(Fault(place="--count", problem=problem, remedy=f"from 1 to {MOST}"))
     try:
-        key = Key.parse(wish.key) if wish.key else None
+        key = None if wish.key is None else Key.parse(wish.key)
     except ValueError as error:
         faults.append(Fault(place="--key", problem=str(error)))
     try:
-        metre = Metre.parse(wish.metre) if wish.metre else None
+        metre = None if wish.metre is None else Metre.parse(wish.metre)
     except ValueError as error:
         faults.append(Fault(place="--metre", problem=str(error)))
     order = content.sequences[wish.sequence]

@@ -92,8 +92,7 @@ def wished(wish: Wish, content: Content) -> tuple[Steps, Level, Key | None, Metr
         faults.append(Fault(place="--measures", problem=problem, remedy="write for example 4 or 8"))
     order = content.sequences.get(wish.sequence)
     if order is None:
-        problem, known = f"no order of steps {wish.sequence!r}", ", ".join(content.sequences)
-        raise InputProblems([*faults, Fault(place="--sequence", problem=problem, remedy=known)])
+        raise InputProblems([*faults, _no_order(wish, content)])
     try:
         level = level_of(order, wish.steps)
     except InputProblems as problems:
@@ -101,6 +100,11 @@ def wished(wish: Wish, content: Content) -> tuple[Steps, Level, Key | None, Metr
     if faults:
         raise InputProblems(faults)
     return order, level, key, metre
+
+
+def _no_order(wish: Wish, content: Content) -> Fault:
+    problem, known = f"no order of steps {wish.sequence!r}", ", ".join(content.sequences)
+    return Fault(place="--sequence", problem=problem, remedy=known)
 
 
 def _composed(
@@ -132,8 +136,10 @@ def _inside(wish: Wish, criteria: str, content: Content) -> Exercise:
     faults = [
         Fault(place=option, problem="does not go with --criteria", remedy="the reading says it")
         for option, value in asked.items()
-        if value not in (None, False)
+        if value is not None and value is not False
     ]
+    if wish.sequence not in content.sequences:
+        faults.append(_no_order(wish, content))
     if faults:
         raise InputProblems(faults)
     return compose_to_criteria(

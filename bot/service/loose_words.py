@@ -32,6 +32,9 @@ def compose_words(
     if wish.criteria is not None or wish.both_ways:
         problem = "words go neither with criteria nor with a line read both ways"
         faults.append(Fault(place="--words", problem=problem))
+    if first is not None and not first.strip():
+        problem = f"{first!r} is no syllable of the scale"
+        faults.append(Fault(place="--first", problem=problem, remedy="write for example so"))
     found = read = None
     try:
         found = wished(wish, content)

@@ -32,7 +32,7 @@ _UNBROKEN = (
     "Over hill and over valley over river deep and wide go we singing, go we laughing with the moon"
     " along our side, and the lanterns on the water tell the little fishes where to run"
     " and where to hide"
-)  # fifty syllables, and nothing says where the second half begins
+)  # some fifty syllables, and nothing says where the second half begins
 
 
 def run() -> dict[str, float]:

@@ -143,7 +143,13 @@ def test_all_that_is_wrong_with_a_wish_is_told_at_once(words, capsys):
 
 @pytest.mark.parametrize(
     ("wish", "place"),
-    [(["--step", "p04", "--first", ""], "--first"), (["--criteria", ""], "''")],
+    [
+        (["--step", "p04", "--first", ""], "--first"),
+        (["--step", "p04", "--first", " ", "--words", "la"], "--first"),
+        (["--criteria", ""], "''"),
+        (["--criteria", "maine", "--sequence", ""], "--sequence"),
+        (["--criteria", "maine", "--measures", "0"], "--measures"),
+    ],
 )
 def test_an_empty_wish_is_a_wish(wish, place, capsys):
     assert main(["compose", *wish, "--voice", "treble", "--out", "x"]) == 2
