@@ -277,6 +277,7 @@ async def test_the_key_sounds_before_the_study_and_a_count_in_before_the_reading
 async def test_a_match_is_set_up_once_and_says_that_it_takes_a_while(open_page, services, room):
     page = await open_page(width=1280, height=800)
     await page.goto(room.url + "desk/choir/c1/match")
+    await page.locator("summary", has_text="Another match").click()
     await page.get_by_label("Singers in Part I today").fill("11")
     told = await page.evaluate(
         """() => {
