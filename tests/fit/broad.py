@@ -48,7 +48,9 @@ def broad_level() -> Level:
         ),
         held=(),
         pickup=None,  # the tunes to compare with have none
-        rules=replace(full.rules, equal_notes=5, free_leaps=True, free_measures=True),
+        rules=replace(
+            full.rules, equal_notes=5, free_leaps=True, free_measures=True, from_sixteenths=None
+        ),
     )
 
 
