@@ -20,7 +20,7 @@ from bot.music.critic import chosen
 from bot.music.exercise import Exercise, Tone
 from bot.music.frame_shares import FrameShares
 from bot.music.frames import Frame, Ground
-from bot.music.leanings import LeantLines
+from bot.music.leant_lines import LeantLines
 from bot.music.level import Level, upbeat_level
 from bot.music.line_draw import Line, LineDraw
 from bot.music.line_model import LineModel

@@ -1,29 +1,25 @@
-"""What a line has sung so far, and how it speaks for each tone to come: echoes and the compass.
+"""What a line has sung so far, and how it speaks for each tone to come, by traits of the way on.
 
 A tune comes back to itself: a measure later, two, four, or half a measure, note for note or on
-other steps. `LeantLines` walk through the same choices as the lines that they wrap, and lean each
-one by what was sung before. No line is lost and none is won; the chance of each is still the
-product of the chances of its choices. How much each trait counts is in `weights.py`.
+other steps. `Leanings` name the traits of each way on by that, and by how it goes on a turn and
+comes to an end (shapes.py, endings.py). leant_lines.py draws by them.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from functools import cache
-from math import exp
 from types import MappingProxyType
 from typing import NamedTuple
 
-from bot.music.lines import Choice, Label, Lines, State, make
+from bot.music.endings import ENDINGS, Endings
+from bot.music.lines import make
 from bot.music.patterns import ticks
 from bot.music.rhythm import Metre
+from bot.music.shapes import TURNS, turns
 from bot.music.skeleton import Skeleton
-from bot.music.weights import LEAN
 
 LAGS = {"a measure": 2, "two measures": 4, "four measures": 8, "half a measure": 1}  # in halves
 _LONG_RUN, _OCTAVE = 3, 7
-_DIGITS, _LEAST = 9, 1e-6
-_PARTS = 100  # weights have two decimals: whole hundredths add up exactly, in any order
 
 
 class _Again(NamedTuple):
@@ -49,12 +45,6 @@ _ELSE = (
     "a new bottom",
     "beyond an octave",
 )
-_CADENCE = {
-    (end, left, degree): f"{left} before the {end}: degree {degree}"
-    for end in ("half", "last")
-    for left in range(3)
-    for degree in range(7)
-}
 
 
 class Source(NamedTuple):
@@ -96,8 +86,7 @@ class Leanings:
 
     def __init__(self, skeleton: Skeleton, metre: Metre) -> None:
         self.notes = len(skeleton.spots)
-        self._halves = skeleton.phrase_ends[:-1]
-        self.near_ends = {end - 1 - left for end in skeleton.phrase_ends for left in range(3)}
+        self.endings = Endings(skeleton)
         self.sources = _sources(skeleton, metre)
 
     def sing(self, sung: Sung, step: int) -> Sung:
@@ -129,7 +118,8 @@ class Leanings:
         """Every trait with the step that has it, for the note after those sung (one at least)."""
         yield from self.echoes(sung)
         yield from reaches(sung.top, sung.bottom, sung.steps[-1], steps)
-        yield from self.cadence(len(sung.steps), steps)
+        yield from self.endings.traits(len(sung.steps), sung.steps[-1], steps)
+        yield from turns(sung.steps, steps)
 
     def echoes(self, sung: Sung) -> list[tuple[str, int]]:
         """The traits of steps that bring again what was sung."""
@@ -146,15 +136,6 @@ class Leanings:
             moved = sung.moved.get((b - a, last - b), ())
             found += [("three moves again", last + move) for move in moved]
         return found + [("two tones again", step) for step in sung.after.get((last,), ())]
-
-    def cadence(self, note: int, steps: Sequence[int]) -> Iterator[tuple[str, int]]:
-        """The traits of steps by how near the note is to the end of a half or of the line."""
-        left = self.notes - 1 - note
-        if left in (1, 2):
-            yield from ((_CADENCE["last", left, step % 7], step) for step in steps)
-        for end in self._halves:
-            if 0 <= end - 1 - note <= 2:
-                yield from ((_CADENCE["half", end - 1 - note, step % 7], step) for step in steps)
 
 
 def reaches(top: int, bottom: int, last: int, steps: Sequence[int]) -> Iterator[tuple[str, int]]:
@@ -209,87 +190,4 @@ def _around(spots: Sequence[tuple[int, int]], size: int) -> dict[int, list[tuple
 def trait_names() -> tuple[str, ...]:
     """Every trait that a way on can have."""
     again = (name for each in _AGAIN.values() for names in each for name in names)
-    return (*again, *_CADENCE.values(), *_ELSE)
-
-
-_LEAN = {name: round(weight * _PARTS) for name, weight in LEAN.items()}
-
-
-@cache
-def _factor(parts: int) -> float:
-    return max(round(exp(parts / _PARTS), _DIGITS), _LEAST)
-
-
-class LeantLines:
-    """The lines of others, each choice of a tone leant by what was sung before it.
-
-    A state is one of these lines, what was sung before the last choice, and the step that it chose.
-    `steps` are the scale steps above the tonic of the table's tones; `copied` is how many notes of
-    the first phrase these lines copy at the start of the second.
-    """
-
-    def __init__(
-        self, lines: Lines, skeleton: Skeleton, metre: Metre, steps: Sequence[int], copied: int = 0
-    ) -> None:
-        self.inner, self._copied = lines, copied
-        self._steps: Mapping[Label, int] = dict(enumerate(steps))
-        self._distinct = tuple(dict.fromkeys(steps))
-        self._seam = skeleton.phrase_ends[0] if copied else 0
-        self._leanings = Leanings(skeleton, metre)
-        self._reaches: dict[tuple[int, int, int], dict[int, int]] = {}
-        self.total = lines.total
-        self.root: State = (lines.root, Sung(), None)
-
-    def choices(self, state: State) -> Sequence[Choice]:
-        """The choices of the lines, each with its weight up to a factor of the state."""
-        inner, sung, step = state
-        assert isinstance(inner, tuple)
-        assert isinstance(sung, Sung)
-        found = self.inner.choices(inner)
-        if not found:
-            return found
-        if isinstance(step, int):
-            sung = self._sing(sung, step)
-        parts, steps = self._leant(sung), self._steps
-        leant: list[Choice] = []
-        for label, mass, after in found:
-            step = steps.get(label[0] if isinstance(label, tuple) else label)
-            if step is not None:
-                mass *= _factor(parts[step])
-            leant.append((label, mass, (after, sung, step)))
-        return leant
-
-    def _leant(self, sung: Sung) -> Mapping[int, int]:
-        """What speaks for each step; only differences count."""
-        past = sung.steps
-        if not past:
-            return dict.fromkeys(self._distinct, 0)
-        place = sung.top, sung.bottom, past[-1]
-        if place not in self._reaches:
-            known = self._reaches[place] = dict.fromkeys(self._distinct, 0)
-            for name, step in reaches(*place, self._distinct):
-                known[step] += _LEAN.get(name, 0)
-        sums = self._reaches[place].copy()
-        if len(past) in self._leanings.near_ends:
-            for name, step in self._leanings.cadence(len(past), self._distinct):
-                sums[step] += _LEAN.get(name, 0)
-        for name, step in self._leanings.echoes(sung):
-            if step in sums:
-                sums[step] += _LEAN.get(name, 0)
-        return sums
-
-    def _sing(self, sung: Sung, step: int) -> Sung:
-        """One note more, and where the second phrase copies the first, its copied notes."""
-        sung = self._leanings.sing(sung, step)
-        if self._copied and len(sung.steps) == self._seam:
-            for each in sung.steps[: self._copied]:
-                sung = self._leanings.sing(sung, each)
-        return sung
-
-    def tones(self, labels: Sequence[Label]) -> tuple[int, ...]:
-        """The tones of a finished line."""
-        return self.inner.tones(labels)
-
-    def labels(self, tones: Sequence[int]) -> tuple[Label, ...] | None:
-        """The choices that give these tones, None where no line has them in this shape."""
-        return self.inner.labels(tones)
+    return (*again, *ENDINGS, *_ELSE, *(each for row in TURNS.values() for each in row))

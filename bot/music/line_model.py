@@ -61,7 +61,7 @@ class LineModel:
         moves = self.moves
         scores = self._ways[_STRENGTHS[place.strength], place.length]
         scores = scores + self._tones(place)[moves.tone.T] + self._again.T
-        raised = np.exp(SHARPNESS * scores)
+        raised = np.exp(SHARPNESS[place.measure] * scores)
         chances = np.where(moves.legal.T, raised, 0.0)
         whole = chances.sum(axis=1, keepdims=True)
         parts = _rounded(chances / np.where(whole > 0.0, whole, 1.0))
@@ -72,7 +72,7 @@ class LineModel:
     def seam_weights(self, place: Place) -> Floats:
         """The chance of [last tone of a phrase, first of the next] for a note at a place."""
         scores = self._seams[_STRENGTHS[place.strength], place.length]
-        raised = np.exp(SHARPNESS * (scores + self._tones(place)))
+        raised = np.exp(SHARPNESS[place.measure] * (scores + self._tones(place)))
         chances = _rounded(raised / raised.sum(axis=1, keepdims=True))
         return chances * self._fits(place)
 

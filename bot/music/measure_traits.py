@@ -17,7 +17,7 @@ from bot.music.rhythm import Metre
 
 _FIRST, _MIDDLE = 3, 2  # metric strengths
 _SIMPLE = {"q.": "q", "h.": "h", "q e": "e e", "e e e": "e e"}  # cells of 6/8 as those of 2/4
-_DENSITIES = (Fraction(1, 2), Fraction(3, 4), Fraction(1), Fraction(3, 2))  # notes a beat, at most
+_DENSITIES = tuple(Fraction(each, 4) for each in (1, 2, 3, 4, 6))  # notes a beat, at most
 
 
 def measure_traits(pattern: Pattern, role: Role, metre: Metre) -> Iterator[str]:

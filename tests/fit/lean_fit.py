@@ -21,9 +21,10 @@ from tests.fit.pitch_fit import STEPS, chances, places
 Ints = NDArray[np.int64]
 
 _METRES = {(16, 4): Metre(), (12, 4): Metre(beats=3), (12, 6): Metre(beats=6, unit=8)}
-_RIDGE = 3.0
+RIDGE = 3.0
 _LEAST = 40  # times that a trait has to be there to choose or to leave
 _SMALL = 0.1  # a number nearer to 0 is left out
+WORTH = 3.0  # in nats: how much likelier a number has to make all tunes together
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,8 +93,18 @@ def names_of(data: Ways) -> tuple[str, ...]:
     return tuple(str(name) for name, times in zip(found, often, strict=True) if times >= _LEAST)
 
 
-def fit(data: Ways, names: Sequence[str]) -> dict[str, float]:
-    """The numbers that make what was sung likeliest, held near 0 by a ridge; two decimals."""
+def fit(data: Ways, names: Sequence[str], worth: float = WORTH) -> dict[str, float]:
+    """The numbers that make what was sung likeliest, but for those that do too little for it.
+
+    Those that are worth so much are fitted again without the others; two decimals.
+    """
+    every = _fitted(data, names)
+    found = worths(data, every)
+    return _fitted(data, [name for name in every if found[name] >= worth])
+
+
+def _fitted(data: Ways, names: Sequence[str]) -> dict[str, float]:
+    """The likeliest numbers of some traits, held near 0 by a ridge."""
     traits, events = _matrix(data, names), np.arange(len(data.taken))
     seen = np.asarray(traits[events * len(STEPS) + data.taken].sum(axis=0)).ravel()
 
@@ -101,12 +112,28 @@ def fit(data: Ways, names: Sequence[str]) -> dict[str, float]:
         logs = _logs(data, traits, weights)
         likely = float(logs[events, data.taken].sum())
         owed = seen - traits.T @ np.exp(logs).ravel()
-        return _RIDGE / 2 * float(weights @ weights) - likely, _RIDGE * weights - owed
+        return RIDGE / 2 * float(weights @ weights) - likely, RIDGE * weights - owed
 
     found = minimize(loss, np.zeros(len(names)), jac=True, method="L-BFGS-B",
                      options={"maxiter": 200})  # fmt: skip
     weights = zip(names, found.x, strict=True)
     return {name: round(float(each), 2) for name, each in weights if abs(each) >= _SMALL}
+
+
+def worths(data: Ways, weights: Mapping[str, float]) -> dict[str, float]:
+    """How many nats each number is worth to all that was sung, near enough.
+
+    Half its square times how sharply it is settled, as if the other numbers stayed.
+    """
+    traits, values = _matrix(data, tuple(weights)), np.array(list(weights.values()))
+    chances = np.exp(_logs(data, traits, values)).reshape(-1, 1)
+    count = len(data.taken)
+    ways = np.arange(count * len(STEPS))
+    events = csr_matrix((np.ones(len(ways)), (ways // len(STEPS), ways)), shape=(count, len(ways)))
+    expected = (events @ traits.multiply(chances)).power(2).sum(axis=0)
+    spread = traits.power(2).multiply(chances).sum(axis=0) - expected
+    settled = np.asarray(spread).ravel() + RIDGE
+    return dict(zip(weights, (values**2 * settled / 2).tolist(), strict=True))
 
 
 def bits(data: Ways, weights: Mapping[str, float]) -> float:

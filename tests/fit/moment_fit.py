@@ -3,9 +3,13 @@
 Numbers that foresee the next note of a tune do not make lines like tunes: sharpened, cut by rules
 and multiplied with one another, they give too many steps and too much do. So lines are drawn, their
 traits counted beside those of training windows, and each number moved by the logarithm of the
-ratio, several times. Going only half the way keeps rare traits, which few windows have, in bounds.
-Echoes stay as they are fitted: where they were moved, three lines in a thousand had twelve notes
-in common with a training tune.
+ratio, several times. How much of that way is taken in the end depends on how often the tunes have
+the trait: what few windows have is left nearly as it was fitted to all tunes. Echoes stay as they
+are fitted: where they were moved, three lines in a thousand had twelve notes in common with a
+training tune.
+
+Tunes go more by habit in some measures of a phrase than in others. How surprising each measure is
+to the fitted line says how much the likely is to be preferred there.
 """
 
 from __future__ import annotations
@@ -16,7 +20,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bot.music.patterns import Role, role_of
+from bot.music.patterns import PHRASE, Role, role_of
 from bot.music.rhythm import Metre
 from bot.music.traits import TRAITS
 from tests.fit import lean_fit, pitch_fit
@@ -27,10 +31,11 @@ from tests.fit.melody import Melody
 from tests.fit.pitch_fit import STEPS
 from tests.fit.rhythm_fit import RhythmData
 
-STEP_SIZES = (0.4, 0.35, 0.35, 0.3, 0.3, 0.25, 0.2, 0.2)  # a round each
-_HALF = 0.5
+STEP_SIZES = (0.35, 0.35, 0.3, 0.3, 0.3, 0.25, 0.25, 0.2, 0.2, 0.15)  # a round each
+_SELDOM = 80.0  # a trait that tunes have so often is moved half the way
 _ECHO = " again, "  # in the names of traits that a tone or a move comes again
-_PRIOR = 10.0  # times that each trait is thought to be there besides, in tunes and in lines
+_PRIOR, _PRIOR_RHYTHM = 10.0, 1.0  # times that a trait is thought to be there besides, in both
+_CURVE_PART = 0.75  # of its way
 _MOST = 0.5  # a round moves the curve no further, in spreads
 _BARS = 8
 _LEAST_BEND = -0.03  # the middle stays a little more welcome: else a high line would seek low tones
@@ -38,30 +43,39 @@ _LEAST_BEND = -0.03  # the middle stays a little more welcome: else a high line 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Numbers:
-    """What is moved: traits of ways on, leanings, measures, and the curve (phrase, measure, 3)."""
+    """What is moved: traits of ways on, leanings, measures, and the curve (phrase, measure, 3).
+
+    `sharpness` is for each measure of a phrase.
+    """
 
     line: Mapping[str, float]
     lean: Mapping[str, float]
     measure: Mapping[str, float]
     curve: Floats
+    sharpness: Floats
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Moments:
-    """How often some melodies of eight measures have each trait, a note or a measure."""
+    """How often some melodies of eight measures have each trait, a note or a measure.
+
+    `surprise` is that of each measure of a phrase, in bits a note.
+    """
 
     line: Mapping[str, float]
     lean: Mapping[str, float]
     measure: Mapping[str, float]
     curve: Floats
     spread: Floats
+    surprise: Floats
     size: tuple[int, int, int]  # notes with a way on, notes that can lean, measures
 
 
 class Counting:
-    """Counts traits; builds the table of measures once."""
+    """Counts traits; builds the table of measures once. What surprises, does so by `line`."""
 
-    def __init__(self) -> None:
+    def __init__(self, line: Mapping[str, float]) -> None:
+        self._surprise = -np.log2(pitch_fit.chances(line))
         self._ways = pitch_fit.stacked(TRAITS)
         level, none = teaching_level("p15", "r16"), Counter[tuple[tuple[float, float], ...]]()
         data = {role: RhythmData(level, Metre(), role, none) for role in Role}
@@ -83,8 +97,18 @@ class Counting:
         curve, spread = _curve(melodies)
         return Moments(
             line=dict(zip(TRAITS, line.tolist(), strict=True)), lean=lean, measure=measure,
-            curve=curve, spread=spread, size=(int(ways.sum()), notes, _BARS * len(melodies)),
+            curve=curve, spread=spread, surprise=self._surprises(melodies),
+            size=(int(ways.sum()), notes, _BARS * len(melodies)),
         )  # fmt: skip
+
+    def _surprises(self, melodies: Iterable[Melody]) -> Floats:
+        rows: list[list[float]] = [[] for _ in range(PHRASE)]
+        for melody in melodies:
+            bars = [bar for bar, *_ in melody.places()]
+            # Neighbours within the compass: places leaves out what lies beyond it.
+            for bar, place in zip(bars[1:], pitch_fit.places(melody), strict=True):
+                rows[bar % PHRASE].append(float(self._surprise[place]))
+        return np.array([np.mean(row) for row in rows])
 
 
 def _leanings(melodies: Iterable[Melody]) -> tuple[Counter[str], int]:
@@ -118,19 +142,22 @@ def moved(numbers: Numbers, real: Moments, made: Moments, size: float) -> Number
         drawn: Mapping[str, float] = getattr(made, kind)
         share = real.size[at] / made.size[at]
         own: Mapping[str, float] = getattr(numbers, kind)
+        prior = _PRIOR_RHYTHM if kind == "measure" else _PRIOR
         return {
             name: value
-            + size * float(np.log((seen.get(name, 0) + _PRIOR)
-                                  / (drawn.get(name, 0) * share + _PRIOR)))
+            + size * float(np.log((seen.get(name, 0) + prior)
+                                  / (drawn.get(name, 0) * share + prior)))
             for name, value in own.items()
         }  # fmt: skip
 
     off = np.clip((real.curve - made.curve) / real.spread**2, -_MOST, _MOST)
     curve = numbers.curve.copy()
     curve[1:] += size * off.reshape(2, _BARS // 2, -1)
+    more = made.surprise - real.surprise
     return Numbers(
-        line=nearer("line", 0), lean=nearer("lean", 1), measure=nearer("measure", 2), curve=curve
-    )
+        line=nearer("line", 0), lean=nearer("lean", 1), measure=nearer("measure", 2), curve=curve,
+        sharpness=numbers.sharpness * np.exp(size * (more - more.mean())),
+    )  # fmt: skip
 
 
 def off(real: Moments, made: Moments) -> float:
@@ -146,19 +173,28 @@ def off(real: Moments, made: Moments) -> float:
     )
 
 
-def half_way(fitted: Numbers, moved_to: Numbers) -> Numbers:
-    """Half the way for tones; the whole way for rhythm, of which every window has plenty."""
+def trusted(fitted: Numbers, moved_to: Numbers, real: Moments) -> Numbers:
+    """Each number as far moved as tunes have its trait often; rhythm and sharpness the whole way.
 
-    def half(own: Mapping[str, float], other: Mapping[str, float]) -> dict[str, float]:
-        return {name: round(own[name] + _HALF * (other[name] - own[name]), 2) for name in own}
+    Every window has plenty of measures, and the curve has but a few numbers.
+    """
 
-    curve = np.round(fitted.curve + _HALF * (moved_to.curve - fitted.curve), 2)
+    def part(kind: str) -> dict[str, float]:
+        own: Mapping[str, float] = getattr(fitted, kind)
+        to: Mapping[str, float] = getattr(moved_to, kind)
+        seen: Mapping[str, float] = getattr(real, kind)
+        often = {name: 0.0 if _ECHO in name else seen.get(name, 0.0) for name in own}
+        return {
+            name: round(value + often[name] / (often[name] + _SELDOM) * (to[name] - value), 2)
+            for name, value in own.items()
+        }
+
+    curve = np.round(fitted.curve + _CURVE_PART * (moved_to.curve - fitted.curve), 2)
     curve[..., 1] = np.minimum(curve[..., 1], _LEAST_BEND)
-    lean = half(fitted.lean, moved_to.lean)
-    echoes = {name: value for name, value in fitted.lean.items() if _ECHO in name}
     return Numbers(
-        line=half(fitted.line, moved_to.line),
-        lean=lean | echoes,
+        line=part("line"),
+        lean=part("lean"),
         measure={name: round(value, 2) for name, value in moved_to.measure.items()},
         curve=curve,
+        sharpness=np.round(moved_to.sharpness, 2),
     )

@@ -23,7 +23,7 @@ def weights_text(
     line: Mapping[str, float],
     minor: Mapping[str, float],
     lean: Mapping[str, float],
-    sharpness: float,
+    sharpness: Iterable[float],
     curve: Iterable[Iterable[Iterable[float]]],
     last: Iterable[float],
     start: Mapping[int, float],
@@ -45,8 +45,9 @@ def weights_text(
             _mapping("MINOR", "str", minor),
             "# How a line leans on what it has sung, by the traits of leanings.py.",
             _mapping("LEAN", "str", lean),
-            "# How much likelier the likely is than in song: chances are raised to this power.",
-            f"SHARPNESS = {sharpness}",
+            "# How much likelier the likely is than in song, in each measure of a phrase:",
+            "# chances are raised to this power.",
+            f"SHARPNESS = ({', '.join(map(str, sharpness))})",
             "",
             "# For each measure of a single phrase, of a first and of a last one: how much height",
             "# (in fours of scale steps above the middle) and its square count, and being do.",
@@ -72,7 +73,7 @@ def weights_text(
 def _mapping(name: str, key: str, rows: Mapping[str, float] | Mapping[int, float]) -> str:
     pairs = ", ".join(_pair(each, value) for each, value in rows.items())
     body = fill(
-        pairs, 96, initial_indent="    ", subsequent_indent="    ", break_long_words=False,
+        pairs, 99, initial_indent="    ", subsequent_indent="    ", break_long_words=False,
         break_on_hyphens=False,
     ).replace("\N{NO-BREAK SPACE}", " ")  # fmt: skip
     return f"{name}: Mapping[{key}, float] = MappingProxyType({{\n{body},\n}})  # fmt: skip\n"

@@ -70,7 +70,7 @@ def test_the_other_order_keeps_every_rule_too(step, voice, draws):
     try:
         placement = together(full, (limits,), None)
     except NoExercise as refusal:
-        assert refusal.key == "refusal.in_no_key"
+        assert refusal.key == "refusal.range"
         assert (step, voice) in {("p07", Voice.CHANGING), ("p08", Voice.CHANGING)}
         return
     composer = Composer(full, tones_within(full, placement, (limits,)))
@@ -142,19 +142,19 @@ def test_measures_that_a_form_copies_are_the_same_note_for_note():
 # Release, level, placement and seed decide the line; a change here makes every choir's next lines
 # different ones and belongs into the changelog.
 _GOLDEN = {
-    ("p01 r01", 1): "6a30dd5702aea293f62e336d0c0ea335",
+    ("p01 r01", 1): "18102ccb19787249973e44e523f300cb",
     ("p02 r02", 2): "9ba17e53af1b58956746e2e46a21e7ff",
-    ("p03 r03", 3): "5721ae93c57ec7eed1930932d4374deb",
-    ("p04 r04", 4): "02ad0fea6b07e160ada68e4df2c628e2",
-    ("p05 r05", 5): "eff099a9be741dba75db68d7496ad0d1",
-    ("p06 r06", 6): "0abfc8770e83eb3ad2f977e50509e0ea",
-    ("p08 r08", 9223372036854775807): "7512bbb20b6419a32a6cce00c75a13e0",
-    ("p10 r09", 8): "64c97719b027ad9a1ae34e8216b47f0d",
-    ("p12 r10", 9): "2bb46a8270d1e9473f26d875e58543f5",
+    ("p03 r03", 3): "af2f8897d8cdcec446cb84c65178a56e",
+    ("p04 r04", 4): "9158d70a34974ee88663d9f4befe428b",
+    ("p05 r05", 5): "73675170dd2d5c9731a3f5274ad82399",
+    ("p06 r06", 6): "55efe7fd839e6bd49835951b0660069c",
+    ("p08 r08", 9223372036854775807): "0000c928d758655f514788d9bef5acdd",
+    ("p10 r09", 8): "170ef7c771b18f724cb5f7a7981565a5",
+    ("p12 r10", 9): "6ec74dd1420c5bf997eb03b629093449",
     ("p06 r21", 13): "9eaca0569169f90730332dd086ff5a2d",
-    ("p13 r13", 10): "893354e1125e1541cf52f68d46f550b3",
-    ("p14 r15", 11): "366bdb0c5cc7215b37f477b413178c50",
-    ("p15 r16", 12): "771e61e5772b8dc0ab277651b0515a6e",
+    ("p13 r13", 10): "e5f114956ffd81fade059b29a3c87e34",
+    ("p14 r15", 11): "fa076829dc1c38c5afc03678bc77ed14",
+    ("p15 r16", 12): "bf45692eba11923eda36c9afda5a6c55",
 }
 
 

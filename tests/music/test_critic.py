@@ -117,7 +117,7 @@ def test_chosen_lines_are_more_like_tunes_than_those_among_which_they_were_chose
     full = level("p05", "r04")
     composer = Composer(full, full.tones)
     gains = []
-    for seed in range(40):
+    for seed in range(100):
         lines = composer.candidates(Random(seed), metre=Metre(), measures=8)
         taken = composer.choose(Random(seed), metre=Metre(), measures=8)
         gains.append(taken.worth - sum(line.worth for line in lines) / len(lines))
