@@ -97,6 +97,11 @@ class Readings:
         self._outlets = outlets
         self._cards = Cards(say)
 
+    @property
+    def revision(self) -> int:
+        """Another number after each change of anything that a board may show."""
+        return self._database.revision
+
     async def board(self, choir_id: str, limit: int = 20) -> tuple[ReadingCard, ...]:
         """The last cards that are up in the room, oldest first.
 

@@ -119,6 +119,7 @@ class Database:
         self._lock = asyncio.Lock()
         self._holder: asyncio.Task[object] | None = None
         self._generation = 0
+        self._revision = 0
         self.born = born
 
     @property
@@ -128,6 +129,14 @@ class Database:
         Whoever remembers what was read (settings, links, approvals) remembers it for one number.
         """
         return self._generation
+
+    @property
+    def revision(self) -> int:
+        """Another number after each change of anything that a whole class may see.
+
+        What seats do for themselves changes nothing of it, and there are hundreds of taps a second.
+        """
+        return self._revision
 
     @asynccontextmanager
     async def transaction(
@@ -184,10 +193,13 @@ class Database:
     def _note(self, table: str) -> None:
         if table not in _BY_THE_DAY:
             self._generation += 1
+        if table not in _OF_SEATS:
+            self._revision += 1
 
     async def _roll_back(self) -> None:
         """Nothing happens where no transaction is open: BEGIN failed, or COMMIT went through."""
         self._generation += 1  # what was read of the writes that are taken back is not so
+        self._revision += 1
         step = asyncio.ensure_future(self._connection.rollback())
         while not step.done():
             try:
@@ -232,6 +244,7 @@ _BY_THE_DAY = frozenset(
         "seat_link_codes", "seat_links", "seat_sessions", "taps", "week_counts",
     }
 )  # fmt: skip
+_OF_SEATS = _BY_THE_DAY - {"deliveries", "reading_parts", "readings"}
 _WRITES = frozenset({sqlite3.SQLITE_INSERT, sqlite3.SQLITE_UPDATE, sqlite3.SQLITE_DELETE})
 _READS = frozenset(
     {

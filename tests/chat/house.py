@@ -160,6 +160,13 @@ class MemoryReadings:
     broken: Exception | None = None
     shut: bool = False  # no line is open for hearing
     pinned: set[date] = field(default_factory=set)
+    changes: int = 0
+
+    @property
+    def revision(self) -> int:
+        """Another number each time: a test changes what is kept here as it likes."""
+        self.changes += 1
+        return self.changes
 
     async def board(self, choir_id: str, limit: int = 20) -> tuple[ReadingCard, ...]:
         return tuple(card for card in self.up if card.choir_id == choir_id)[-limit:]

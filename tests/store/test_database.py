@@ -204,3 +204,16 @@ async def test_erased_bytes_are_gone_from_every_file(database, tmp_path):
         if b"PLANTED-CANARY" in path.read_bytes()
     ]
     assert found == []
+
+
+@pytest.mark.parametrize(
+    ("table", "seen"),
+    [("taps", 0), ("seat_sessions", 0), ("readings", 1), ("deliveries", 1), ("choirs", 1)],
+)
+async def test_a_revision_is_another_after_what_a_class_may_see(tmp_path, table, seen):
+    column = {"seat_sessions": "seat_id", "taps": "seat_id"}.get(table, "choir_id")
+    async with open_database(tmp_path, born="test") as database:
+        before = database.revision
+        async with database.transaction() as change:
+            await change.delete(table, {column: "nobody"})
+        assert database.revision == before + seen

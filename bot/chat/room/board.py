@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from dataclasses import dataclass
 from datetime import date, datetime
 from datetime import time as time_of_day
@@ -140,12 +141,21 @@ async def _newest_sheet(room: Parts, choir: Choir) -> SheetView | None:
 
 
 async def _board(request: web.Request, choir_id: str) -> web.StreamResponse:
-    """A choir's board, drawn once for all who open it at the same moment."""
+    """A choir's board, drawn once for all who open it as long as it is the same."""
     room, staff = parts_of(request), _staff(request)
     page = await room.shared.get(
-        ("board", choir_id, staff), lambda: _drawn_board(room, choir_id, staff)
+        ("board", choir_id, staff),
+        lambda: _drawn_board(room, choir_id, staff),
+        lambda: _state(room, choir_id),
     )
     return page_response(page)
+
+
+def _state(room: Parts, choir_id: str) -> Hashable:
+    """What a board is drawn from: all that is kept, the newest card, and the minute."""
+    latest = room.latest.get(choir_id)
+    minute = room.services.clock.now().replace(second=0, microsecond=0)
+    return room.services.readings.revision, latest and latest.reading_id, minute
 
 
 async def _drawn_board(room: Parts, choir_id: str, staff: int) -> str:
