@@ -264,6 +264,8 @@ async def test_the_key_sounds_before_the_study_and_a_count_in_before_the_reading
         pass
     assert ("key.mp3?shift=0", 200) in asked
     await until(page, "!document.getElementById('clock').hidden")
+    heading = await page.locator("#heading").inner_text()
+    assert (await page.locator("#told").inner_text()).count(heading) == 1
     first = int((await page.locator("#clock").inner_text()).split()[0])
     assert first <= 20
     await press(page, "PageDown")

@@ -67,7 +67,9 @@ function showChoices(board) {
 
 function tell(board) {
   const words = (told) => told.map((each) => each.words).join(" ");
-  const said = `${words(board.told)} ${board.heading}. ${board.hint}`.trim();
+  const told = words(board.told);
+  const heading = board.heading.replace(/[^.?!]$/, "$&.");
+  const said = [told, told.includes(heading) ? "" : heading, board.hint].filter(Boolean).join(" ");
   if (at("told").textContent !== said) at("told").textContent = said;
   notice(words(board.told.filter((each) => SEEN.has(each.cue))));
 }
