@@ -13,6 +13,7 @@ from bot.errors import NoExercise
 from bot.music.cell import HELD
 from bot.music.level import Level, PitchFocus, RhythmFocus
 from bot.music.rhythm import Metre
+from bot.music.texture import Texture, texture_of
 
 # Composes at a level in a metre and a length, None for any; what it gives back is not looked at.
 Composes = Callable[[Level, Metre | None, int | None], object]
@@ -22,6 +23,7 @@ Composes = Callable[[Level, Metre | None, int | None], object]
 _METRE = ("refusal.in_metre", "refusal.new_in_metre", "refusal.mirror_metre")
 _LENGTH = ("refusal.in_length", "refusal.new_in_length", "refusal.mirror_length")
 _LINES = ("refusal.no-line", "refusal.new_in_lines", "refusal.mirror_lines")
+_PARTS = ("refusal.no-line", "refusal.new_in_parts", "refusal.mirror_lines")
 _BARE = ("refusal.no-line", "refusal.parts", "refusal.parts_in_key")
 
 
@@ -39,8 +41,8 @@ class Asked:
 
         "refusal.new_in_metre" and "refusal.new_in_length" where a wish leaves what is newest no
         place, "refusal.in_metre" and "refusal.in_length" where it leaves nothing else either,
-        "refusal.new_in_lines" where what is newest has no place whatever else is asked; of lines
-        that read both ways it is "refusal.mirror_metre", "mirror_length" and "mirror_lines". One
+        "refusal.new_in_lines" (in parts "refusal.new_in_parts") where what is newest has no place
+        whatever else is asked; of lines that read both ways it is "refusal.mirror_metre", "mirror_length" and "mirror_lines". One
         that names a rule already comes back as it is, as does one that less would not have spared.
         """
         if refusal.key not in _BARE:
@@ -53,7 +55,8 @@ class Asked:
             return replace(self, measures=None).reason(refusal)  # each is wrong: one at a time
         if self._newest() is None:
             return refusal
-        return self._named(_LINES, steps=", ".join(self.level.steps))
+        keys = _LINES if texture_of(self.level) is Texture.UNISON else _PARTS
+        return self._named(keys, steps=", ".join(self.level.steps))
 
     def _metres(self) -> str:
         """The metres that would be right, empty where none is."""

@@ -117,6 +117,6 @@ def test_a_canon_that_the_newest_rhythm_forbids_says_so():
     with pytest.raises(NoExercise) as refused:
         _parts("p08 r08 v03", Voice.TREBLE, key=Key.parse("F"))
     assert (refused.value.key, refused.value.values) == (
-        "refusal.new_in_lines",
+        "refusal.new_in_parts",
         {"step": "r08", "name": "whole rest", "steps": "p08, r08, v03"},
     )
