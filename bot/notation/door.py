@@ -94,7 +94,17 @@ def _tree(data: bytes, file: str) -> ET.Element:
     except _Forbidden as error:
         _refuse(file, str(error), "save it again from the notation program", error)
     except (expat.ExpatError, ET.ParseError, ValueError, LookupError) as error:
+        if data.lstrip().startswith(b"<?xml") and not _is_utf8(data):
+            _refuse(file, "its letters are not UTF-8", "save it again as UTF-8 MusicXML", error)
         _refuse(file, f"it is not XML ({error})", "save it as MusicXML, not as another kind", error)
+
+
+def _is_utf8(data: bytes) -> bool:
+    try:
+        data.decode()
+    except UnicodeDecodeError:
+        return False
+    return True
 
 
 def _parser(builder: ET.TreeBuilder) -> expat.XMLParserType:

@@ -93,6 +93,8 @@ def test_a_fault_of_the_whole_file_says_what_would_be_right():
     assert "names '../../../etc/passwd'" in refusal(ATTACKS["path upwards"])
     assert "it holds <html>" in refusal(b"<html/>")
     assert "it is not XML" in refusal(ATTACKS["plain words"])
+    latin = GOOD.replace(b"<part-name>Voice", "<part-name>Mädchen".encode("latin-1"))
+    assert "its letters are not UTF-8" in refusal(latin)
 
 
 def test_nesting_that_no_score_has_is_refused_before_it_is_built():
