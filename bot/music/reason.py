@@ -43,7 +43,8 @@ class Asked:
         place, "refusal.in_metre" and "refusal.in_length" where it leaves nothing else either,
         "refusal.new_in_lines" (in parts "refusal.new_in_parts") where what is newest has no place
         whatever else is asked; of lines that read both ways it is "refusal.mirror_metre",
-        "mirror_length" and "mirror_lines". One that names a rule already comes back as it is, as does one that less would not have spared.
+        "mirror_length" and "mirror_lines". One that names a rule already comes back as it is, as
+        does one that less would not have spared.
         """
         if refusal.key not in _BARE:
             return refusal
