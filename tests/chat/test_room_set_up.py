@@ -97,6 +97,16 @@ async def test_settings_kept_unchanged_leave_the_choir_as_it_was(visitor, servic
     assert services.choirs.kept["c1"] == before
 
 
+async def test_a_name_that_another_choir_has_is_refused_beside_its_field(visitor, services):
+    taken = services.choirs.kept["c1"].name
+    before = dict(services.choirs.kept)
+
+    page = await _text(await visitor.post("/desk/choir/new", _first_choir(name=taken.upper())), 422)
+
+    assert re.findall(r'<li><a href="#(\w+)">Another choir has this name', page) == ["name"]
+    assert services.choirs.kept == before
+
+
 async def test_all_faults_stand_beside_their_fields_and_nothing_typed_is_lost(visitor, services):
     form = _first_choir(name="", post_at="25:99", a4_hz="999", days_off="soon\nlater")
 

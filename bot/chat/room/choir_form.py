@@ -106,13 +106,32 @@ async def change_choir(request: web.Request) -> web.StreamResponse:
 
 async def _parse(room: Parts, posted: Posted, choir_id: str) -> Choir:
     """What the form says; a line is composed as a proof, so this is no work for the loop."""
-    return await asyncio.to_thread(
-        parse_choir_form,
-        posted.fields,
-        room.services.content,
-        choir_id=choir_id,
-        today=_today(room, posted.text("zone")),
-    )
+    taken = await _name_faults(room, posted, choir_id)
+    try:
+        choir = await asyncio.to_thread(
+            parse_choir_form,
+            posted.fields,
+            room.services.content,
+            choir_id=choir_id,
+            today=_today(room, posted.text("zone")),
+        )
+    except InputProblems as problems:
+        raise InputProblems([*taken, *problems.faults]) from problems
+    if taken:
+        raise InputProblems(taken)
+    return choir
+
+
+async def _name_faults(room: Parts, posted: Posted, choir_id: str) -> list[Fault]:
+    """Two choirs of one name could not be told apart on boards, slips and the command line.
+
+    A choir that has shared its name so far may keep it.
+    """
+    name = " ".join(posted.text("name").split()).casefold()
+    so_called = {e.id for e in await room.services.choirs.all() if e.name.casefold() == name}
+    if not so_called or choir_id in so_called:
+        return []
+    return [Fault(place="name", problem=room.pages.say("form.name_taken"))]
 
 
 def _today(room: Parts, zone: str) -> date:
