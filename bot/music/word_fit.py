@@ -108,6 +108,11 @@ class WordFit:
         """Whether singers may breathe after a syllable."""
         return self.syllables[syllable].pause or syllable + 1 in self.line_ends
 
+    def rounds_off(self, sung: int) -> bool:
+        """Whether what is sung so far may end a phrase: not on an unstressed word such as `the`."""
+        last, inside = self.syllables[sung - 1], sung > 1 and self.syllables[sung - 2].goes_on
+        return last.stress > Stress.NONE or inside
+
     def _judge(self, pattern: Pattern, start: int, last: Last) -> Fit | None:
         inside = self._inside(pattern, start)
         if inside is None or bool(pattern.held) is not last.over:

@@ -242,7 +242,7 @@ class WordGround(Ground):
         if not ends:
             inside = [n for n in range(1, total) if not self.fit.syllables[n - 1].goes_on]
             pauses = [n for n in inside if self.fit.syllables[n - 1].pause]
-            ends = pauses or inside
+            ends = pauses or [n for n in inside if self.fit.rounds_off(n)] or inside
         return [end for end in ends if self._counts.fits(end, total - end)]
 
 

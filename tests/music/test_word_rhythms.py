@@ -10,7 +10,7 @@ import pytest
 from bot.music.drawing import Unread
 from bot.music.rhythms import Taken
 from bot.music.sequence import Form
-from bot.music.word_fit import Last
+from bot.music.word_fit import Last, WordFit
 from bot.music.word_ground import WordComposer
 from bot.music.word_tables import WordTables
 from bot.music.words import Stress, Syllable, Words
@@ -92,7 +92,7 @@ def _eight_measures(stresses):
     return composer.words_ground(TWO_FOUR, 8, pickup=False)
 
 
-@pytest.mark.parametrize("stresses", [[2, 0] * 6, [2, 0, 0, 2, 0, 2, 2, 0, 0, 2, 0, 2]])
+@pytest.mark.parametrize("stresses", [[2, 1] * 6, [2, 0, 0, 2, 0, 2, 2, 0, 0, 2, 0, 2]])
 @pytest.mark.parametrize("letters", ["abcdefgh", "abcdabef"])
 def test_where_the_second_half_may_begin_anywhere_every_rhythm_is_summed_too(stresses, letters):
     ground, form = _eight_measures(stresses), Form(letters=letters, weight=1)
@@ -109,6 +109,24 @@ def test_where_the_second_half_may_begin_anywhere_every_rhythm_is_summed_too(str
     least = min(bent for bent, _ in found)
     assert rhythms.bent == least
     assert rhythms.total == sum(weight for bent, weight in found if bent == least)
+
+
+def test_where_no_line_ends_a_half_does_not_end_on_an_unstressed_word():
+    stresses = [2, 0, 0, 2, 0, 2, 2, 0, 0, 2, 0, 2]
+    seams = _eight_measures(stresses)._seams(4)
+    assert {stresses[seam - 1] for seam in seams} == {2}
+    light = _eight_measures([0] * 12)._seams(4)
+    assert len(light) > len(seams)  # where none is stressed, any may end it
+
+
+def test_a_longer_word_may_end_a_half_unstressed():
+    row = (
+        Syllable(text="riv", stress=Stress.FULL, word="river", goes_on=True),
+        Syllable(text="er", stress=Stress.NONE, word="river"),
+        Syllable(text="and", stress=Stress.NONE, word="and"),
+    )
+    fit = WordFit(Words(lines=(row * 2,)), TWO_FOUR, 4)
+    assert [fit.rounds_off(n) for n in (1, 2, 3)] == [True, True, False]
 
 
 def _weighed(ground, steps, chosen, order, ends):
