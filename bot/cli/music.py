@@ -73,7 +73,7 @@ def _compose(options: argparse.Namespace) -> int:
     from bot.music.voice import Voice
     from bot.music.word_tables import WordTables
     from bot.service.criteria import reads_rhythm
-    from bot.service.loose_reading import Wish, write_reading
+    from bot.service.loose_reading import Wish, part_clefs, write_reading
     from bot.service.loose_voices import for_some_voice
 
     content = content_of(options)
@@ -101,7 +101,8 @@ def _compose(options: argparse.Namespace) -> int:
     page, formats = page_of(options), options.format
     bare = options.criteria is not None and reads_rhythm(options.criteria, content)
     page = page.bare_rhythm() if bare or wish.turn is Turn.RHYTHM_ONLY else page
-    for path in write_reading(made.exercise, voice, content, options.out, page, formats):
+    clefs = part_clefs(made.exercise, voice)
+    for path in write_reading(made.exercise, clefs, content, options.out, page, formats):
         print(path)
     return 0
 

@@ -13,7 +13,8 @@ from bot.music.partner_pool import highest_first
 from bot.music.partner_set import PartnerSet, partner_set
 from bot.music.voice import DEFAULT_RANGES, Voice
 from bot.service.content import Content
-from bot.service.loose_reading import Wish, wished, write_reading
+from bot.service.loose_reading import Wish, part_clefs, wished, write_reading
+from bot.service.part_clefs import DEFAULT_CLEFS
 from bot.service.partner_words import lower_words, stack_name, why_together
 from bot.service.step_words import without_newest
 from bot.wording import Wording
@@ -55,7 +56,8 @@ def write_partners(
     written: list[Path] = []
     for number, line in enumerate(found.lines):
         to = folder / f"line-{number + 1}"
-        written += write_reading(line, voices[0], content, to, options, formats)
+        clefs = part_clefs(line, voices[0])
+        written += write_reading(line, clefs, content, to, options, formats)
     for stack in (*found.pairs, *found.triples):
         order = highest_first(stack.exercise)
         exercise = replace(
@@ -63,8 +65,8 @@ def write_partners(
         )
         labels = [content.wording("partners.line", number=stack.lines[part] + 1) for part in order]
         to = folder / f"lines-{'-'.join(str(line + 1) for line in stack.chosen)}"
-        top = voices[stack.singers[order[0]][0]]
-        written += write_reading(exercise, top, content, to, options, formats, labels)
+        clefs = tuple(DEFAULT_CLEFS[voices[stack.singers[part][0]]] for part in order)
+        written += write_reading(exercise, clefs, content, to, options, formats, labels)
     return written
 
 

@@ -161,7 +161,7 @@ def part_clefs(exercise: Exercise, voice: Voice) -> tuple[Clef, ...]:
 
 def write_reading(
     exercise: Exercise,
-    voice: Voice,
+    clefs: Sequence[Clef],
     content: Content,
     folder: Path,
     options: PageOptions = _PLAIN,
@@ -170,6 +170,7 @@ def write_reading(
 ) -> list[Path]:
     """Write picture, music, sounds and text alternative into a folder; the files' paths.
 
+    `clefs` has one for each part: those of `part_clefs` where all parts belong to one voice.
     `pitch.mp3` holds the starting note alone, `pitch-2.mp3` that of a second part. `options` shape
     the pictures, `labels` name the parts. `formats` are endings of `Format` to be written too,
     `letters` for sol-fa letters. Files of the same names are written over. Refused where a format
@@ -179,7 +180,7 @@ def write_reading(
     usual = tuple(content.wording("choir.part", numeral="I" * (part + 1)) for part in parts)
     page = Page(
         exercise=exercise,
-        clefs=part_clefs(exercise, voice),
+        clefs=tuple(clefs),
         labels=tuple(labels or usual) if len(parts) > 1 else (),
         options=options,
     )

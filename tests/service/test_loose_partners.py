@@ -7,8 +7,8 @@ import pytest
 
 from bot.cli import main
 from bot.music.partners import meeting
-from bot.music.voice import Voice
-from bot.notation.read import exercise_from_musicxml
+from bot.music.voice import Clef, Voice
+from bot.notation.read import exercise_from_musicxml, music_from_musicxml
 from bot.service.loose_partners import compose_partners
 from bot.service.loose_reading import Wish
 from tests.fakes.world import content
@@ -31,6 +31,8 @@ def test_the_command_writes_lines_and_pairs_and_says_why_they_go_well(tmp_path, 
     assert {part.notes for part in both.parts} == notes
     heights = [sum(p.midi for p in both.pitches(n)) / len(both.pitches(n)) for n in (0, 1)]
     assert heights[0] > heights[1]
+    score = music_from_musicxml((tmp_path / "lines-1-2" / "reading.musicxml").read_bytes(), "x")
+    assert score.clefs == (Clef.TREBLE, Clef.BASS)
     met = meeting(replace(both, pickup=0), 0, 1)
     assert f"A third or sixth on {met.sweet} of {met.strong} strong beats" in told
     assert re.search(r"^The ground, .*: I \| ", told)
