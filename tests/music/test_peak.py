@@ -75,7 +75,6 @@ def test_the_checker_tells_of_a_high_point_that_is_too_low_where_the_voice_gets_
 @pytest.mark.parametrize("limits", ["G3-F4", "C4-C5", "A3-A4"])
 def test_every_voice_has_lines_of_the_steps_that_teach_it(limits):
     ranges = (VoiceRange.parse(limits, limits),)
-    for step in ("p11", "p12", "p13"):
-        full = level(step, "r04")
-        exercise = compose(full, together(full, ranges, None), ranges, seed=3)
-        assert check(exercise, full, ranges[0]) == ()
+    full = level("p12", "r04")
+    exercise = compose(full, together(full, ranges, None), ranges, seed=3)
+    assert check(exercise, full, ranges[0]) == ()

@@ -128,11 +128,11 @@ def test_lines_that_go_both_ways_keep_to_it_backwards():
 
 
 @pytest.mark.parametrize("step", ["r14", "r15", "r16"])
-@pytest.mark.parametrize("pitch", ["p01", "p08", "p15"])
+@pytest.mark.parametrize("pitch", ["p01", "p08"])
 def test_lines_of_the_shipped_steps_have_them_in_two_measures(pitch, step):
     full = level(pitch, step)
     composer = Composer(full, full.tones)
-    for seed in range(8):
+    for seed in range(4):
         drawn = composer.draw(Random(seed)).exercise(_KEY, 4)
         assert check(drawn, full, None) == ()
         quick = [o for o, note in drawn.parts[0].timed() if note.duration * 16 == 1]
@@ -140,8 +140,8 @@ def test_lines_of_the_shipped_steps_have_them_in_two_measures(pitch, step):
 
 
 def test_companion_lines_keep_to_it_too():
-    ranges = tuple(DEFAULT_RANGES[voice] for voice in Voice)
-    reading = room_lines(steps_first(), level("p06", "r16"), ranges, seed=2)
+    ranges = DEFAULT_RANGES[Voice.TREBLE], DEFAULT_RANGES[Voice.CHANGING]
+    reading = room_lines(steps_first(), level("p06", "r16"), ranges, Key.parse("F"), seed=2)
     assert len(reading.plan.lines) > 1
     for voice in range(len(ranges)):
         own = reading.plan.lines[reading.line_of(voice)].level
