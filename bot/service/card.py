@@ -35,15 +35,17 @@ HEARD_AFTER_A_TRY = frozenset({Media.LINE_SOUND, Media.ALL_SOUND})
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CardPart:
-    """One line as one voice reads it: public label, the note to start on in letters, its clef.
+    """One line as one voice reads it: public label, the note to start on in letters, the key.
 
-    `apart_key` is the key in which this voice reads the line alone at home.
+    `apart_key` is the key in which this voice reads the line alone at home; `text` is the line in
+    words, in the key of all.
     """
 
     voice: Voice
     label: str
     start: str
     apart_key: str
+    text: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

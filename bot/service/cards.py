@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import OrderedDict
+from collections.abc import Sequence
 
 from bot.activities.choir import Choir
 from bot.activities.reading import Origin, Reading, reading_key
@@ -43,6 +44,7 @@ def card_of(reading: Reading, choir: Choir, say: Wording) -> ReadingCard:
     exercise, metre = reading.exercise, reading.exercise.metre
     key_name = key_in_words(exercise.key, say)
     bare = page_shown(reading, choir).rhythm_only
+    parts = tuple(_card_part(reading, index, choir, say) for index in range(len(reading.parts)))
     return ReadingCard(
         key=reading_key(reading.choir_id, reading.on, reading.slot),
         reading_id=reading.id,
@@ -56,8 +58,8 @@ def card_of(reading: Reading, choir: Choir, say: Wording) -> ReadingCard:
         tempo_bpm=reading_tempo_bpm(exercise, choir.presentation.tempo_bpm),
         pulses=metre.pulses,
         count_in=metre.count_in_measures,
-        text=_text(reading, choir, say),
-        parts=tuple(_card_part(reading, index, say) for index in range(len(reading.parts))),
+        text=_text(reading, parts, say),
+        parts=parts,
         gives_pitch=choir.presentation.give_pitch,
         own_music_title=reading.title,
         rhythm_only=bare,
@@ -66,25 +68,11 @@ def card_of(reading: Reading, choir: Choir, say: Wording) -> ReadingCard:
     )
 
 
-def _text(reading: Reading, choir: Choir, say: Wording) -> str:
+def _text(reading: Reading, parts: Sequence[CardPart], say: Wording) -> str:
     """The line in words; where parts read different lines, each part's under its label."""
-
-    def told(index: int) -> str:
-        shown = choir.presentation
-        return describe(
-            as_read(reading, index),
-            shown.solfa,
-            say,
-            hide_first=True,
-            rhythm_only=page_shown(reading, choir).rhythm_only,
-        )
-
     if len(reading.exercise.parts) == 1:
-        return told(0)
-    return "\n".join(
-        say("companion.part", label=part.label, text=told(index))
-        for index, part in enumerate(reading.parts)
-    )
+        return parts[0].text
+    return "\n".join(say("companion.part", label=each.label, text=each.text) for each in parts)
 
 
 def title_of(reading: Reading, say: Wording, *, bare: bool = False) -> str:
@@ -105,13 +93,15 @@ def summary_of(reading: Reading, choir: Choir, say: Wording) -> str:
     return say("reading.summary", metre=exercise.metre, bpm=bpm)
 
 
-def _card_part(reading: Reading, index: int, say: Wording) -> CardPart:
-    part = reading.parts[index]
+def _card_part(reading: Reading, index: int, choir: Choir, say: Wording) -> CardPart:
+    part, read = reading.parts[index], as_read(reading, index)
+    bare = page_shown(reading, choir).rhythm_only
     return CardPart(
         voice=part.voice,
         label=part.label,
-        start=str(as_read(reading, index).first_pitch().name),
+        start=str(read.first_pitch().name),
         apart_key=key_in_words(part.apart_key, say),
+        text=describe(read, choir.presentation.solfa, say, hide_first=True, rhythm_only=bare),
     )
 
 

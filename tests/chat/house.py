@@ -101,7 +101,13 @@ def _voice(voice: Voice, label: str, clef: Clef) -> ChoirVoice:
 def a_card(choir: Choir, on: date, **changes: object) -> ReadingCard:
     """A card of that choir for that day."""
     parts = tuple(
-        CardPart(voice=voice.voice, label=voice.label, start="F", apart_key=key)
+        CardPart(
+            voice=voice.voice,
+            label=voice.label,
+            start="F",
+            apart_key=key,
+            text=f"Measure 1: as {voice.label} sings it.",
+        )
         for voice, key in zip(choir.voices, ("E♭ major", "C major", "B♭ major"), strict=False)
     )
     card = ReadingCard(

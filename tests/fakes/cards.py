@@ -23,7 +23,15 @@ def a_card(choir_id="choir-1", on=MONDAY, **changes) -> ReadingCard:
         pulses=4,
         count_in=1,
         text="F major, 4/4, 4 measures.",
-        parts=(CardPart(voice=Voice.TREBLE, label="Part I", start="F", apart_key="F major"),),
+        parts=(
+            CardPart(
+                voice=Voice.TREBLE,
+                label="Part I",
+                start="F",
+                apart_key="F major",
+                text="F major, 4/4, 4 measures.",
+            ),
+        ),
         gives_pitch=True,
     )
     return replace(card, **changes)

@@ -53,7 +53,7 @@ class Sheets:
         return Sheet(
             title=say("discord.title", day=say.date(card.on), choir=card.choir_name),
             line=say("discord.line", title=card.title, metre=card.metre, tempo=card.tempo_bpm),
-            picture=await self._picture(card, 0, Arrangement.TOGETHER),
+            picture=await self._class_picture(card),
             files=await self._sounds_together(card),
             rows=() if preview else (*self._part_rows(card), self._read_row(card, taps=taps)),
         )
@@ -71,7 +71,7 @@ class Sheets:
         return Sheet(
             title=card.title,
             line="\n\n".join(text for text in texts if text),
-            picture=await self._picture(card.line, 0, Arrangement.TOGETHER),
+            picture=await self._class_picture(card.line),
             files=await self._sounds_together(card.line),
             rows=(*((votes,) if votes else ()), *self._part_rows(card.line)),
         )
@@ -86,13 +86,15 @@ class Sheets:
         own, say = _part_of(card, part), self._say
         key = card.key_name if arrangement is Arrangement.TOGETHER else own.apart_key
         offers_home = arrangement is Arrangement.TOGETHER and own.apart_key != card.key_name
+        apart = say("discord.picture_apart", part=own.label, key=own.apart_key)
+        words = own.text if arrangement is Arrangement.TOGETHER else apart
         sounds = [await self._key_sound(card, part, arrangement)]
         if card.gives_pitch:
             sounds.append(await self._start_sound(card, part, arrangement))
         return Sheet(
             title=say("discord.part_title", day=say.date(card.on), part=own.label),
             line=say("discord.part_line", key=key, metre=card.metre),
-            picture=await self._picture(card, part, arrangement),
+            picture=await self._picture(card, part, arrangement, words, say("discord.rest")),
             files=tuple(sounds),
             rows=((self._home(card, part),),) if offers_home else (),
         )
@@ -160,15 +162,18 @@ class Sheets:
             ]
         return tuple(sounds)
 
-    async def _picture(self, card: ReadingCard, part: int, arrangement: Arrangement) -> Piece:
-        words = card.text
-        if arrangement is Arrangement.APART:
-            own = card.parts[part]
-            words = self._say("discord.picture_apart", part=own.label, key=own.apart_key)
+    async def _class_picture(self, card: ReadingCard) -> Piece:
+        rest = self._say("discord.rest_by_part" if card.lines > 1 else "discord.rest")
+        return await self._picture(card, 0, Arrangement.TOGETHER, card.text, rest)
+
+    async def _picture(
+        self, card: ReadingCard, part: int, arrangement: Arrangement, words: str, rest: str
+    ) -> Piece:
+        """The line as a picture; `rest` is said where its words do not all fit."""
         return Piece(
             name=file_name("line", card, part, "png"),
             data=await self._readings.media(card.reading_id, arrangement, part, Media.PICTURE),
-            words=_fitting(words),
+            words=_fitting(words, rest),
         )
 
     async def _key_sound(self, card: ReadingCard, part: int, arrangement: Arrangement) -> Piece:
@@ -202,9 +207,12 @@ def file_name(kind: str, card: ReadingCard, part: int, ending: str) -> str:
     return f"{'-'.join(pieces)}-{card.on.isoformat()}.{ending}"
 
 
-def _fitting(words: str) -> str:
-    """As many whole lines as a description holds."""
+def _fitting(words: str, rest: str) -> str:
+    """As many whole lines as a description holds, and what is said of the rest."""
+    if len(words) <= _ALT_LIMIT:
+        return words
+    room = _ALT_LIMIT - len(rest) - 1
     kept = words
-    while len(kept) > _ALT_LIMIT and "\n" in kept:
+    while len(kept) > room and "\n" in kept:
         kept = kept.rpartition("\n")[0]
-    return kept[:_ALT_LIMIT]
+    return f"{kept[:room]}\n{rest}"

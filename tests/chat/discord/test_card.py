@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from bot.chat.discord.sheets import Sheets
+from bot.service.card import Arrangement
+
 FOLDER_GREEN = 0x20443A
 READ = ["I read it: steady", "I read it: bumpy", "I read it: not yet"]
 
@@ -44,7 +47,24 @@ async def test_a_long_description_is_cut_at_a_whole_line(stage, surface):
 
     described = stage.posted()[0].embed["image"]["description"]
     assert 900 < len(described) <= 1024
-    assert described.endswith("four quarter notes.") and text.startswith(described)
+    whole, _, rest = described.rpartition("\n")
+    assert whole.endswith("four quarter notes.") and text.startswith(whole)
+    assert rest == "The rest does not fit here."
+
+
+async def test_a_parts_own_picture_is_told_in_its_own_words(stage):
+    text = "\n".join(
+        f"Part {number}: {'four quarter notes, ' * 20}" for number in ("I", "II", "III")
+    )
+    card = stage.card(text=text, lines=3)
+    sheets = Sheets(stage.services.readings, stage.services.content.wording)
+
+    whole = await sheets.for_class(card)
+    own = await sheets.for_part(card, 2, Arrangement.TOGETHER)
+
+    assert whole.picture.words.endswith("Each part’s button gives its own line in words.")
+    assert len(whole.picture.words) <= 1024
+    assert own.picture.words == card.parts[2].text
 
 
 async def test_the_starting_note_is_left_out_where_the_choir_finds_it_from_do(stage, surface):
