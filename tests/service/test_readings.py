@@ -198,7 +198,7 @@ async def test_a_choir_that_no_line_fits_gets_the_rule_not_a_crash(world):
     narrow = replace(TREBLE, range=VoiceRange.parse("E4-F4", "E4-F4"))
     readings = await add(world, replace(CHOIR, voices=(narrow,)))
 
-    with pytest.raises(NoExercise, match=r"refusal\.range"):
+    with pytest.raises(NoExercise, match=r"refusal\.in_no_key"):
         await readings.preview(CHOIR.id, MONDAY)
 
 
