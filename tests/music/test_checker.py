@@ -68,7 +68,7 @@ def test_a_skip_that_falls_is_judged_like_one_that_rises():
 
 
 def test_a_do_that_was_reached_from_the_so_below_may_rise_on():
-    text = "do:h so,:h | do:q re:q re:h | mi:h re:h | do:q ti,:q do:h"
+    text = "do:h so,:h | do:q re:q re:h | mi:h so:h | mi:q re:q do:h"
     assert _rules(line(text)) == []
 
 
