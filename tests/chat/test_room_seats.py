@@ -72,7 +72,10 @@ async def test_a_wrong_code_is_told_so_and_sets_no_cookie(singer, slips):
 
     assert answer.status == 403
     assert "Set-Cookie" not in answer.headers
-    assert "That code opens no seat" in await answer.text()
+    page = await answer.text()
+    assert "That code opens no seat" in page
+    assert 'value="0000-0000"' in page  # to be mended, not typed anew on a phone
+    assert 'value="&#34;&gt;&lt;b&gt;"' in await (await sit(singer, '"><b>')).text()
 
 
 async def test_guessing_has_to_wait_and_a_right_code_with_it(singer, slips):

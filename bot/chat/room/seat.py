@@ -42,12 +42,13 @@ async def sit_down(request: web.Request) -> web.StreamResponse:
     room, posted, door = parts_of(request), await read_posted(request), request.app[DOOR]
     client, now = client_of(request), room.services.clock.now()
     wait = door.wait(client, now)
+    code = posted.text("code")
     if door.closed:
         return door_page(request, status=429, fault=room.pages.say("seat.door.closed"))
     if wait:
         seconds = int(wait.total_seconds()) + 1
         response = door_page(
-            request, status=429, fault=room.pages.say("seat.door.wait", count=seconds)
+            request, status=429, fault=room.pages.say("seat.door.wait", count=seconds), typed=code
         )
         response.headers["Retry-After"] = str(seconds)
         return response
@@ -55,12 +56,13 @@ async def sit_down(request: web.Request) -> web.StreamResponse:
         await room.services.seating.approvals.note_alone(Action.JOINING_CLOSED, by_director=False)
     try:
         sitting = await room.services.seating.seats.sit(
-            posted.text("code"), remember=bool(posted.text("remember"))
+            code, remember=bool(posted.text("remember"))
         )
     except Refused as refused:
         if refused.key == "seat.closed":
             door.right(client, now)
-        return door_page(request, status=403, fault=refusal(room.pages.say, refused))
+        fault = refusal(room.pages.say, refused)
+        return door_page(request, status=403, fault=fault, typed=code)
     door.right(client, now)
     before = request.cookies.get(_cookie(room))
     if before is not None:
@@ -156,11 +158,13 @@ async def seat_of(request: web.Request) -> Seat | None:
     return None if not token else await room.services.seating.seats.at(token)
 
 
-def door_page(request: web.Request, *, status: int, fault: str | None = None) -> web.Response:
-    """The page that asks for the code on a slip."""
+def door_page(
+    request: web.Request, *, status: int, fault: str | None = None, typed: str = ""
+) -> web.Response:
+    """The page that asks for the code on a slip; one that was `typed` stands there to be mended."""
     done = request.query.get("done") == "forgotten"
     demo = DEMO_CODE if parts_of(request).demo else None
-    values = {"fault": fault, "forgotten": done, "demo_code": demo}
+    values = {"fault": fault, "forgotten": done, "demo_code": demo, "typed": typed}
     return parts_of(request).pages.page("seat_door.html", values, status=status)
 
 
