@@ -34,6 +34,12 @@ async def test_a_quiet_day_says_so(visitor):
     assert "Nothing needs you today." in await _text(await visitor.get("/desk"))
 
 
+async def test_dates_in_examples_are_of_this_school_year(visitor, services):
+    assert "2025-12-22 to 2026-01-02" in await _text(await visitor.get("/desk/choir/c1/settings"))
+    services.clock.set(house.MONDAY_MORNING + timedelta(days=250))  # in August
+    assert "2026-12-22 to 2027-01-02" in await _text(await visitor.get("/desk/choir/c1/settings"))
+
+
 async def test_the_choirs_page_shows_five_days_with_pictures(visitor):
     page = await _text(await visitor.get("/desk/choir/c1"))
 

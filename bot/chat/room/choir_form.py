@@ -6,7 +6,7 @@ import asyncio
 import secrets
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from datetime import date
+from datetime import date, datetime
 from zoneinfo import ZoneInfo, available_timezones
 
 from aiohttp import web
@@ -33,6 +33,7 @@ from bot.service.zone import machine_zone
 _KEYS = (0, -1, 1, -2, 2, -3, 3, -4, 4, -5, 5)  # C, F, G, B flat, D ...: the plainest first
 # Fields that stand under `More` on the set-up page; a fault in one of them opens it.
 _SHORT = ("name", "voices", "step_pitch", "step_rhythm", "passphrase")
+_SUMMER = 7  # from July on a director sets up the school year to come
 
 
 async def new_choir_page(request: web.Request, *, first: bool = False) -> web.StreamResponse:
@@ -185,6 +186,7 @@ async def _page(
         "open_more": choir is not None or any(place not in _SHORT for place in by_field),
         "offer_passphrase": first and not await room.services.desk.has_passphrase(),
         "min_passphrase": MIN_PASSPHRASE,
+        "example_year": _school_year(room.services.clock.now()),
         **_choices(room),
     }
     return desk_page(request, "choir_form.html", values, status=status)
@@ -192,6 +194,11 @@ async def _page(
 
 def _words(fault: Fault) -> str:
     return f"{fault.problem} ({fault.remedy})" if fault.remedy else fault.problem
+
+
+def _school_year(now: datetime) -> int:
+    """The year in which the school year began, or begins this summer, for dates in examples."""
+    return now.year if now.month >= _SUMMER else now.year - 1
 
 
 def _choices(room: Parts) -> dict[str, object]:
