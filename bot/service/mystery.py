@@ -77,15 +77,12 @@ class Mysteries:
         self._composing = composing
         self._content = content
         self._clock = clock
-        self._placed_on: dict[str, tuple[PlacedTune, ...]] = {}  # by sequence
 
     async def tunes(self, sequence: str = "steps-first") -> tuple[TuneState, ...]:
         """The whole collection on the steps of a sequence, the easiest first."""
-        if sequence not in self._placed_on:
-            self._placed_on[sequence] = await asyncio.to_thread(
-                placed_tunes, self._content, self._content.sequences[sequence]
-            )
-        placed = self._placed_on[sequence]
+        placed = await asyncio.to_thread(
+            placed_tunes, self._content, self._content.sequences[sequence]
+        )
         async with self._database.snapshot() as read:
             said = await switches(read)
         return tuple(TuneState(placed=each, on=said.get(each.tune.id, True)) for each in placed)
@@ -96,6 +93,10 @@ class Mysteries:
             raise Refused("tune.unknown")
         async with self._database.transaction() as change:
             await switch(change, tune_id, on=on)
+
+    async def any_for(self, choir: Choir) -> bool:
+        """Whether a tune that is on lies within a choir's steps and voices."""
+        return any(_fits(tune, choir) for tune in await self._within(choir))
 
     async def begin(self, choir_id: str) -> str:
         """Put a tune before a choir, one that it has met least; the id of its reading.
@@ -169,11 +170,7 @@ class Mysteries:
     async def _choose(self, choir: Choir, before: Sequence[TuneRead]) -> tuple[Tune, Exercise]:
         """A tune that the choir has met least, in a key for its voices; drawn among equals."""
         times = Counter(each.tune_id for each in before)
-        within = [
-            state.placed.tune
-            for state in await self.tunes(choir.steps.sequence)
-            if state.on and state.placed.within(choir.steps)
-        ]
+        within = await self._within(choir)
         Random(secrets.randbits(64)).shuffle(within)  # noqa: S311 -- a tune for a class
         within.sort(key=lambda tune: times[tune.id])
         for tune in within:
@@ -181,6 +178,14 @@ class Mysteries:
             if exercise is not None:
                 return tune, exercise
         raise Refused("tune.none")
+
+    async def _within(self, choir: Choir) -> list[Tune]:
+        """Every tune that is on of which the choir has met all."""
+        return [
+            state.placed.tune
+            for state in await self.tunes(choir.steps.sequence)
+            if state.on and state.placed.within(choir.steps)
+        ]
 
     async def _find(self, choir_id: str, reading_id: str) -> TuneRead:
         async with self._database.snapshot() as read:

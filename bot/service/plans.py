@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Awaitable, Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import takewhile
@@ -46,11 +46,19 @@ class Plan:
 class Plans:
     """Proposes and keeps plans; what a day reads is for the director to say."""
 
-    def __init__(self, database: Database, choirs: Choirs, content: Content, clock: Clock) -> None:
+    def __init__(
+        self,
+        database: Database,
+        choirs: Choirs,
+        content: Content,
+        clock: Clock,
+        any_tune_for: Callable[[Choir], Awaitable[bool]],
+    ) -> None:
         self._database = database
         self._choirs = choirs
         self._content = content
         self._clock = clock
+        self._any_tune_for = any_tune_for
 
     async def month(self, choir_id: str, first: date) -> Plan:
         """The meeting days of a month from today on, kept or proposed."""
@@ -116,7 +124,7 @@ class Plans:
         # for the next, or a month's last day would read otherwise here than in its week.
         begin = max(self._today(choir), first - _AHEAD)
         end = last + (6 - last.weekday()) * _DAY + _WEEK
-        offered, measures = self._offered(choir), self._card_measures(choir)
+        offered, measures = await self._offered(choir), self._card_measures(choir)
         async with self._database.snapshot() as read:
             kept = await plan_between(read, choir.id, begin, end)
             played = await played_before(read, choir.id, begin)
@@ -136,9 +144,11 @@ class Plans:
         )
         return Plan(choir=choir, today=self._today(choir), days=days, offered=offered)
 
-    def _offered(self, choir: Choir) -> tuple[Kind, ...]:
+    async def _offered(self, choir: Choir) -> tuple[Kind, ...]:
         """What this choir can play with what is there."""
         missing = set() if self._content.stories else {Kind.STORY}
+        if choir.steps.sequence in self._content.sequences and not await self._any_tune_for(choir):
+            missing.add(Kind.MYSTERY_TUNE)
         if self._card_measures(choir) < _CURTAIN_LEAST:
             missing.add(Kind.CURTAIN)
         return tuple(kind for kind in PLAYFUL if kind not in missing)

@@ -111,6 +111,7 @@ def assemble(
     )
     preparing = _preparing(choirs, composing, media, clock, bell, troubles)
     papers = assemble_papers(database, choirs, composing, content, media, clock)
+    play = assemble_play(database, choirs, composing, content, media, clock)
     services = Services(
         content=content,
         clock=clock,
@@ -120,12 +121,12 @@ def assemble(
         desk=Desk(database),
         status=StatusPage(database, choirs, clock, troubles, content.wording, folder),
         papers=papers,
-        play=assemble_play(database, choirs, composing, content, media, clock),
+        play=play,
         seating=seating,
         discord=DiscordLinks(database, clock, changes),
         matches=matches,
         stories=stories,
-        plans=Plans(database, choirs, content, clock),
+        plans=Plans(database, choirs, content, clock, play.mysteries.any_for),
         pacing=pacing,
         makings=assemble_makings(database, troubles, stories.tellings, matches, papers.partners),
     )

@@ -19,6 +19,7 @@ from bot.service.content import Content
 from bot.wording import Wording
 
 _INDEX = "tunes.toml"
+_placed: dict[tuple[tuple[Path, ...], str], tuple[Sequence, tuple[PlacedTune, ...]]] = {}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,7 +41,17 @@ class PlacedTune:
 
 
 def placed_tunes(content: Content, sequence: Sequence) -> tuple[PlacedTune, ...]:
-    """Every tune with its steps, the easiest first; InputProblems lists all faults of all files."""
+    """Every tune with its steps, the easiest first; InputProblems lists all faults of all files.
+
+    To place them takes a third of a second, so what is known of an order is kept.
+    """
+    key = content.tune_folders, sequence.id
+    if key not in _placed or _placed[key][0] != sequence:
+        _placed[key] = sequence, _place(content, sequence)
+    return _placed[key][1]
+
+
+def _place(content: Content, sequence: Sequence) -> tuple[PlacedTune, ...]:
     order = [step.id for step in sequence.steps]
     tracks = {track: sequence.track(track) for track in (Track.PITCH, Track.RHYTHM)}
     found = []

@@ -59,6 +59,7 @@ def test_a_choir_knows_the_rhythms_that_come_before_its_own_whatever_their_numbe
 ):
     asked = replace(needs(a_line_of((((0, "1/1"),),)), STEPS_FIRST), rhythm=needed)
     monkeypatch.setattr(tune_book, "needs", lambda *_: asked)
+    monkeypatch.setattr(tune_book, "_placed", {})
     tune = placed_tunes(content(), STEPS_FIRST)[0]
     assert tune.within(Steps(pitch="p19", rhythm=at)) is known
 

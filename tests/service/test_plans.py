@@ -166,6 +166,17 @@ async def test_short_lines_leave_no_room_for_the_curtain_and_no_story_is_no_stor
     assert Kind.CURTAIN in large.offered
 
 
+async def test_no_tune_is_offered_to_a_choir_that_has_met_none(world):
+    steps = Steps(sequence="two-tones-first", pitch="p01", rhythm="r01")
+    await world.services.choirs.add(a_choir("choir-2", name="Small", steps=steps))
+    small = await world.services.plans.month("choir-2", OCTOBER)
+    assert Kind.MYSTERY_TUNE not in small.offered
+    assert all(day.kind is not Kind.MYSTERY_TUNE for day in small.days)
+    with pytest.raises(Refused, match=r"tune\.none"):
+        await world.services.play.mysteries.begin("choir-2")
+    assert Kind.MYSTERY_TUNE in (await world.services.plans.week("choir-1")).offered
+
+
 async def test_a_choir_without_meetings_in_a_month_has_no_plan(world):
     meeting = Meeting(pattern=Weekdays(days=frozenset({0})), days_off=frozenset())
     choir = a_choir("choir-3", name="Late", meeting=meeting, starts_on=date(2026, 11, 2))
