@@ -72,6 +72,7 @@ async def test_a_class_goes_through_a_whole_story_by_a_clicker(open_page, tmp_pa
         assert await violations(page) == []
         await page.get_by_role("link", name="On the stage").click()
         await page.get_by_text("The kettle sits on the stove.").wait_for()
+        await _hint(page, "The next press")
         assert await violations(page) == []
 
         await _press(page, "PageDown")

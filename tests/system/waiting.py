@@ -5,9 +5,12 @@ from typing import Any
 
 
 async def until(page: Any, expression: str, seconds: float = 15.0) -> None:
-    """Return once the expression holds in the page; fail after so many seconds."""
+    """Return once the expression holds in the page; fail after so many seconds.
+
+    On the way to another address a page has no body for a moment: nothing holds then.
+    """
     async with asyncio.timeout(seconds):
-        while not await page.evaluate(expression):  # noqa: ASYNC110 - the page rings no bell
+        while not await page.evaluate(f"document.body !== null && ({expression})"):  # noqa: ASYNC110 - the page rings no bell
             await asyncio.sleep(0.03)
 
 
