@@ -16,9 +16,9 @@ from tests.music.levels import TWO_FOUR, cut, level, tiny
 
 _KEY = Key.parse("F")
 # The 0.9999 quantile of a chi-square variable over its degrees of freedom, by Wilson and Hilferty:
-# a right composer fails one run in ten thousand on either side, and the seeds are fixed. On levels of
-# so few lines (32 to 189) the figure itself spreads by a tenth to a quarter; narrower is asked below,
-# of levels with tens of thousands.
+# a right composer fails one run in ten thousand on either side, and the seeds are fixed. On levels
+# of so few lines (32 to 189) the figure itself spreads by a tenth to a quarter; narrower is asked
+# below, of levels with tens of thousands.
 _QUANTILE = 3.719
 
 
