@@ -99,7 +99,7 @@ def _tones(
         if note.tone not in level.tones:
             yield breach_at(exercise, note.offset, Rule.TONE, _word(note))
         pitch = exercise.pitch(note.tone, part)
-        if limits is not None and not limits.low.midi <= pitch.midi <= limits.high.midi:
+        if limits is not None and not limits.holds(pitch):
             yield breach_at(exercise, note.offset, Rule.RANGE, str(pitch))
     for one, other in pairwise(sung):
         size = abs(other.tone.step - one.tone.step)
@@ -159,8 +159,7 @@ def _in_reach(
 ) -> Iterator[int]:
     """The scale steps of the tones that a voice has, all that the level has without `limits`."""
     for tone in level.tones:
-        height = exercise.pitch(tone, part).midi
-        if limits is None or limits.low.midi <= height <= limits.high.midi:
+        if limits is None or limits.holds(exercise.pitch(tone, part)):
             yield tone.step
 
 

@@ -44,7 +44,9 @@ def card_of(reading: Reading, choir: Choir, say: Wording) -> ReadingCard:
     exercise, metre = reading.exercise, reading.exercise.metre
     key_name = key_in_words(exercise.key, say)
     bare = page_shown(reading, choir).rhythm_only
-    parts = tuple(_card_part(reading, index, choir, say) for index in range(len(reading.parts)))
+    parts = tuple(
+        _card_part(reading, index, choir, say, bare=bare) for index in range(len(reading.parts))
+    )
     return ReadingCard(
         key=reading_key(reading.choir_id, reading.on, reading.slot),
         reading_id=reading.id,
@@ -93,9 +95,8 @@ def summary_of(reading: Reading, choir: Choir, say: Wording) -> str:
     return say("reading.summary", metre=exercise.metre, bpm=bpm)
 
 
-def _card_part(reading: Reading, index: int, choir: Choir, say: Wording) -> CardPart:
+def _card_part(reading: Reading, index: int, choir: Choir, say: Wording, *, bare: bool) -> CardPart:
     part, read = reading.parts[index], as_read(reading, index)
-    bare = page_shown(reading, choir).rhythm_only
     return CardPart(
         voice=part.voice,
         label=part.label,

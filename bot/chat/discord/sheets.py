@@ -84,10 +84,10 @@ class Sheets:
     async def for_part(self, card: ReadingCard, part: int, arrangement: Arrangement) -> Sheet:
         """One part's own line, key and starting note; Refused("reading.no_part")."""
         own, say = _part_of(card, part), self._say
-        key = card.key_name if arrangement is Arrangement.TOGETHER else own.apart_key
-        offers_home = arrangement is Arrangement.TOGETHER and own.apart_key != card.key_name
-        apart = say("discord.picture_apart", part=own.label, key=own.apart_key)
-        words = own.text if arrangement is Arrangement.TOGETHER else apart
+        key, words, offers_home = card.key_name, own.text, own.apart_key != card.key_name
+        if arrangement is Arrangement.APART:
+            key, offers_home = own.apart_key, False
+            words = say("discord.picture_apart", part=own.label, key=key)
         sounds = [await self._key_sound(card, part, arrangement)]
         if card.gives_pitch:
             sounds.append(await self._start_sound(card, part, arrangement))
